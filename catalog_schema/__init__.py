@@ -1,1 +1,1 @@
-"""What a shop's data look like: no rules, no SQL, no screens."""
+"""Models of a shop's data: no rules, no SQL, no screens."""

@@ -30,7 +30,7 @@ class ProductTerm:
     names: tuple[str, ...]
 
     def value(self, numbers: Numbers) -> Decimal | None:
-        """The term's value, None where one of its figures is not known."""
+        """The term's value, None if one of its figures is not known."""
         product = self.factor
         for name in self.names:
             if name not in numbers:
@@ -163,7 +163,7 @@ AGREEMENTS: dict[str, tuple[AtMost, ...]] = {
         at_most("rated_a", "25*area_mm2", "no cable carries more than about 25 A per mm2", slack=15),
     ),
 }
-"""What has to agree, by family."""
+"""Agreements between figures, by family."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +175,7 @@ class Disagreement:
     found: str
     """The figures with their labels, values and units."""
     reason: str
-    """What is true of every product, and is not of this row."""
+    """Facts that are true of every product, not of this row."""
 
 
 def disagreements(family: str, numbers: Numbers, words: Words) -> list[Disagreement]:
@@ -239,7 +239,7 @@ def _hole_goes_with(nominal: tuple[Decimal, ...], holes: list[Decimal]) -> bool:
 
 
 def nominal_sizes_mm(size: str) -> Iterator[tuple[Decimal, ...]]:
-    """What a nominal size may mean in mm, sorted: one number of a round one, two of an oval one.
+    """Millimeters that a nominal size may mean, sorted: one number of a round one, two of an oval one.
 
     A bare number may be inches, centimeters or millimeters; all that a loudspeaker may have are given.
 

@@ -27,7 +27,7 @@ from catalog_schema.wiring import Supply as Supply
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Price(Answer):
-    """What the customer pays for a package, with tax."""
+    """Price of a package for the customer, with tax."""
 
     parts: Decimal
     """Parts, whole packs."""
@@ -36,7 +36,7 @@ class Price(Answer):
     total: Decimal
     """All of it, with the kit."""
     kit: Decimal = Decimal(0)
-    """What else it takes: fuses, wire, terminals. Items of no list count with an estimate."""
+    """Price of the kit: fuses, wire, terminals. Items of no list count with an estimate."""
     from_: bool = False
     """Whether an item of the kit is in no list: its price is open, and the total may be higher."""
     currency: str = ""
@@ -52,11 +52,11 @@ class Line(Answer):
     """One part of a package."""
 
     slot: str
-    """What it fills."""
+    """Slot that it fills."""
     opening_id: str | None
     """Where it goes."""
     part_id: str | None
-    """The part; none where the original stays."""
+    """The part; None if the original stays."""
     qty: int
     """Packs to order."""
     adapter_id: str | None = None
@@ -153,7 +153,7 @@ class Bass(Answer):
     estimated: list[str] = field(default_factory=list)
     """Figures of the driver that no list states, estimated by its size; ``port_mm`` of the box, by its volume."""
     notes: list[str] = field(default_factory=list)
-    """What to know of it before it is built."""
+    """Notes to read before it is built."""
     outer: BoxSize | None = None
     """Of a box that is made to measure; none of one from the catalog."""
     panels: list[BoxPanel] = field(default_factory=list)
@@ -162,7 +162,7 @@ class Bass(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Needs(Answer):
-    """What a trade-off would take."""
+    """Alteration that a trade-off would need."""
 
     alteration: str
     """The step of the ladder."""
@@ -172,7 +172,7 @@ class Needs(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TradeOff(Answer):
-    """What the limits give up at an opening, against the best that any alteration would allow."""
+    """Loss by the limits at an opening, against the best that any alteration would allow."""
 
     opening_id: str
     """Where."""
@@ -181,7 +181,7 @@ class TradeOff(Answer):
     instead: str
     """The part that would go there otherwise."""
     needs: Needs
-    """What that would take."""
+    """Alteration that it would need."""
     gains_db: Decimal | None
     """Louder by so much at the power each would get."""
     gains_hz: Decimal | None
@@ -192,14 +192,14 @@ class TradeOff(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Undo(Answer):
-    """How one step is undone."""
+    """Step to undo an alteration."""
 
     step: str
-    """What was done."""
+    """The alteration."""
     undo: str
-    """How it goes back."""
+    """Work that undoes it."""
     keeps: str = ""
-    """What is kept, and where."""
+    """Parts to keep, and where."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +209,7 @@ class Hearing(Answer):
     level_db: Decimal | None
     """The level, at the most power each is given."""
     niosh_min: Decimal | None
-    """Minutes a day by NIOSH; none where the rule does not reach."""
+    """Minutes a day by NIOSH; None if the rule does not reach."""
     osha_min: Decimal | None
     """Minutes a day by OSHA."""
     week_min: Decimal | None
@@ -246,7 +246,7 @@ class Package(Answer):
     measure: list[str]
     undo: list[Undo]
     hearing: Hearing | None = None
-    """How loud it gets, and how long that may last."""
+    """Loudness, and the time for which it is safe."""
     filters: list[Filter] = field(default_factory=list)
     """Where the filters begin, one for each channel group."""
 
@@ -269,9 +269,9 @@ class Package(Answer):
         return next((one for one in leads if one.part_id == part_id), None)
 
     kit: list[KitLine] = field(default_factory=list)
-    """What else has to be in the van."""
+    """Kit: everything else that has to be in the van."""
     notes: list[str] = field(default_factory=list)
-    """What is to be told of its parts: a long wait, copper-clad aluminum, a dynamo at idle."""
+    """Notes on its parts: a long wait, copper-clad aluminum, a dynamo at idle."""
     claims: list[Claim] = field(default_factory=list)
     """Figures of its parts that were counted otherwise than their makers claim them."""
     id: str = ""
@@ -287,7 +287,7 @@ class StepGain(Answer):
     """One thing that a step up in budget buys, or costs."""
 
     criterion: str
-    """What changes."""
+    """The change."""
     where: str
     """The opening, or the whole."""
     before: Decimal | None
@@ -324,7 +324,7 @@ class Clash(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SlotCount(Answer):
-    """How a slot's candidates fared."""
+    """Rejections of a slot's candidates."""
 
     slot: str
     opening_id: str | None
@@ -377,7 +377,7 @@ class Options(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoredDocument(Answer):
-    """What the store holds, as a document and as rows."""
+    """A vehicle or a job of the store, as a document and as rows."""
 
     document: dict[str, Any]
     """All of it, as data."""

@@ -39,7 +39,7 @@ def worst(verdicts: list[Verdict]) -> Verdict:
 
 
 class Answer:
-    """What every answer can turn into."""
+    """Conversion of every answer to plain data."""
 
     __slots__ = ()
     __pydantic_config__: ClassVar[dict[str, Any]] = {"extra": "forbid", "use_attribute_docstrings": True}
@@ -87,9 +87,9 @@ class Check(Answer):
     verdict: Verdict
     """``fits`` where the margin covers the tolerance, ``no`` where it misses by more, else ``measure``."""
     have: Decimal | None
-    """What there is."""
+    """Value there is."""
     need: Decimal | None
-    """What is needed, the trade's clearances included."""
+    """Value needed, the trade's clearances included."""
     margin: Decimal | None
     """``have`` less ``need``."""
     tol: Decimal
@@ -111,7 +111,7 @@ class Check(Answer):
     source: str = ""
     """Where the rule comes from."""
     about: str = ""
-    """What it is about where a rule is asked several times: the thing to reach, the feed."""
+    """Subject of a rule that is evaluated several times: the thing to reach, the feed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +123,7 @@ class CutNeeded(Answer):
     h_mm: Decimal
     """Height of the opening after cutting."""
     material: str | None
-    """What would be cut."""
+    """Material to be cut."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +158,7 @@ class Fit(Answer):
     verdict: Verdict
     """The worst check's verdict, at the step asked for."""
     alteration: str | None
-    """The least step of the ladder at which nothing says no; none where there is no such step."""
+    """The least step of the ladder at which nothing says no; None if there is no such step."""
     adapter_id: str | None
     """The adapter between them."""
     cut: CutNeeded | None
@@ -172,13 +172,13 @@ class Fit(Answer):
     readings: list[str] = field(default_factory=list)
     """Figures in it that were measured since, beside what was claimed."""
     cautions: list[str] = field(default_factory=list)
-    """What to watch."""
+    """Cautions."""
     claims: list[Claim] = field(default_factory=list)
     """Figures of the part that were counted otherwise than its maker claims them."""
     without: Fit | None = None
     """If the adapter was found in the catalog: the same part without an adapter."""
     adapters_tried: int | None = None
-    """How many adapters of the catalog were tried; none where none had to be."""
+    """Number of adapters of the catalog that were tried; None if none had to be."""
 
     def rows(self) -> list[dict[str, Any]]:
         return [to_plain(check) for check in self.checks]

@@ -1,4 +1,4 @@
-"""What was chosen for a job, what has changed since, what was measured at set-up, and who changed what.
+"""Records of a job: its choices, the changes since, the set-up, and the log.
 
 A choice is kept as a whole, as plain data (`Answer.to_dict`), and read back by `catalog_schema.plain.from_plain`: what
 was promised stands there whatever the catalog says later.
@@ -25,9 +25,9 @@ class Relied(Answer):
     value: str
     """The figure, or the word, in the field's unit."""
     tol: Decimal | None = None
-    """Its own tolerance; none where its basis sets it."""
+    """Its own tolerance; None if its basis sets it."""
     basis: str = ""
-    """Where it was from; empty where nobody said."""
+    """Where it was from; empty if nobody said."""
     measured: bool = False
     """Whether it was a reading."""
 
@@ -71,7 +71,7 @@ class Choice(Answer):
     ahead: list[list[str]]
     """The packages that ranked before it, each as its parts at their places."""
     parts: list[PartChosen]
-    """What is to be ordered, adapters too."""
+    """Parts to order, adapters included."""
     figures: list[Relied]
     """Every figure known of its parts, openings and vehicle."""
     cautions: list[str] = field(default_factory=list)
@@ -94,7 +94,7 @@ class Choice(Answer):
 
 
 ChangeKind = Literal["price", "withdrawn", "figure", "reading", "breaks", "clears", "opens", "limits", "lost", "better"]
-"""What can change: a price; a part went; a claim, a measured figure; a check that now says no, that now fits, that must
+"""Kinds of change: a price; a part went; a claim, a measured figure; a check that now says no, that now fits, that must
 now be measured; the job's own limits; the package cannot be put together any more; there is a better one."""
 
 
@@ -115,7 +115,7 @@ class ChoiceChange(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoiceChanges(Answer):
-    """What has changed since a package was chosen, every part, link and rule of it asked again."""
+    """Changes since a package was chosen, with every part, link and rule evaluated again."""
 
     job_id: str
     number: int
@@ -123,12 +123,12 @@ class ChoiceChanges(Answer):
     catalog_now: int
     total_then: Decimal
     total_now: Decimal | None
-    """As the catalog's prices are now; none where the package cannot be put together any more."""
+    """As the catalog's prices are now; None if the package cannot be put together any more."""
     verdict_then: Verdict
     verdict_now: Verdict
     changes: list[ChoiceChange]
     package: Package | None
-    """The chosen package as it is now; none where it cannot be put together any more."""
+    """The chosen package as it is now; None if it cannot be put together any more."""
     better: Package | None = None
     """A package that ranks before it now, the best one."""
 
@@ -229,9 +229,9 @@ class Setup(Answer):
 
     job_id: str
     choice: int | None
-    """The choice that it is about; none where no package was chosen yet."""
+    """The choice that it is about; None if no package was chosen yet."""
     number: int | None
-    """Which set-up of this job it is, from 1; none where nothing was measured."""
+    """Which set-up of this job it is, from 1; None if nothing was measured."""
     set_up_at: str | None
     by: str | None
     note: str | None
@@ -248,11 +248,11 @@ class Setup(Answer):
     claims: list[ClaimMet]
     checks: list[SetupCheck]
     values: list[SetupValue]
-    """What was measured, as it was written down."""
+    """Measured value, as it was written down."""
     replaced: list[str]
     """Claims of the catalog that a reading has replaced, as ``part:ID.field``."""
     to_measure: list[str]
-    """What is still to be measured."""
+    """Values still to be measured."""
     verdict: Verdict
     """The worst of the checks and gains; ``measure`` where something is left to measure."""
     cautions: list[str] = field(default_factory=list)
@@ -270,13 +270,13 @@ class LogEntry(Answer):
     what: str
     """The operation: ``catalog load``, ``reading``, ``choose``, ..."""
     subject: str
-    """What it changed: ``catalog``, ``job:ID``, ``part:ID``, ``setting:NAME``, ..."""
+    """Subject of the change: ``catalog``, ``job:ID``, ``part:ID``, ``setting:NAME``, ..."""
     detail: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangeLog(Answer):
-    """Who changed what and when, the first first."""
+    """Log of changes, each with its author and time, oldest first."""
 
     entries: list[LogEntry]
 
@@ -285,7 +285,7 @@ class ChangeLog(Answer):
 
 
 OpenKind = Literal["nothing chosen", "withdrawn", "lost", "breaks", "figure", "set-up"]
-"""What can be open: no package is chosen; a part went; the package cannot be put together; a rule says no; a figure is
+"""Kinds of open point: no package chosen; a part went; the package cannot be put together; a rule says no; a figure is
 to be measured; a value of the set-up was not read, or is off its target."""
 
 
@@ -297,7 +297,7 @@ class OpenPoint(Answer):
     subject: str
     """The figure, the part, the rule, or the value of the set-up."""
     says: str
-    """What is open and how it is closed, in a sentence."""
+    """The open point and how to close it, in a sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -311,11 +311,11 @@ class WentOn(Answer):
     note: str
     """The reason that was given."""
     points: list[OpenPoint]
-    """What was open."""
+    """The points that were open."""
 
 
 Cell = str | int | Decimal | None
-"""What stands in a cell of a spreadsheet: a text, a number, or nothing."""
+"""Content of a spreadsheet's cell: a text, a number, or nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

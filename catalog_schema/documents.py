@@ -34,7 +34,7 @@ class Fault:
     expected: str
     cure: str = ""
     alternatives: tuple[str, ...] = ()
-    """What the text may mean, where it has several readings."""
+    """Possible readings of an ambiguous text."""
 
 
 class DocumentError(ValueError):
@@ -51,7 +51,7 @@ def parse_json(text: str) -> Any:
     Raises
     ------
     DocumentError
-        where the text is no JSON, names a key twice, or holds NaN or an infinity.
+        if the text is no JSON, names a key twice, or holds NaN or an infinity.
     """
     try:
         return json.loads(text, parse_float=Decimal, parse_constant=_refuse_constant, object_pairs_hook=_without_twins)
@@ -137,7 +137,7 @@ def _structure_faults(data: Any, schema: str) -> list[Fault]:
 
 @dataclass(frozen=True, slots=True)
 class _Reader:
-    """How the texts of a document are read, and the faults found so far."""
+    """Number format of a document's texts, and the faults found so far."""
 
     notation: Notation
     faults: list[Fault]

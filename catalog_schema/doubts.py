@@ -61,7 +61,7 @@ def row_doubts(family: str, row: Mapping[str, object]) -> list[Doubt]:
     Parameters
     ----------
     row
-        Field and value: figures and numbers in their fields' units, words, None where not known. It may hold the
+        Field and value: figures and numbers in their fields' units, words, None if not known. It may hold the
         figures of `catalog_schema.agreements.BESIDE`, which a list states and no family keeps.
 
     >>> [one.place for one in row_doubts("speaker", {"cutout_w_mm": 49, "depth_mm": 184})]

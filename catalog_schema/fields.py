@@ -17,7 +17,7 @@ from catalog_schema.sources import COMMON_PRACTICE, Source
 from catalog_schema.units import EXPECTED, UNITS, unit_of_field
 
 OTHER_SYMBOLS = {"insulation_c": "C", "reserve_min": "min", "level_dba": "dBA", "density": "kg/m3"}
-"""How the units are written of figures that only a computation asks for."""
+"""Symbols of the units of figures that only a calculator asks for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +55,12 @@ class Field:
 
     @property
     def symbol(self) -> str:
-        """How the unit is written."""
+        """Symbol of the unit."""
         return UNITS[self.unit].symbol if self.unit else OTHER_SYMBOLS.get(self.name, "")
 
 
 def field_of(model: str | type[Any], name: str) -> Field | None:
-    """A model's field, by the class or its name; None where it is no figure.
+    """A model's field, by the class or its name; None if it is no figure.
 
     >>> field_of("Speaker", "depth_mm").usual(), field_of("Speaker", "maker")
     ('5 to 250 mm', None)

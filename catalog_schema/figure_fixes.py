@@ -1,4 +1,4 @@
-"""What to do about a text that is no figure, and how such a text is shown."""
+"""Fixes for a text that is no figure, and its display in messages."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def likely_fix(text: str, unit: str) -> str:
 
 
 def number_alone(unit: str) -> str:
-    """How a figure in a unit may be written: a number alone or with one of the units that convert into it."""
+    """Forms of a figure in a unit: a number alone or with one of the units that convert into it."""
     symbols = ["AWG" if name == "awg" else UNITS[name].symbol for name in known_units(unit)]
     return f"a number alone or with {', '.join(symbols)}" if unit != "n" else "a number alone"
 
@@ -49,5 +49,5 @@ def shown_cell(cell: object) -> str:
 
 
 def single_number(unit: str) -> str:
-    """What a text of several readings should have been."""
+    """Unambiguous forms of a text with several readings."""
     return f"{EXPECTED[unit]} that can be read in one way"

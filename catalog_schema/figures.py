@@ -111,7 +111,7 @@ def read_figure(cell: object, unit: str, *, given_in: str | None = None, notatio
     Takes a number, text with or without a unit, or a mapping of `value`, `tol` and `basis`. Text may carry a
     tolerance and a basis (`61 ±1 mm (caliper)`). A bare number is in `given_in`, the unit of the column's
     header, or else in `unit`. Units convert exactly, see `INCH_POUND` and `GAUGE` in `catalog_schema.units`.
-    `notation` says how whoever wrote the text writes numbers. Raises FigureError for everything else, with
+    `notation` says how anyone who wrote the text writes numbers. Raises FigureError for everything else, with
     `alternatives` where the text is one of several figures. The sign is read: what a field may hold is for its
     schema to say.
 
@@ -240,7 +240,7 @@ class _Measure:
 
     number: Fraction
     unit: str | None
-    """None where it is bare."""
+    """None if it is bare."""
     fraction: str = ""
     """The fraction as it was written."""
 

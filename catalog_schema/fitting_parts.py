@@ -45,7 +45,7 @@ class Adapter(Part):
     fits_bolt_circle_mm: Size = None
     """Its bolt circle towards the opening."""
     fits_bolt_count: Several = None
-    """How many bolt holes lie on that circle."""
+    """Number of bolt holes on that circle."""
     gives_shape: OpeningShape = None
     """Shape of the opening it gives to the part."""
     gives_w_mm: Size = None
@@ -59,9 +59,9 @@ class Adapter(Part):
     gives_bolt_circle_mm: Size = None
     """Its bolt circle for the part."""
     gives_bolt_count: Several = None
-    """How many bolt holes lie on that circle."""
+    """Number of bolt holes on that circle."""
     forward_mm: Place = None
-    """How far it moves the part towards the cabin: added behind, taken in front."""
+    """Distance by which it moves the part towards the cabin: added behind, taken in front."""
     thick_mm: Gap = None
     """Thickness of the plate."""
 
@@ -106,12 +106,12 @@ SALE_UNITS = ("piece", "m", "m2", "pair")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Install(Part):
-    """What an installation takes beside its main parts: fuses, wire, leads, terminals, harness, damping."""
+    """Parts of an installation beside its main ones: fuses, wire, leads, terminals, harness, damping."""
 
     family: ClassVar[str] = "install"
 
     kind: Annotated[Kind, ChoiceKind(INSTALL_KINDS)] = None
-    """What it is."""
+    """Kind of thing."""
     unit: Annotated[Kind, ChoiceKind(SALE_UNITS)] = None
     """Unit of sale: a pack holds so many of it."""
     rated_a: Amps = None
@@ -141,7 +141,7 @@ class Security(Part):
     covers: Annotated[tuple[str, ...] | None, WordsKind(ROUTES)] = None
     """The routes of theft it stands in the way of."""
     effort: Annotated[Kind, ChoiceKind(("none", "habit", "chore"))] = None
-    """What it asks of the owner every day."""
+    """Duty that it puts on the owner every day."""
     standby_ma: Milliamps = None
     """Current drawn at rest."""
     own_battery: Flag = None
@@ -167,11 +167,11 @@ class Accessory(Part):
     family: ClassVar[str] = "accessory"
 
     kind: Annotated[Kind, ChoiceKind(ACCESSORIES)] = None
-    """What it is."""
+    """Kind of thing."""
     needs: Words = None
-    """What it needs of the rest, as words: features of the head unit, its ``line_output`` or ``speaker_output``."""
+    """Features that it needs, as words: of the head unit, its ``line_output`` or ``speaker_output``."""
     gives: Words = None
-    """What it gives to the rest, as words; ``line_8v`` is a line level of up to 8 V, set when it is fitted."""
+    """Features that it gives, as words; ``line_8v`` is a line level of up to 8 V, set when it is fitted."""
     standby_ma: Milliamps = None
     """Current drawn at rest."""
     w_mm: Size = None

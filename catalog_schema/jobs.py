@@ -53,7 +53,7 @@ class CellKind(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Without:
-    """What no package may hold, by name: parts, and everything of a maker or a supplier."""
+    """Things that no package may contain, by name: parts, and everything of a maker or a supplier."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
@@ -89,7 +89,7 @@ class OwnedPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """What the customer allows at most, and asks for at least."""
+    """Limits set by the customer: the most allowed, and the least required."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
@@ -113,7 +113,7 @@ class Limits:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
-    """How much each thing matters, 0 (not at all) to 5 (most)."""
+    """Weight of each wish, 0 (not at all) to 5 (most)."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
@@ -140,11 +140,11 @@ class Job:
     vehicle_id: Id
     """The vehicle it is about."""
     label: Label = None
-    """What it is called at the counter."""
+    """Name at the counter."""
     limits: Limits = field(default_factory=Limits)
-    """What is allowed at most and asked for at least."""
+    """Limits: the most allowed and the least required."""
     choose: Names = ()
-    """What is to be chosen: openings by name, or head_unit, bass, film, security."""
+    """Slots to fill: openings by name, or head_unit, bass, film, security."""
     keep: Names = ()
     """Openings whose original stays."""
     pin: dict[str, PinnedPart] = field(default_factory=dict)
@@ -152,7 +152,7 @@ class Job:
     owned: tuple[OwnedPart, ...] = ()
     """Parts that the customer has."""
     wishes: Wishes = field(default_factory=Wishes)
-    """How much each thing matters."""
+    """Weight of each wish."""
     tiers: tuple[Money, ...] = ()
     """Budgets to compare."""
     tax: Annotated[str | None, ChoiceKind(TAXES)] = "included"

@@ -23,7 +23,7 @@ LONGEST_MM = Decimal(20_000)
 """No part or opening of a road vehicle is longer than 20 m: beyond it a unit was slipped."""
 
 STRICT: dict[str, Any] = {"extra": "forbid", "use_attribute_docstrings": True}
-"""How pydantic is to read models: no unknown field, each field's sentence is its description."""
+"""Settings of pydantic for the models: no unknown field, each field's sentence is its description."""
 
 YES_WORDS = frozenset({"yes", "y", "true", "1", "ja", "x"})
 NO_WORDS = frozenset({"no", "n", "false", "0", "nein"})
@@ -57,17 +57,17 @@ def is_blank(cell: object) -> bool:
 
 @dataclass(frozen=True)
 class Kind:
-    """What every kind answers; a blank cell is None for all of them."""
+    """Base of every kind of field; a blank cell is None for all of them."""
 
     sql_type: ClassVar[str] = "VARCHAR"
 
     def read(self, cell: object, notation: Notation = EITHER) -> object:
-        """The cell's value, None where blank; ``notation`` says how whoever filled it writes numbers and amounts.
+        """The cell's value, None if blank; ``notation`` says how anyone who filled it writes numbers and amounts.
 
         Raises
         ------
         FieldError
-            where the cell cannot be read, or lies outside what the field allows.
+            if the cell cannot be read, or lies outside what the field allows.
         """
         return None if is_blank(cell) else self.read_filled(cell, notation)
 
@@ -78,7 +78,7 @@ class Kind:
         raise NotImplementedError
 
     def expects(self) -> str:
-        """What to write there, in words."""
+        """Expected value, in words."""
         raise NotImplementedError
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
@@ -390,7 +390,7 @@ Several = Annotated[int | None, CountKind(least=1)]
 Text = Annotated[str | None, TextKind()]
 Id = Annotated[str, NameKind(longest=200)]
 Label = Annotated[str | None, NameKind(longest=2000)]
-"""What a thing is called at the counter."""
+"""Name of a thing at the counter."""
 Flag = Annotated[bool | None, FlagKind()]
 Words = Annotated[tuple[str, ...] | None, WordsKind()]
 Names = Annotated[tuple[str, ...] | None, NamesKind()]

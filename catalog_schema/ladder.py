@@ -13,7 +13,7 @@ LADDER_MEANING: dict[str, str] = {
     "drilled": "new screw holes may be made in the body",
     "metal_cut": "metal may be cut",
 }
-"""What each step allows, in a sentence."""
+"""Alterations that each step allows, in a sentence."""
 
 DEFAULT_STEP = "bolt_on"
 """The step at which a question is asked unless it says otherwise: nothing is lost."""

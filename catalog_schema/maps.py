@@ -28,7 +28,7 @@ TIMES = "times"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TemplateMap:
-    """How a cell, or a part of it, is written; case and spaces do not matter."""
+    """Template of a cell, or of a part of it; case and spaces do not matter."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
@@ -40,7 +40,7 @@ class TemplateMap:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColumnMap:
-    """What one column of a list fills."""
+    """Field that one column of a list fills."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
@@ -63,11 +63,11 @@ class SkipMap:
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     what: Annotated[str, TextKind(longest=60)]
-    """What such a line is; it is counted by this name."""
+    """Kind of such a line; it is counted by this name."""
     starts: Written
     """The words that the line begins with; marks before them do not matter."""
     column: Text = None
-    """The only column to look at; the first filled one where none is named."""
+    """The only column to look at; the first filled one if none is named."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +92,7 @@ class FamilyMap:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListMap:
-    """How one supplier's lists are read."""
+    """Reading of one supplier's lists."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
@@ -109,9 +109,9 @@ class ListMap:
     families: dict[str, FamilyMap] = field(default_factory=dict)
     """The family for each word in that column."""
     encoding: Text = None
-    """The encoding; it is found where none is named."""
+    """The encoding; it is found if none is named."""
     delimiter: Text = None
-    """The delimiter; it is found where none is named."""
+    """The delimiter; it is found if none is named."""
     sheet: Text = None
     """The sheet; the first with rows where none is named."""
     header_row: Annotated[int | None, CountKind(least=1, most=10_000)] = None
@@ -121,7 +121,7 @@ class ListMap:
     unknown: Names = ()
     """Words that say a figure is not known: n/a, k. A."""
     fields: dict[str, Text] = field(default_factory=dict)
-    """What each column fills whole, by its header."""
+    """Field that each column fills whole, by its header."""
     columns: dict[str, ColumnMap] = field(default_factory=dict)
     """Columns that are cut into several fields, by their header."""
     ignore: Names = ()

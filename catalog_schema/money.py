@@ -72,9 +72,9 @@ def read_amount(cell: object, notation: Notation) -> Decimal | None:
     Raises
     ------
     CurrencyError
-        where a currency is named and it is not the shop's.
+        if a currency is named and it is not the shop's.
     FigureError
-        where it is no number, or one of two: then with both.
+        if it is no number, or one of two: then with both.
     """
     if not isinstance(cell, str):
         return read_number(cell, "n", notation)

@@ -33,7 +33,7 @@ Piece = Annotated[str | None, ChoiceKind(PIECES)]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cut:
-    """How far an opening could be enlarged, and what that would cost."""
+    """Size to which an opening could be enlarged, and its price."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
@@ -42,7 +42,7 @@ class Cut:
     h_mm: Size = None
     """Greatest height it could be opened to."""
     material: Material = None
-    """What would be cut."""
+    """Material that would be cut."""
     piece: Piece = None
     """A replaceable piece whose original is kept (spare), or the body itself."""
 

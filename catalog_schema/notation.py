@@ -1,7 +1,7 @@
 """Numbers as people write them: the only place that reads the digits of a text.
 
 `62.5`, `62,5`, `1,234.5`, `1.234,5`, `1 234,5`, `1'234.5`. One mark before exactly three digits (`1.500`, `1,500`) has
-two readings: the notation of the shop or of the list decides, and where it does not, nothing is read.
+two readings: the notation of the shop or of the list decides, and if it does not, nothing is read.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ DecimalMark = Literal["point", "comma", "either"]
 
 @dataclass(frozen=True, slots=True)
 class Notation:
-    """How a shop, a list or a document writes numbers and amounts of money."""
+    """Format of numbers and amounts of money of a shop, a list or a document."""
 
     mark: DecimalMark = "either"
     """The decimal mark; the other of point and comma groups thousands. ``either``: what has two readings is refused."""
@@ -33,7 +33,7 @@ class Notation:
 EITHER = Notation()
 """Nothing known of who wrote it."""
 KEPT = Notation("point", None, kept=True)
-"""What a store keeps: it was checked when it was taken in, and older versions took in more."""
+"""Format of the store itself: its content was checked when it was taken in, and older versions took in more."""
 
 MARKS = {"point": ".", "comma": ","}
 _TWO_READINGS = r"[1-9]\d{0,2}[.,]\d{3}"
@@ -66,9 +66,9 @@ def read_digits(digits: str, mark: DecimalMark = "either") -> Fraction:
     Raises
     ------
     TwoReadingsError
-        where it is one of two, and the mark does not tell which.
+        if it is one of two, and the mark does not tell which.
     NotANumberError
-        where it is none.
+        if it is none.
     """
     if TWO_READINGS.fullmatch(digits):
         if mark == "either":
@@ -121,7 +121,7 @@ def settle_numbers(text: str, mark: DecimalMark) -> str:
 
 
 def settled_cell(text: str, notation: Notation = EITHER) -> Any:
-    """What was typed as a document keeps it: a number, or a text that reads the same for everyone.
+    """Typed value as a document keeps it: a number, or a text that reads the same for everyone.
 
     >>> settled_cell("61 ± 0.5"), settled_cell("61"), settled_cell("1.500", Notation("comma")), settled_cell("")
     ('61 ± 0.5', 61, 1500, None)

@@ -1,4 +1,4 @@
-"""What every part has, whatever its family."""
+"""Fields of every part, whatever its family."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ Kind = str | None
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """What every family has."""
+    """Fields of every family."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     family: ClassVar[str] = "part"
@@ -36,13 +36,13 @@ class Part:
     part_id: Annotated[str, NameKind(longest=200)]
     """The shop's or the supplier's number, kept letter by letter: leading zeros stay."""
     maker: Annotated[str, NameKind(longest=200)]
-    """Who makes it."""
+    """Maker."""
     model: Annotated[str, NameKind(longest=400)]
-    """What the maker calls it."""
+    """Model, in the maker's words."""
     price: Money
     """Price of one pack, in the store's currency, without tax."""
     pack_of: Several = 1
-    """How many pieces a pack holds."""
+    """Number of pieces in a pack."""
     labour_h: Hours = None
     """Hours to fit one."""
     mass_kg: Kilograms = None

@@ -17,7 +17,7 @@ def from_plain(model: type[Made], data: Any) -> Made:
     Raises
     ------
     ValueError
-        where the data are not those of such an answer.
+        if the data are not those of such an answer.
     """
     try:
         made: Made = _made(model, data)

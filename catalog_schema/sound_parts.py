@@ -46,15 +46,15 @@ class HeadUnit(Part):
     body_d_mm: Size = None
     """Depth of the body behind the face."""
     plugs_d_mm: Gap = 50  # type: ignore[assignment]
-    """What plugs, harness and antenna lead want behind the body."""
+    """Depth that plugs, harness and antenna lead need behind the body."""
     face_w_mm: Size = None
     """Width of the face, which stays in front and covers the edge."""
     face_h_mm: Size = None
     """Height of the face."""
     face_d_mm: Gap = None
-    """How far the face stands out of the panel."""
+    """Height of the face above the panel."""
     mount: Annotated[Kind, ChoiceKind(("body", "twin_shaft"))] = "body"
-    """How it is held: by its body in a rectangular opening, or by two shafts."""
+    """Mounting: by its body in a rectangular opening, or by two shafts."""
     shaft_min_mm: Size = None
     """Least distance between shaft centers."""
     shaft_max_mm: Size = None
@@ -84,7 +84,7 @@ class HeadUnit(Part):
     amp_min_ohm: Ohms = None
     """Least load of a built-in channel."""
     features: Words = None
-    """What it can do, as words to wish for."""
+    """Features, as words to wish for."""
     current_a: Amps = None
     """Greatest current drawn."""
     standby_ma: Milliamps = None
@@ -128,17 +128,17 @@ class Speaker(Part):
     bolt_circle_mm: Size = None
     """Diameter of the circle through the bolt hole centers."""
     bolt_count: Several = None
-    """How many bolt holes lie on the circle."""
+    """Number of bolt holes on the circle."""
     bolt_patterns: Patterns = None
     """More bolt patterns of the same flange, such as ``4x156; 2x130``: any that an opening's holes meet will do."""
     magnet_mm: Size = None
     """Diameter over the magnet."""
     front_mm: Gap = None
-    """How far it stands proud of the mounting face."""
+    """Height above the mounting face."""
     kind: Annotated[Kind, ChoiceKind(("coaxial", "component", "full_range", "midbass", "tweeter"))] = None
-    """What it is built for."""
+    """Box that it is built for."""
     coils: Annotated[int | None, CountKind(least=1, most=4)] = 1
-    """How many voice coils it has."""
+    """Number of voice coils."""
     impedance_ohm: Ohms
     """Nominal impedance of each coil."""
     rms_w: Watts
@@ -202,7 +202,7 @@ class Amplifier(Part):
     bass_min_ohm: Ohms = None
     """Least load of a bass channel."""
     power_basis: Annotated[Kind, ChoiceKind(("rms", "cta2006", "peak"))] = None
-    """What the powers are; a peak power is never used for matching."""
+    """Basis of the stated powers; a peak power is never used for matching."""
     input_min_v: Volts = None
     """Least input voltage for full power."""
     input_max_v: Volts = None
@@ -255,7 +255,7 @@ class Subwoofer(Part):
     displaces_l: Liters = None
     """Volume it takes up inside the enclosure."""
     coils: Annotated[int, CountKind(least=1, most=4)]
-    """How many voice coils it has."""
+    """Number of voice coils."""
     coil_ohm: Ohms
     """Nominal impedance of each coil."""
     rms_w: Watts
@@ -285,7 +285,7 @@ class Enclosure(Part):
     family: ClassVar[str] = "enclosure"
 
     drivers: Annotated[int, CountKind(least=1, most=8)]
-    """How many drivers it takes."""
+    """Number of drivers that it takes."""
     driver_size_in: Inches
     """Size of each driver it takes."""
     cutout_mm: Size = None
@@ -295,7 +295,7 @@ class Enclosure(Part):
     net_l: Liters = None
     """Net volume of the whole box."""
     chambers: Several = 1
-    """How many separate chambers it has."""
+    """Number of separate chambers."""
     kind: Annotated[Kind, ChoiceKind(("sealed", "vented"))] = None
     """Closed, or with a port."""
     tuned_hz: Hertz = None

@@ -44,7 +44,7 @@ TERMS = {
 """Every term by the name of its option."""
 
 NOTHING = "none"
-"""What is typed to take a term out of a job."""
+"""Words that take a term out of a job."""
 
 Terms = Mapping[str, Any]
 """By name: a value, several, or one for each name. A term that is not among them stays as it is in the job."""
@@ -142,7 +142,7 @@ def without(document: Mapping[str, Any], limits: Iterable[str]) -> dict[str, Any
 
 
 def held(document: Mapping[str, Any], name: str) -> Any:
-    """What a job's document has for a term; None where it has nothing."""
+    """Value of a term in a job's document; None if it has none."""
     found: Any = document
     for step in TERMS[name].place:
         found = (found or {}).get(step)

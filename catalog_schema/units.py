@@ -1,4 +1,4 @@
-"""Units of the trade: names, spellings, conversions, and where they stand in field names and headers."""
+"""Units of the trade: names, spellings, conversions, and if they stand in field names and headers."""
 
 from __future__ import annotations
 
@@ -146,7 +146,7 @@ def known_units(kind_unit: str) -> list[str]:
 
 
 def unit_of_field(field: str) -> str | None:
-    """The unit in a field's name: `mm` for `depth_mm`, `w` for `full_w_4ohm`; None where there is none."""
+    """The unit in a field's name: `mm` for `depth_mm`, `w` for `full_w_4ohm`; None if there is none."""
     stem, _, last = field.rpartition("_")
     if not stem or field in _NOT_MEASURES:
         return None
@@ -209,7 +209,7 @@ _PI = Decimal("3.141592653589793238462643383279502884197")
 
 
 def gauge_number(text: str) -> int | None:
-    """The AWG number of a conductor, 4/0 counted as -3; None where the text is no gauge from 4/0 to 40.
+    """The AWG number of a conductor, 4/0 counted as -3; None if the text is no gauge from 4/0 to 40.
 
     >>> gauge_number("4 AWG"), gauge_number("1/0 awg"), gauge_number("0000"), gauge_number("99 AWG")
     (4, 0, -3, None)

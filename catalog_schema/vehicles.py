@@ -1,4 +1,4 @@
-"""A vehicle as it was measured: its openings, its supply, its glass, and where nothing may be fastened.
+"""A vehicle as it was measured: its openings, its supply, its glass, and if nothing may be fastened.
 
 Positions are millimeters from the opening's center, x to the right, y up. A figure is a number,
 a text with a unit, or ``{"value": 61, "tol": 1, "basis": "measured"}``; left out, it is unknown.
@@ -49,7 +49,7 @@ from catalog_schema.places import OPENING_FAMILIES as OPENING_FAMILIES
 
 @dataclass(frozen=True)
 class ReachKind(Kind):
-    """How a thing is reached: yes and no, a word, or the clearance it wants in mm."""
+    """Access to a thing: yes or no, a word, or the clearance it needs in mm."""
 
     def read_filled(self, cell: object, notation: Notation) -> str:
         if isinstance(cell, bool):
@@ -74,7 +74,7 @@ class ReachKind(Kind):
 
 @dataclass(frozen=True)
 class HoldKind(Kind):
-    """What something can be held by: yes or no, or words for it."""
+    """Holds for something: yes or no, or words for them."""
 
     def read_filled(self, cell: object, notation: Notation) -> str:
         if isinstance(cell, bool):
@@ -100,7 +100,7 @@ class KeepClear:
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     name: Id
-    """What it is."""
+    """Kind."""
     x_mm: Place = None
     """Left edge, from the opening's center."""
     y_mm: Place = None
@@ -110,12 +110,12 @@ class KeepClear:
     h_mm: Size = None
     """Height."""
     reach: Reach = None
-    """How it is reached, which sets the clearance: fingers unless said otherwise."""
+    """Access to it, which sets the clearance: by fingers unless stated otherwise."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
-    """What every opening has."""
+    """Fields of every opening."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
     opening_kind: ClassVar[str] = "opening"
@@ -130,7 +130,7 @@ class Opening:
     kind: Annotated[str, ChoiceKind(KINDS)]
     """Which of the five kinds it is."""
     label: Label = None
-    """What it is called at the counter."""
+    """Name at the counter."""
     basis: Basis = "measured"
     """Where its figures come from, which sets their tolerance."""
     notes: Text = None
@@ -154,13 +154,13 @@ class DashOpening(Opening):
     shaft_mm: Size = None
     """Distance between the shaft centers."""
     proud_max_mm: Gap = None
-    """How far a unit may stand out of the panel."""
+    """Height by which a unit may stand out of the panel."""
     keep_clear: tuple[KeepClear, ...] = ()
-    """What must stay reachable around it."""
+    """Things that must stay reachable around it."""
     rear_support: Flag = None
     """Whether an existing stud can hold the unit's back."""
     cut: Cut | None = None
-    """How far it could be enlarged."""
+    """Size to which it could be enlarged."""
     original: OriginalHeadUnit | None = None
     """The factory radio."""
 
@@ -174,7 +174,7 @@ class SpeakerOpening(Opening):
     place: Label = None
     """Where it is: dash top, door, rear shelf."""
     count: Annotated[int | None, CountKind(least=1, most=2)] = 2
-    """How many such places there are: two, or one that serves both channels."""
+    """Number of such places: two, or one that serves both channels."""
     shape: Annotated[str | None, ChoiceKind(SHAPES)] = None
     """Shape of the hole."""
     hole_w_mm: Size = None
@@ -188,7 +188,7 @@ class SpeakerOpening(Opening):
     bolt_circle_mm: Size = None
     """Diameter of the circle through the existing bolt holes."""
     bolt_count: Several = None
-    """How many bolt holes lie on the circle."""
+    """Number of bolt holes on the circle."""
     depth_mm: Size = None
     """Free depth behind the mounting face."""
     front_mm: Gap = None
@@ -198,7 +198,7 @@ class SpeakerOpening(Opening):
     flat_h_mm: Size = None
     """Height of the flat face around the hole."""
     behind: Annotated[str | None, ChoiceKind(("fixed", "moving_glass"))] = None
-    """What is behind: something fixed, or glass that moves."""
+    """Surface behind: something fixed, or glass that moves."""
     beside_mm: Gap = None
     """From the center to the nearest thing beside the magnet."""
     factory_ohm: Ohms = None
@@ -220,7 +220,7 @@ class SpeakerOpening(Opening):
     filter_d_mm: Size = None
     """Free depth of the spot for a component set's filter."""
     cut: Cut | None = None
-    """How far it could be enlarged."""
+    """Size to which it could be enlarged."""
     original: OriginalSpeaker | None = None
     """The factory loudspeaker."""
 
@@ -248,7 +248,7 @@ class CargoSpace(Opening):
     mass_max_kg: Kilograms = None
     """Greatest mass the floor may carry there."""
     fasten: Hold = None
-    """What a box can be held by without new holes."""
+    """Holds for a box that need no new holes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,7 +266,7 @@ class AmpSpot(Opening):
     run_m: Meters = None
     """Supply cable from the battery to it; if not known, that to the cargo space."""
     fasten: Hold = None
-    """What an amplifier can be held by without new holes."""
+    """Holds for an amplifier that need no new holes."""
     air: Hold = None
     """Whether air can move through it."""
     original: OriginalAmplifier | None = None
@@ -304,15 +304,15 @@ class Electrical:
     ground: Annotated[str | None, ChoiceKind(("negative", "positive"))] = None
     """Which pole is joined to the body."""
     charge_a: Amps = None
-    """What charging gives at speed."""
+    """Charging current when driving."""
     charge_idle_a: Amps = None
-    """What charging gives at idle."""
+    """Charging current at idle."""
     base_load_a: Amps = None
-    """What the vehicle itself uses while driving."""
+    """Current of the vehicle itself when driving."""
     battery_ah: AmpHours = None
     """Capacity of the battery."""
     rest_ma: Milliamps = None
-    """What the vehicle itself draws at rest."""
+    """Standby drain of the vehicle itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -352,7 +352,7 @@ class NoFasten:
     where: Id
     """The zone."""
     why: Text = None
-    """What lies there."""
+    """Thing at that place."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -364,7 +364,7 @@ class Vehicle:
     vehicle_id: Id
     """Its short name."""
     label: Label = None
-    """What it is called at the counter."""
+    """Name at the counter."""
     year: Annotated[int | None, CountKind(least=1880, most=2200)] = None
     """Year it was built."""
     body: Label = None

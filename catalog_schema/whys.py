@@ -21,7 +21,7 @@ class Brief(Answer):
     alteration: str
     """The highest step of the ladder in it."""
     price: Price
-    """What it costs."""
+    """Its price."""
     criteria: dict[str, int]
     """Its points by criterion."""
     lines: list[Line]
@@ -35,13 +35,13 @@ class Swap(Answer):
     """One place at which two packages have other parts."""
 
     slot: str
-    """What is filled."""
+    """Slot."""
     opening_id: str | None
     """Where."""
     before: str | None
-    """What stands there in the first package; none where nothing does."""
+    """Content of the slot in the first package; None if it is empty."""
     after: str | None
-    """What stands there in the second."""
+    """Content of the slot in the second."""
     alteration: str | None
     """The step of the ladder that the second takes there."""
     cut: CutNeeded | None
@@ -52,23 +52,23 @@ class Swap(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference(Answer):
-    """What changes from one package to another."""
+    """Changes from one package to another."""
 
     points: int
-    """How many points more the second has."""
+    """Points that the second has more."""
     price: Decimal
-    """How much dearer the second is."""
+    """Price difference of the second."""
     criteria: dict[str, int]
-    """Points more by criterion, where there is a difference."""
+    """Points more by criterion, if there is a difference."""
     swaps: list[Swap]
     """The parts that change."""
     gains: list[StepGain]
-    """What is heard, seen and paid otherwise."""
+    """Differences that are heard, seen and paid."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WithoutLimit(Answer):
-    """What there is when one limit of a clash is lifted."""
+    """Best package if one limit of a conflict is lifted."""
 
     limit: str
     """The limit, by name and value."""
@@ -83,7 +83,7 @@ class CheckedClash(Clash):
     without: list[WithoutLimit] = field(default_factory=list)
     """For each limit of it a package that was found without that limit."""
     checks: str = ""
-    """What was looked for and found, in a sentence."""
+    """The check and its result, in a sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,9 +93,9 @@ class LimitChange(Answer):
     limit: str
     """Its name: ``budget``, ``per_opening.door``, ``must.dab``, ..."""
     before: str
-    """What it was."""
+    """Value before."""
     after: str | None
-    """What it would be; none where it goes altogether."""
+    """New value; None if the limit is dropped."""
     says: str = ""
     """The change in words."""
 
@@ -114,16 +114,16 @@ class Relaxation(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Near(Answer):
-    """How near the best package comes to a limit."""
+    """Closeness of the best package to a limit."""
 
     rule: str
     """The rule that says so."""
     have: Decimal
-    """What is allowed, or there."""
+    """Amount allowed, or available."""
     need: Decimal
-    """What the package takes."""
+    """Amount that the package uses."""
     spare: Decimal
-    """What is left."""
+    """Amount that remains."""
     unit: str
     """The unit of all three."""
     says: str = ""
@@ -152,7 +152,7 @@ class PartReason(Answer):
     package: Brief | None = None
     """The best package that holds it."""
     difference: Difference | None = None
-    """What changes from the best package to that one."""
+    """Changes from the best package to that one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,13 +164,13 @@ class Why(Answer):
     says: str
     """The outcome in a sentence."""
     best: Brief | None
-    """The best package, where there is one."""
+    """The best package, if there is one."""
     clash: list[CheckedClash] = field(default_factory=list)
     """Every smallest set of limits that cannot hold together."""
     relaxations: list[Relaxation] = field(default_factory=list)
     """The smallest changes of limits that would give a package, each ranked again."""
     near: list[Near] = field(default_factory=list)
-    """What nearly limits the best package, the nearest first."""
+    """Limits that nearly bind the best package, the nearest first."""
     slots: list[SlotCount] = field(default_factory=list)
     """For each slot how its parts fare, by rule, with the nearest miss."""
     part: PartReason | None = None
@@ -189,7 +189,7 @@ class Why(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitPrice(Answer):
-    """What one limit costs: the best package without it."""
+    """Price of one limit: the best package without it."""
 
     limit: str
     """Its name: ``budget``, ``alteration``, ``per_opening.door``, ``keep_clear.hazard switch``, ``charging``, ..."""
@@ -200,14 +200,14 @@ class LimitPrice(Answer):
     package: Brief | None
     """The best package without it."""
     difference: Difference | None
-    """What changes from the best package within all limits to that one."""
+    """Changes from the best package within all limits to that one."""
     says: str = ""
     """The price in a sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beyond(Answer):
-    """Who wins where a wish weighs more, or less."""
+    """Winner if a wish has more weight, or less."""
 
     weight: int
     """The first weight at which another package wins."""
@@ -216,32 +216,32 @@ class Beyond(Answer):
     swaps: list[Swap]
     """The parts that change to it."""
     gains: list[StepGain]
-    """What is heard, seen and paid otherwise."""
+    """Differences that are heard, seen and paid."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stability(Answer):
-    """How far a wish may weigh otherwise before another package wins."""
+    """Range of a weight within which the winner stays the same."""
 
     wish: str
     """The wish."""
     weight: int
-    """What it weighs in the job, 0 to 5."""
+    """Weight in the job, 0 to 5."""
     least: int
     """The least weight with which the winner stays."""
     most: int
     """The greatest weight with which the winner stays."""
     below: Beyond | None
-    """Who wins where it weighs less than that."""
+    """Winner if it has less weight than that."""
     above: Beyond | None
-    """Who wins where it weighs more than that."""
+    """Winner if it has more weight than that."""
     says: str = ""
     """The same in a sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitPrices(Answer):
-    """What each limit of a job costs, each ranked again without it."""
+    """Price of each limit of a job, each ranked again without it."""
 
     job_id: str
     catalog_version: int
@@ -289,7 +289,7 @@ class Measure(Answer):
     outside: Brief | None
     """The best package where it is not."""
     also: list[str]
-    """What else is open about the same subject: it was supposed to be good."""
+    """Other open figures of the same subject: they were assumed to be good."""
     enter: str
     """The command that enters it."""
     says: str = ""
@@ -298,7 +298,7 @@ class Measure(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Together(Answer):
-    """What several figures could bring that turn out well together."""
+    """Gain if several figures turn out well together."""
 
     figures: list[str]
     """The figures."""
@@ -308,7 +308,7 @@ class Together(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasureFirst(Answer):
-    """What to measure first: the open figures that could change the winner."""
+    """The figures to measure first: the open ones that could change the winner."""
 
     job_id: str
     catalog_version: int
@@ -324,11 +324,11 @@ class MeasureFirst(Answer):
     But for what is `untold`, alone or beside others of its part, and for figures that no rule asks for.
     """
     untold: list[str]
-    """What else is open about these packages, of which no deciding value could be worked out."""
+    """Other open figures of these packages, for which no deciding value could be computed."""
     most_missed: int | None = None
     """Where it was ended early: the most points that a package not looked at has once measured; none: not known."""
     together: Together | None = None
-    """What measuring several parts could bring, where that is more than any one of these figures brings."""
+    """Gain from measuring several parts, if it exceeds that from any one of these figures."""
     says: str = ""
     """The outcome in a sentence."""
 

@@ -1,4 +1,4 @@
-"""What feeds what in a package and what feeds it: links, filters, supply cables and their fuses."""
+"""Wiring of a package: links, filters, supply cables and their fuses."""
 
 from __future__ import annotations
 
@@ -25,11 +25,11 @@ class Link(Answer):
     slot: str = ""
     """The slot that feeds: the head unit, the amplifier, or one for bass alone."""
     mode: str = ""
-    """How the channels are used: as a pair, shared by two places, bridged, or one for bass."""
+    """Use of the channels: as a pair, shared by two places, bridged, or one for bass."""
     count: int = 0
     """How many channels are used."""
     net: str = ""
-    """How the coils of a loudspeaker are joined."""
+    """Wiring of a loudspeaker's coils."""
     beside: list[str] = field(default_factory=list)
     """The openings that share its channels."""
     target_v: Decimal | None = None
@@ -102,32 +102,32 @@ class Lead(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Supply(Answer):
-    """What a package asks of the vehicle's supply."""
+    """Demand of a package on the vehicle's supply."""
 
     full_a: Decimal | None
     """Current of all amplifiers at full sine, by the power that counts."""
     music_a: Decimal | None
     """Their current on music."""
     spare_a: Decimal | None
-    """What charging has over for more, at its rating; negative where the battery pays."""
+    """Spare charging current at its rating; negative if the battery has to add to it."""
     cable_mm2: Decimal | None
-    """Area of the thickest cable chosen, or of the copper that would do where none is."""
+    """Area of the thickest cable chosen, or of the copper that would do if none is."""
     fuse_a: Decimal | None
     """The largest fuse at the battery, one for each cable."""
     standby_ma: Decimal | None
     """Drain at rest of all parts of the package."""
     idle_spare_a: Decimal | None = None
-    """What charging has over at idle."""
+    """Spare charging current at idle."""
     idle_battery_min: Decimal | None = None
-    """How long the battery adds what charging lacks at idle; none if it lacks nothing, or if the time is not known."""
+    """Time for which the battery covers the current missing at idle; None if none is missing, or if not known."""
     off_battery_min: Decimal | None = None
-    """How long the battery alone carries music; none if that is not known."""
+    """Time for which the battery alone carries music; None if not known."""
     days_at_rest: Decimal | None = None
     """Days at rest until the share of the battery that may be used is gone, the car's own drain included."""
     fuse_color: str | None = None
     """Color of that fuse where it is a blade fuse."""
     fuse_within_mm: Decimal | None = None
-    """How far from the battery the fuse may sit, along the cable."""
+    """Largest distance of the fuse from the battery, along the cable."""
     leads: list[Lead] = field(default_factory=list)
     """The cable of each amplifier with its fuse."""
 
@@ -137,11 +137,11 @@ class KitLine(Answer):
     """One item of a package's kit: what else has to be in the van."""
 
     kind: str
-    """What it is: a kind of the family `install`, or the supply cable if no list has one."""
+    """Item: a kind of the family `install`, or the supply cable if no list has one."""
     label: str
     """The same in words, with its size."""
     quantity: Decimal
-    """How much is used, in its unit."""
+    """Quantity used, in its unit."""
     unit: str
     """``piece``, ``m`` or ``m2``."""
     size: Decimal | None

@@ -10,7 +10,7 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 
 FAULTS_FILE = HERE / "faults.json"
-"""What is wrong in the lists on purpose."""
+"""Faults put into the lists on purpose."""
 MADE_TO_FIT_FILE = HERE / "made_to_fit.json"
 MADE_TO_FOOL_FILE = HERE / "made_to_fool.json"
 """The adapters made for the demo's openings."""
@@ -47,7 +47,7 @@ def jobs() -> list[Path]:
 
 
 SETUP_LOG = HERE / "setup_log.csv"
-"""What was read when the main job's car was set up, its bass still wrong way round."""
+"""Readings of the set-up of the main job's car, its bass still connected the wrong way round."""
 
 SETTINGS: dict[str, str] = {
     "shop_name": "Bolt & Ferry, car sound",

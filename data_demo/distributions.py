@@ -1,4 +1,4 @@
-"""What the demo's lists are drawn from: every share, span and choice, in one place. All invented.
+"""Distributions of the demo's lists: every share, span and choice, in one place. All invented.
 
 A span ``(least, most)`` is drawn evenly in steps of a half. A share is parts of a hundred. Lengths in mm
 unless a name says otherwise.
@@ -124,7 +124,7 @@ COMPONENT_PIECES: dict[str, Span] = {
     "filter_h_mm": (25, 45),
     "filter_d_mm": (50, 90),
 }
-"""What a component set brings beside its woofer."""
+"""Tweeter and filter of a component set, beside its woofer."""
 FILTERS = (
     # share, high-pass from, to, low-pass from, to, subsonic; 0: there is none, None: the sheet does not say
     (45, (50, 250, 40, 160, 0)),

@@ -1,4 +1,4 @@
-"""What the demo's lists are drawn from, continued: amplifiers, bass, adapters and the small things."""
+"""Distributions of the demo's lists, continued: amplifiers, bass, adapters and the small things."""
 
 from __future__ import annotations
 

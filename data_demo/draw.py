@@ -17,7 +17,7 @@ def spread(table: Sequence[tuple[int, T]]) -> tuple[T, ...]:
     Raises
     ------
     ValueError
-        where the shares do not make a hundred.
+        if the shares do not make a hundred.
     """
     things = tuple(thing for share, thing in table for _ in range(share))
     if len(things) != 100:

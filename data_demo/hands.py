@@ -1,4 +1,4 @@
-"""How suppliers write what they mean: a clean cell in the hand of the sheet it stands on.
+"""Notations of suppliers: a clean cell in the notation of its sheet.
 
 plain: ``60.5`` · mm: ``60.5 mm``, ``75 W RMS`` · comma: ``60,5 mm``, ``129,90 €`` · fraction: ``2 3/8 in`` ·
 inch_mark: ``2-3/16"`` or ``6½"``. A length in inches is rounded to a sixteenth, as on such sheets.

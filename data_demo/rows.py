@@ -18,7 +18,7 @@ STREAMS = 10
 
 
 def rows(family: str, n: int, seed: int = SEED) -> Iterator[Row]:
-    """The first ``n`` rows of a family: canonical columns to plain cells, None where a figure is unknown.
+    """The first ``n`` rows of a family: canonical columns to plain cells, None if a figure is unknown.
 
     The same family and seed give the same rows, and a longer list begins with the shorter one. Lengths are
     in mm, powers continuous; part numbers are the family's two letters and a running number.
@@ -48,7 +48,7 @@ def write_million(path: str | os.PathLike[str], n: int = 1_000_000, family: str 
 
 
 def shares_of(n: int) -> dict[str, int]:
-    """How a catalog of ``n`` parts divides over the families; the largest family takes the rest."""
+    """Division of a catalog of ``n`` parts over the families; the largest family takes the rest."""
     counts = {family: n * share // 1000 for family, share in SHARES.items()}
     counts["speaker"] += n - sum(counts.values())
     return counts

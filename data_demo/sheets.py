@@ -35,7 +35,7 @@ def made_to_fool() -> list[dict[str, Any]]:
 
 
 def intended_faults() -> list[dict[str, Any]]:
-    """What is wrong in the lists on purpose: where, what, what should come of it, and why."""
+    """Faults put into the lists on purpose: place, kind, expected result, and reason."""
     read: list[dict[str, Any]] = json.loads(FAULTS_FILE.read_text(encoding="utf-8"))
     return read
 

@@ -39,7 +39,7 @@ SAYS = {
     "margins": "By how much a part fits, the tightest first.",
     "measuring": "Where to measure a figure that is not known.",
 }
-"""What each sample shows, by its name."""
+"""Description of each sample, by its name."""
 
 
 def demo_shop(folder: Path) -> Shop:

@@ -1,4 +1,4 @@
-"""How often a process looks for what is no longer needed: what it imports and builds is no garbage."""
+"""Schedule of the garbage collector: everything imported and built at the start is exempt from it."""
 
 from __future__ import annotations
 

@@ -44,7 +44,7 @@ class Problem(NamedTuple):
     found: str = ""
     cure: str = ""
     alternatives: tuple[str, ...] = ()
-    """What the text may mean, where it has several readings: one of them is to be chosen."""
+    """Possible readings of the text, if it has several: one of them has to be chosen."""
 
     def __str__(self) -> str:
         place = ":".join(str(piece) for piece in (self.file, self.row) if piece not in ("", None))
@@ -136,7 +136,7 @@ class DoubtfulFigures(InputError):
 
 
 class ChangedMeanwhile(InputError):
-    """What was to be changed is no longer as it was when it was looked at."""
+    """The thing to change is no longer as it was when it was read."""
 
     def __init__(self, kind: str, name: str) -> None:
         self.kind, self.name = kind, name
@@ -156,6 +156,6 @@ class ChainGone(BoltbackError):
 
 
 class StoreFault(BoltbackError):
-    """What is stored is at fault: no question can be answered on it."""
+    """The store's content is at fault: no question can be answered from it."""
 
     exit_code = 3

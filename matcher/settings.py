@@ -324,11 +324,11 @@ class Settings:
         return self.own_words.get(name, WORD_DEFAULTS[name].value)
 
     def tolerances(self) -> Tolerances:
-        """How far lengths are off, by their basis."""
+        """Tolerance of lengths, by their basis."""
         return Tolerances(dict(self.by_word("tolerance_mm")), self["estimate_share"])
 
     def notation(self) -> Notation:
-        """How the shop writes numbers and amounts of money."""
+        """Number and money format of the shop."""
         mark: DecimalMark = self.word("numbers")  # type: ignore[assignment]
         return Notation(mark, self.word("currency"))
 

@@ -26,4 +26,4 @@ DRAWN: dict[str, Callable[[RandomStream, int], Row]] = {
     "accessory": accessory,
     "install": install,
 }
-"""How a row of each family is drawn."""
+"""Generators of a row of each family."""

@@ -52,7 +52,7 @@ def amplifier(draw: RandomStream, number: int) -> Row:
 
 
 def powers(draw: RandomStream, kind: AmplifierKind, full_w: int | None, bass_w: int | None, times: int) -> Row:
-    """What each channel gives into each load; half as much again into half the load."""
+    """Power of each channel into each load; half as much again into half the load."""
     half_w = full_w * 3 // 2 if full_w else None
     to_one_ohm = draw.chance(0.6)
 
@@ -75,7 +75,7 @@ def powers(draw: RandomStream, kind: AmplifierKind, full_w: int | None, bass_w: 
 
 
 def inputs(draw: RandomStream) -> Row:
-    """What it takes from the head unit."""
+    """Input that it takes from the head unit."""
     return {
         "input_min_v": draw.pick(INPUT_MIN_V),
         "input_max_v": draw.pick(INPUT_MAX_V),

@@ -1,4 +1,4 @@
-"""What every family's row begins with."""
+"""Fields that every family's row begins with."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from data_demo.draw import RandomStream
 from data_demo.makers import MAKERS
 
 Row = dict[str, object]
-"""Column to cell; every row of a family has the same columns in the same order, None where unknown."""
+"""Column to cell; every row of a family has the same columns in the same order, None if unknown."""
 
 PREFIXES = {
     "head_unit": "HU",

@@ -51,7 +51,7 @@ def speaker(draw: RandomStream, number: int) -> Row:
 
 
 def measures(draw: RandomStream, size: SpeakerSize) -> Row:
-    """What has to agree with an opening."""
+    """Figures that have to agree with an opening."""
     cutout_w, rim = draw.half(size.cutout_w), draw.half(size.rim)
     cutout_h = cutout_w if size.cutout_h is None else draw.half(size.cutout_h)
     row: Row = {
@@ -73,7 +73,7 @@ def measures(draw: RandomStream, size: SpeakerSize) -> Row:
 
 
 def sound(draw: RandomStream, size: SpeakerSize, grade: float) -> Row:
-    """What it does with the power it gets."""
+    """Response to the power it gets."""
     low_hz = int(draw.graded_half(size.low_hz, 1 - grade))
     return {
         "kind": draw.pick(KINDS),

@@ -25,7 +25,7 @@ def archive(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take something out of lists, searches and rankings; if something hangs on it, that is listed first.
+    """Take something out of lists, searches and rankings; if something depends on it, that is listed first.
 
     Without a subject everything archived is listed; unarchive brings it back.
     """
@@ -58,7 +58,7 @@ def delete(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Delete something that no job, choice or record needs; what hangs on it is listed, and the log keeps it."""
+    """Delete something that no job, choice or record needs; what depends on it is listed, and the log keeps it."""
     open_shop(store).delete(subject, note=note, by=by)
     if as_json:
         print_json({"deleted": subject})

@@ -1,4 +1,4 @@
-"""What every command shares: which store, how it answers, how it ends."""
+"""Shared by all commands: the store's option, output as text or JSON, exit codes."""
 
 from __future__ import annotations
 
@@ -175,7 +175,7 @@ def _columns() -> int:
 
 
 def _print_rich(what: Table | Text, width: int) -> None:
-    """Print without the blanks that a table has at the end of its lines: whoever copies a line gets only its text."""
+    """Print without the blanks that a table has at the end of its lines: a copied line is only its text."""
     from rich.console import Console
 
     console = Console(width=width, highlight=False, markup=False, emoji=False)

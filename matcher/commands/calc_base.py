@@ -1,4 +1,4 @@
-"""What the computations' commands share: figures from the command line, and how answers are shown."""
+"""Shared by the calculators' commands: figures from the command line, and the display of answers."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ WRITTEN = {
     "cm2": "cm2, sq in",
     "hz": "Hz",
 }
-"""How a unit is named in an option's help; the others are their symbol."""
+"""Name of a unit in an option's help; other units are shown by their symbol."""
 
 FOR_CELLS = "; leave the cell empty if the figure is not known"
 """Advice that is meant for lists, not for options."""
@@ -147,7 +147,7 @@ def check_usual(asked: Answer, *, sure: bool) -> None:
     Raises
     ------
     DoubtfulFigures
-        where a figure is outside its usual range, and nobody is sure of it.
+        if a figure is outside its usual range, and nobody is sure of it.
     """
     from catalog_schema.doubts import document_doubts
     from matcher.errors import DoubtfulFigures, Problem

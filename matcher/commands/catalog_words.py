@@ -30,7 +30,7 @@ def counted(count: int, what: str) -> str:
 
 
 def report_cells(report: LoadReport) -> Table:
-    """A load's counts: the lines of its files, and where each went."""
+    """A load's counts: the lines of its files, and if each went."""
     would = " would be" if report.dry_run else ""
     skipped = ", ".join(f"{count} {what}" for what, count in report.skipped.items() if count)
     kept = "nothing changed" if report.changes_nothing else f"version {report.version}"
@@ -54,7 +54,7 @@ def report_cells(report: LoadReport) -> Table:
 
 
 def table_cells(table: TableRead) -> Table:
-    """How a table of a list was understood: each column, what it fills, and what stands in it."""
+    """Print how a table of a list was understood: each column, its field, and sample cells."""
     place = f"sheet {table.sheet}" if table.sheet else table.file.replace("\\", "/").rpartition("/")[2]
     kept = f", by the kept map {table.kept_map}" if table.kept_map else ""
     by = f" by {table.family_column}" if table.family_column else ""
@@ -63,7 +63,7 @@ def table_cells(table: TableRead) -> Table:
 
 
 def _problems(report: LoadReport) -> str:
-    """How many of the rows that cannot be read wait to be mended."""
+    """Number of unreadable rows that wait to be mended."""
     if not report.settled:
         return "kept with their reasons" * bool(report.problems)
     return f"{report.open} open, {report.settled} mended or dropped before"
@@ -99,7 +99,7 @@ def diff_cells(part: PartDiff) -> Iterator[list[str]]:
 
 
 def holding_cells(holdings: Sequence[Holding]) -> Table:
-    """What the catalog holds, a family a line."""
+    """Print the contents of the catalog, one family a line."""
     rows = [
         [one.family or "no family", str(one.parts), str(one.measured), str(one.problems), ", ".join(one.suppliers)]
         for one in holdings

@@ -1,4 +1,4 @@
-"""What was chosen for a job: fix a package, and see how it stands today."""
+"""Choose a package for a job, and show how the choice stands today."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def choice_cells(one: Choice) -> list[str]:
 
 
 def show_choice(one: Choice) -> None:
-    """Who chose what and when, then the parts."""
+    """Print who chose the package and when, then its parts."""
     print(f"{one.job_id}: package {one.rank} of version {one.catalog_version}, chosen by {one.by} at {one.chosen_at}")
     if one.note:
         print_item(f"note: {one.note}")
@@ -113,7 +113,7 @@ def show_choice(one: Choice) -> None:
 
 
 def show_changes(found: ChoiceChanges) -> None:
-    """What has changed since, or that nothing has."""
+    """Print the changes since the choice, or that there are none."""
     from matcher.explain.wording_choices import stands_says
 
     print(f"\n{stands_says(found)}")

@@ -17,7 +17,7 @@ MAIN_JOB = "tern-nocut"
 REFUSED_JOB = "dunlin-radio"
 STORE_NAME = "demo.duckdb"
 MADE = "demo"
-"""What the log calls the moment from which a demo's store is the user's."""
+"""The log's word for the moment from which a demo's store belongs to the user."""
 
 
 def demo(
@@ -67,7 +67,7 @@ def _clear_earlier(shop: Shop, force: bool) -> None:
 
 
 def _held(shop: Shop) -> str:
-    """What an earlier store holds beside what the demo puts into it."""
+    """Contents of an earlier store that the demo did not put there."""
     from collections import Counter
 
     from matcher.errors import StoreFault

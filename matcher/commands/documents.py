@@ -259,7 +259,7 @@ def import_job(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take in a whole job of another store: all of it, or nothing where it says otherwise than this one."""
+    """Take in a whole job of another store: all of it, or nothing if it says otherwise than this one."""
     from catalog_schema.answers import to_plain
 
     found = open_shop(store).import_job(file, keep_parts=keep_parts, by=by)

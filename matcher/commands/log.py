@@ -1,4 +1,4 @@
-"""Who changed what and when, and who signed a job off."""
+"""The log: each change with its author and time, and who signed a job off."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def log(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List who changed what and when, the first first."""
+    """List who changed what and when, oldest first."""
     found = open_shop(store).log(job, since=since)
     if as_json:
         print_json(found.to_dict())

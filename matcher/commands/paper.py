@@ -60,7 +60,7 @@ def paper(
 
 
 def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -> dict[str, Any]:
-    """What is told of limits on a proposal, and of figures on a measuring sheet: each ranked again."""
+    """Gather the prices of limits for a proposal and the figures of a measuring sheet, each ranked again."""
     if not {"proposal", "measuring"} & set(kinds):
         return {}
     say("ranking again without each limit, on either side of each open figure; --quick leaves that out")

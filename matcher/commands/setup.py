@@ -89,7 +89,7 @@ CURRENTS = {"music": "music_a", "full": "full_a"}
 
 
 def _split(flag: str, texts: Texts, known: Collection[str] = ()) -> list[tuple[str, str]]:
-    """Names with their values, as NAME=VALUE; one of the known names, where there are such."""
+    """Names with their values, as NAME=VALUE; one of the known names, if there are such."""
     pairs = [text.partition("=") for text in texts or []]
     for name, sign, value in pairs:
         if not (name and sign and value):

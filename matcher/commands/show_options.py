@@ -18,9 +18,9 @@ from matcher.explain.wording_bass import bass_says
 from matcher.explain.wording_kit import kit_in_short, kit_says
 
 CAUTIONS = 3
-"""How many cautions are printed without `--full`: those of this car and job come first."""
+"""Number of cautions printed without `--full`: those of this car and job come first."""
 REASONS, ALL_REASONS = 3, 20
-"""How many reasons of a slot are printed without and with `--full`."""
+"""Number of reasons printed for a slot without and with `--full`."""
 
 
 def show_options(answer: Options, *, full: bool = False) -> None:

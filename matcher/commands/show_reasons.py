@@ -11,7 +11,7 @@ from matcher.explain.wording_measure import together_says
 from matcher.explain.wording_why import brief_says, gains_say
 
 SHOWN = 3
-"""How many smallest changes are printed without `--full`."""
+"""Number of smallest changes printed without `--full`."""
 
 
 def show_why(answer: Why, *, full: bool = False) -> None:
@@ -80,7 +80,7 @@ def _show_part(reason: PartReason, best: Brief | None) -> None:
 
 
 def show_limits(answer: LimitPrices) -> None:
-    """What each limit costs, the dearest first; then, where it was asked for, how stable the winner is."""
+    """Print the price of each limit, dearest first; then, if asked for, how stable the winner is."""
     best = f"the best package has {brief_says(answer.best)}" if answer.best else "no package meets every limit"
     print(f"{answer.job_id}: {best}")
     for one in answer.limits:

@@ -1,4 +1,4 @@
-"""What a bass side can give over frequency: what the power allows, what the travel allows, and which of them rules."""
+"""Output of a bass system over frequency: the limits by power and by travel, and which of them rules."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ WIDE_MM, HIGH_MM = 118.0, 72.0
 TOLD_HZ = (20.0, 30.0, 40.0, 60.0, 100.0)
 LINES_HZ = (20, 30, 40, 50, 60, 80, 100, 150, 200)
 SPAN_DB = 40.0
-"""How much is shown under the highest level."""
+"""Range shown below the highest level."""
 POWER, TRAVEL = Pen(stroke=BLUE, width=0.5, dash=(3, 1.2)), Pen(stroke=BROWN, width=0.5, dash=(0.8, 1))
 TUNED = Pen(stroke=GREY, width=0.3, dash=(2, 1))
 MOST, GRID = Pen(stroke=INK, width=0.9), Pen(stroke=GREY, width=0.15)
@@ -46,7 +46,7 @@ def bass_curve(
     Parameters
     ----------
     levels
-        From `matcher.formulas.output`, at `frequencies`; none where figures are missing.
+        From `matcher.formulas.output`, at `frequencies`; None if figures are missing.
     name
         What the bass side is called.
     f3_hz
@@ -54,7 +54,7 @@ def bass_curve(
     tuned_hz
         Where its port is tuned, if it has one.
     missing
-        Figures that are not known, where nothing can be drawn.
+        Figures that are not known, if nothing can be drawn.
     words
         Language.
     prefix

@@ -1,4 +1,4 @@
-"""Amplifiers on a board: each with its air, seen from above and from the side, and where nothing may be fastened."""
+"""Amplifiers on a board: each with its air, seen from above and from the side, and if nothing may be fastened."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from matcher.drawings.words import WORDS, DrawingWords
 from matcher.settings import DEFAULT_SETTINGS, Settings
 
 SKETCH_W_MM, SKETCH_D_MM, SKETCH_H_MM = 300.0, 200.0, 100.0
-"""How large a spot of unknown size is sketched: no figures, and drawn dashed."""
+"""Size of the sketch of a spot of unknown size: no figures, and drawn dashed."""
 BOARD = Pen(stroke=BROWN, width=0.4, fill="#f3ede4")
 FINS = Pen(stroke=PART.stroke, width=0.6, fill="veil")
 FORBIDDEN = Pen(width=0.4, fill="cut")
@@ -97,7 +97,7 @@ class _Board:
         return " × ".join("?" if side is None else self.words.mm(side.value) for side in sides)
 
     def _starts(self) -> Iterator[tuple[int, Lying, float]]:
-        """Each amplifier with its number and where it begins along the row, from the middle of the spot."""
+        """Each amplifier with its number and if it begins along the row, from the middle of the spot."""
         at = -self.row.taken / 2 + self.air
         for number, one in enumerate(self.row.lying, start=1):
             yield number, one, at
@@ -139,7 +139,7 @@ class _Board:
         sheet.text((sheet.left, top - sheet.paper(3)), self.words("view_side"))
 
     def _board_sides(self) -> tuple[float, float] | None:
-        """The board's width and depth as it lies; None where there is none, or its size is not known."""
+        """The board's width and depth as it lies; None if there is none, or its size is not known."""
         wide, deep = (None, None) if self.board is None else (value(self.board.w_mm), value(self.board.h_mm))
         if wide is None or deep is None:
             return None

@@ -1,4 +1,4 @@
-"""How amplifiers lie on a board: beside each other along its width or its depth, each as it comes or turned."""
+"""Positions of amplifiers on a board: side by side along its width or its depth, each as it is or turned."""
 
 from __future__ import annotations
 
@@ -31,12 +31,12 @@ class Row:
 
     @property
     def taken(self) -> float:
-        """What the row takes with the air between them and at both ends."""
+        """Length of the row with the air between the amplifiers and at both ends."""
         return sum(one.along for one in self.lying) + self.air * (len(self.lying) + 1)
 
     @property
     def deepest(self) -> float:
-        """What it takes across, with the air on both sides."""
+        """Width of the row with the air on both sides."""
         return max((one.across for one in self.lying), default=0.0) + 2 * self.air
 
 

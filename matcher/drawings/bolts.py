@@ -10,7 +10,7 @@ from matcher.drawings.pens import CENTER, Pen
 from matcher.drawings.svg import Canvas, Point
 
 BOLT_MM = 4.0
-"""How large a bolt hole is drawn where none tells its size."""
+"""Drawn size of a bolt hole of unknown size."""
 FIRST_ANGLE = {2: 0.0, 3: -90.0, 4: 45.0}
 """Where the first of so many holes is drawn, in degrees from the right: nobody measures the angle."""
 
@@ -25,7 +25,7 @@ class Pattern:
     count: int | None
 
     def holes(self) -> list[Point]:
-        """Centers of the holes about the middle; none where the pattern is not known."""
+        """Centers of the holes about the middle; None if the pattern is not known."""
         if self.w_mm is not None or self.h_mm is not None:
             w, h = (0.0 if side is None else float(side.value) / 2 for side in (self.w_mm, self.h_mm))
             return sorted({(x, y) for x in (-w, w) for y in (-h, h)})

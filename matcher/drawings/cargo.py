@@ -19,7 +19,7 @@ from matcher.drawings.words import WORDS, DrawingWords
 from matcher.formulas.cargo import Space, depth_at_mm
 
 SKETCH = {"w_mm": 900.0, "h_mm": 450.0, "d_mm": 500.0}
-"""How large a space of unknown size is sketched: no figures, and drawn dashed."""
+"""Size of the sketch of a space of unknown size: no figures, and drawn dashed."""
 STAYS = Pen(width=0.4, fill="stays")
 BOX = Pen(stroke=PART.stroke, width=0.6, fill="veil")
 
@@ -110,7 +110,7 @@ class _Cargo:
         return " × ".join("?" if side is None else self.words.mm(side.value) for side in sides)
 
     def _depth(self, height: float) -> float:
-        """How deep the space is at a height over its floor."""
+        """Depth of the space at a height over its floor."""
         found = depth_at_mm(Space(self.w.mm, self.h.mm, self.d.mm, self.top.mm), min(height, self.h.mm))
         return self.d.mm if found is None else found
 

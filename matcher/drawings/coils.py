@@ -46,7 +46,7 @@ def coil_net(
 
 
 def net_of_signs(signs: str, drivers: int) -> Net | None:
-    """The net that an answer names in signs, such as ``(1.1 + 1.2) | (2.1 + 2.2)``; none where no net is called so."""
+    """The net that an answer names in signs, such as ``(1.1 + 1.2) | (2.1 + 2.2)``; None if no net is called so."""
     ways = [(drivers, coils) for coils in (1, 2)] + [(coils, 1) for coils in (3, 4) if drivers == 1]
     for count, coils in ways:
         for found in equal_power_nets(count, coils) or ():

@@ -14,9 +14,9 @@ from matcher.drawings.svg import Canvas, Drawing, Point
 from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_W_MM, SKETCH_H_MM, SKETCH_SHAFT_MM = 180.0, 60.0, 130.0
-"""How large an opening of unknown size is sketched: no figure, and drawn dashed."""
+"""Size of the sketch of an opening of unknown size: no figure, and drawn dashed."""
 SHAFT_HOLE_MM = 10.0
-"""How large a shaft hole is sketched; its distance is what counts."""
+"""Drawn size of a shaft hole; only the distance between the two counts."""
 SCREEN = Pen(stroke=PART.stroke, width=0.7, fill="veil")
 RANGE = Pen(stroke=PART.stroke, width=0.3, dash=(1, 1))
 
@@ -90,7 +90,7 @@ class _Dash:
         return self.words.size(w.mm if w.known else None, h.mm if h.known else None)
 
     def _cut(self, w: Length, h: Length) -> list[LegendEntry]:
-        """What would be cut away."""
+        """The area to be cut away."""
         fit = self.placed.fit
         if fit is None or fit.cut is None or not (w.known and h.known):
             return []

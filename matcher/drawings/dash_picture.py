@@ -81,7 +81,7 @@ def _unit(placed: PlacedHeadUnit) -> list[Rect]:
 
 
 def _things(placed: PlacedHeadUnit) -> dict[str, Rect]:
-    """What the dash has around the opening, by name, if its place and size are known; a lever is not the dash's."""
+    """Things of the dash around the opening, by name, if their place and size are known; without the lever."""
     found = {}
     for keep in placed.opening.keep_clear:
         x, y, w, h = (value(figure) for figure in (keep.x_mm, keep.y_mm, keep.w_mm, keep.h_mm))

@@ -15,7 +15,7 @@ from matcher.drawings.svg import Canvas, Drawing
 from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_DEPTH_MM, SKETCH_PROUD_MM, SKETCH_BODY_SHARE = 170.0, 40.0, 0.7
-"""How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
+"""Size of the sketch of a section of unknown sizes: no figures, and drawn dashed."""
 WIDE_MM, LEGEND_MM, PANEL_MM = 66.0, 77.0, 22.0
 """Room for the section and its legend on paper; how much of the panel is shown over and under the opening."""
 SOLID = Pen(width=0.4, fill="solid")
@@ -40,7 +40,7 @@ def dash_section(placed: PlacedHeadUnit, words: DrawingWords = WORDS, prefix: st
 
 
 def _plugs(unit: HeadUnit) -> Length:
-    """What the plugs want behind the body: where the list has no figure, the usual one that its field stands for."""
+    """Depth of the plugs behind the body: the usual one of the field if the list has no figure."""
     figure: object = unit.plugs_d_mm
     return length(figure if figure is None or isinstance(figure, Figure) else Figure(Decimal(str(figure))), 0.0)
 
@@ -128,7 +128,7 @@ class _Section:
         dims.above(low, high, -half, name, Length(high - low, known), BOLD if known else THIN)
 
     def _verdict(self, rule: str, side: str, room: float | None) -> LegendEntry:
-        """What is left on one side, with the verdict of its rule."""
+        """Free space on one side, with the verdict of its rule."""
         check = self.placed.check(rule)
         name = self.words("left") if room is None or room >= 0 else self.words("short")
         told = f"{self.words(side)}: {name} {self.words.mm(None if room is None else abs(room))}"

@@ -101,7 +101,7 @@ class Dims:
         self.left_x = x - self.sheet.paper(1.6 + max(map(columns, texts)) * TEXT_MM * ADVANCE)
 
     def _named(self, name: str, size: Length, most: int = 14) -> list[str]:
-        """What a length is called and what it is, in lines of so many columns."""
+        """Name and value of a length, in lines of so many columns."""
         return [*wrapped(name, most, 2), self.words.mm(size.mm if size.known else None)]
 
     def _upright(self, x: float, start: float, end: float, thing: float, pen: Pen) -> None:
@@ -134,7 +134,7 @@ def measure(sheet: Canvas, start: Point, end: Point, pen: Pen) -> None:
 
 
 Sample = Pen | str | tuple[str, str]
-"""What stands before a line of the legend: a line or surface, a sign as `mark` draws it, or two such signs."""
+"""Sign before a line of the legend: a line or surface, a sign as `mark` draws it, or two such signs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +146,7 @@ class LegendEntry:
 
 
 def legend(sheet: Canvas, entries: Iterable[LegendEntry], least_mm: float = 110.0) -> None:
-    """What the lines and numbers mean, under the drawing."""
+    """Legend under the drawing: the meaning of its lines and numbers."""
     wide = max(sheet.right - sheet.left, sheet.paper(least_mm))
     x, y = sheet.left, sheet.bottom + sheet.paper(6)
     most = int((wide / sheet.per - SAMPLE_MM - 3) / (TEXT_MM * ADVANCE))

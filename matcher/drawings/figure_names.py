@@ -1,4 +1,4 @@
-"""What a missing figure is called on a drawing: its label, in the drawing's language."""
+"""Label of a missing figure on a drawing, in the drawing's language."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the shop asks to be drawn: the things are read from the store, then drawn by pure functions."""
+"""Drawings for the shop: things are read from the store, then drawn by pure functions."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from matcher.store.database.connection import Connection
 
 @dataclass(frozen=True, slots=True)
 class OpeningRequest:
-    """What is to be drawn at an opening: as found, or with a part, perhaps through an adapter."""
+    """Gather an opening as found, or with a part, possibly through an adapter."""
 
     vehicle_id: str
     opening_id: str
@@ -50,7 +50,7 @@ def opening_drawings(
     Raises
     ------
     InputError
-        where a name is not known, or the part is of another kind than the opening.
+        if a name is not known, or the part is of another kind than the opening.
     """
     placed = placed_at(con, wanted, settings)
     names = (wanted.vehicle_id, wanted.opening_id, wanted.part_id or "", wanted.adapter_id or "")

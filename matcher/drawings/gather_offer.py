@@ -74,7 +74,7 @@ def _unit(package: Package) -> Line | None:
 
 
 def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords) -> list[Original]:
-    """What comes out at each place that any of the packages fills anew."""
+    """Originals removed at each place that any of the packages fills anew."""
     places: dict[str, Original] = {}
     for line in chain.from_iterable(package.lines for package in offered.values()):
         if line.part_id is None or line.opening_id is None or line.opening_id in places:
@@ -90,7 +90,7 @@ def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package],
 
 
 def _levels(con: Connection, vehicle_id: str, package: Package, settings: Settings) -> tuple[float | None, ...]:
-    """The highest level that any part of a package reaches at each frequency; None where none plays."""
+    """The highest level that any part of a package reaches at each frequency; None if none plays."""
     bass = _bass(con, vehicle_id, package, settings)
     ranges = [found for line in package.lines if (found := _range(con, package, line)) is not None]
     levels: list[float | None] = []

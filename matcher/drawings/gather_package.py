@@ -62,7 +62,7 @@ def package_drawings(
 def bass_levels(
     con: Connection, vehicle_id: str, package: Package, frequencies_hz: Sequence[float], settings: Settings
 ) -> list[MaxLevel | None]:
-    """The most that the bass of a package gives at some frequencies; None where a figure for it is missing."""
+    """The most that the bass of a package gives at some frequencies; None if a figure for it is missing."""
     return _Side(con, vehicle_id, package, settings, WORDS, ()).levels(frequencies_hz)
 
 
@@ -193,7 +193,7 @@ class _Side:
         return [None if power_w is None else figures.level(power_w, hz, self.settings) for hz in frequencies_hz]
 
     def _figures(self, driver: Subwoofer, box: Enclosure | None) -> BassFigures:
-        """What the drivers make with their box; a box made to measure is closed."""
+        """Response of the drivers in their box; a box made to measure is closed."""
         bass = self.package.bass
         assert bass is not None
         kind = "sealed" if box is None else box.kind

@@ -46,7 +46,7 @@ class PackageInCar:
     """Every opening, in the order in which the car has them."""
     larger: list[LargerSpeaker]
     chart: Drawing | None
-    """What the larger loudspeakers give against what is cut; None if there is none whose figures are known."""
+    """Gain of the larger loudspeakers against the metal cut for them; None if the figures of all are unknown."""
 
 
 @dataclass(frozen=True, slots=True)

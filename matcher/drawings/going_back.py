@@ -1,4 +1,4 @@
-"""What goes back to the car one day, as a picture: a labeled box for each place whose originals were taken out."""
+"""Picture of the originals kept for the car: a labeled box for each place whose originals were taken out."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ Kind = Literal["radio", "round", "oval"]
 
 @dataclass(frozen=True, slots=True)
 class Original:
-    """What came out of the car at a place."""
+    """Original parts removed at a place."""
 
     kind: Kind
     place: str
-    """What the place is called."""
+    """Label of the place."""
 
 
 def going_back(

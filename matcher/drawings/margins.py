@@ -99,7 +99,7 @@ class _Bars:
         return finished(sheet, words, words("margins", name=self.name), told, scaled=False)
 
     def _scales(self) -> dict[str, float]:
-        """What a full bar means for each unit: ten common tolerances; a greater margin runs off its end."""
+        """Length of a full bar for each unit: ten common tolerances; a greater margin runs off its end."""
         scales: dict[str, float] = {}
         for unit in {check.unit for check in self.checks}:
             of_unit = [check for check in self.checks if check.unit == unit]

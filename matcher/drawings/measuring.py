@@ -56,7 +56,7 @@ def measuring_sketch(opening: Opening, field: str, words: DrawingWords = WORDS, 
     Raises
     ------
     InputError
-        where this kind of opening has no such figure.
+        if this kind of opening has no such figure.
     """
     kept = KEPT.fullmatch(field)
     plain = f"keep_clear.{kept['field']}" if kept else field

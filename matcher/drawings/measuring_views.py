@@ -18,7 +18,7 @@ SOLID = Pen(width=0.35, fill="solid")
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """What is measured: from one edge to the other, across or down; how far out its thing reaches."""
+    """The measured distance: from one edge to the other, across or down, or how far a thing reaches out."""
 
     start: float
     end: float
@@ -271,4 +271,4 @@ VIEWS: Mapping[str, View] = {
     **{f"{kind}.{name}": SPOT_FRONT for kind in ("amp_spot", "control_spot") for name in ("w_mm", "h_mm")},
     **{f"{kind}.d_mm": SPOT_ABOVE for kind in ("amp_spot", "control_spot")},
 }
-"""How each figure of each kind of opening is shown."""
+"""View of each figure of each kind of opening."""

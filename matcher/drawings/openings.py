@@ -22,7 +22,7 @@ WITHIN, GROUND = Pen(stroke=BLUE, width=0.45, fill="#e4e4e4"), Pen(stroke="none"
 
 
 class Size(NamedTuple):
-    """What is put into an opening: width and height, in millimeters."""
+    """Size of the thing in an opening: width and height, in millimeters."""
 
     w_mm: float
     h_mm: float

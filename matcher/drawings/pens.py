@@ -13,7 +13,7 @@ BLUE, BROWN, GREY = "#0b4a8f", "#8a3d00", "#6a6a6a"
 
 @dataclass(frozen=True, slots=True)
 class Pen:
-    """How a line is drawn and what fills it: a color, or the name of a hatching."""
+    """Style of a line and its fill: a color, or the name of a hatching."""
 
     stroke: str = INK
     width: float = 0.3
@@ -51,7 +51,7 @@ PATTERNS = {
     "veil": Hatching(BLUE, 2.6, 90, 0.15),
     "stays": Hatching(GREY, 2.4, 45, 0.25, crossed=True),
 }
-"""What is cut away, what is solid, glass, a plate or ring, a screen in front, what stays in the car."""
+"""Fills: cut away, solid, glass, a plate or ring, a screen in front, original parts that stay in the car."""
 
 FOUND = Pen(width=0.8)
 """As found: the edge of an opening."""

@@ -1,4 +1,4 @@
-"""What is drawn at an opening: the opening as found, and perhaps a part in it through an adapter."""
+"""An opening to draw: as found, possibly with a part in it through an adapter."""
 
 from __future__ import annotations
 
@@ -32,21 +32,21 @@ class Placed(Generic[OpeningT, PartT]):
 
     @property
     def name(self) -> str:
-        """What the opening is called."""
+        """Label of the opening."""
         return self.opening.label or self.opening.opening_id
 
     @property
     def forward_mm(self) -> float:
-        """How far the adapter moves the part towards the cabin; an unknown way is none on a drawing."""
+        """Distance by which the adapter moves the part towards the cabin; an unknown one is drawn as none."""
         return 0.0 if self.adapter is None or self.adapter.forward_mm is None else float(self.adapter.forward_mm.value)
 
     def check(self, rule: str, about: str = "") -> Check | None:
-        """What a rule said, if it was asked."""
+        """Margin and verdict of a rule, if it was evaluated."""
         checks = [] if self.fit is None else self.fit.checks
         return next((check for check in checks if check.rule == rule and (not about or check.about == about)), None)
 
     def says(self, words: DrawingWords) -> list[str]:
-        """What is mounted, and whether that fits, in sentences."""
+        """Caption: the mounted part, and whether it fits, in sentences."""
         told = []
         if self.part is not None:
             told.append(words("with_part", part=part_name(self.part)))
@@ -72,5 +72,5 @@ def value(figure: Figure | None) -> float | None:
 
 
 def tall(shape: str | None, w: Figure | None, h: Figure | None) -> Figure | None:
-    """The height of a thing: that of a round one is its width, where none is given."""
+    """The height of a thing: that of a round one is its width, if none is given."""
     return w if shape == "round" and h is None else h

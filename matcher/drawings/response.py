@@ -1,4 +1,4 @@
-"""How loud each package on offer gets, over frequency: what it reaches, from the figures of its parts alone."""
+"""Loudness of each package on offer over frequency, computed from the figures of its parts alone."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ LEAST_SPAN_DB, MOST_SPAN_DB = 20.0, 50.0
 LABELS = {20: "20", 50: "50", 100: "100", 200: "200", 500: "500", 1000: "1k", 2000: "2k", 5000: "5k", 10_000: "10k",
           20_000: "20k"}  # fmt: skip
 ZONES_HZ = (("deep_bass", 38.0), ("low_notes", 130.0), ("voices", 800.0), ("treble", 7000.0))
-"""What frequencies are called, and the middle of where they are."""
+"""Names of frequency ranges, and the middle of each."""
 SMALL_MM = 2.6
 GRID = Pen(stroke="#c4cad0", width=0.15)
 PENS = (
@@ -30,7 +30,7 @@ PENS = (
 
 @dataclass(frozen=True, slots=True)
 class Response:
-    """A package's letter, and the level that it reaches at each of `frequencies`; None where no part plays."""
+    """A package's letter, and the level that it reaches at each of `frequencies`; None if no part plays."""
 
     letter: str
     levels_db: tuple[float | None, ...]

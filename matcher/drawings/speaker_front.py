@@ -17,7 +17,7 @@ from matcher.drawings.words import WORDS, DrawingWords
 WIDE_MM, LEGEND_MM = 58.0, 76.0
 """Room for the opening and for its legend, mm on paper: half a sheet wide."""
 SKETCH_MM = 120.0
-"""How large a hole of unknown size is sketched: no figure, and drawn dashed."""
+"""Size of the sketch of a hole of unknown size: no figure, and drawn dashed."""
 MAGNET = Pen(stroke=PART.stroke, width=0.35, dash=(1, 1))
 
 
@@ -116,7 +116,7 @@ class _Front:
         return self.words.size(value(pattern.w_mm), value(pattern.h_mm))
 
     def _cut(self, w: Length, h: Length) -> list[LegendEntry]:
-        """What would be cut away: between the hole and what the part, or the adapter, asks for."""
+        """The area to be cut away: between the hole and the outline required by the part or its adapter."""
         fit = self.placed.fit
         if fit is None or fit.cut is None or not (w.known and h.known):
             return []
@@ -168,7 +168,7 @@ class _Front:
         return [*entries, LegendEntry(MAGNET, [f"{self.words('magnet')}: {self.words.mm(magnet)}"])]
 
     def _beside(self) -> list[LegendEntry]:
-        """What is nearest beside the magnet; on which side nobody says, so it is drawn on the right."""
+        """The nearest thing beside the magnet; its side is not known, so it is drawn on the right."""
         x = value(self.placed.opening.beside_mm)
         if x is None:
             return [LegendEntry(UNKNOWN, [f"{self.words('beside')}: {self.words.mm(None)}"])]
@@ -179,7 +179,7 @@ class _Front:
 
 
 def gives(plate: Adapter) -> tuple[str | None, float, float] | None:
-    """The opening that an adapter gives: shape, width, height; none where it is not known."""
+    """The opening that an adapter gives: shape, width, height; None if it is not known."""
     w, h = value(plate.gives_w_mm), value(tall(plate.gives_shape, plate.gives_w_mm, plate.gives_h_mm))
     return None if w is None or h is None else (plate.gives_shape, w, h)
 

@@ -13,11 +13,11 @@ from matcher.drawings.svg import Canvas, Drawing
 from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_HOLE_MM, SKETCH_DEPTH_MM, SKETCH_FRONT_MM = 120.0, 60.0, 20.0
-"""How large a section of unknown sizes is sketched: no figures, and drawn dashed."""
+"""Size of the sketch of a section of unknown sizes: no figures, and drawn dashed."""
 WIDE_MM, LEGEND_MM, APART_MM = 52.0, 77.0, 13.0
 """Room for the section, for its legend, and from the middle of one text to the next, mm on paper: half a sheet wide."""
 FLANGE_MM = 2.0
-"""How thick a flange is sketched."""
+"""Drawn thickness of a flange."""
 SOLID, GLASS = Pen(width=0.4, fill="solid"), Pen(stroke=BLUE, width=0.5, fill="glass")
 TRAVEL = Pen(stroke=BLUE, width=0.3, dash=(1, 1))
 
@@ -77,7 +77,7 @@ class _Section:
         )
 
     def _behind(self) -> LegendEntry:
-        """What is behind: fixed metal or moving glass; not known, an edge of dashes."""
+        """Surface behind the opening: fixed metal or moving glass; an edge of dashes if not known."""
         behind, thick = self.placed.opening.behind, self.sheet.paper(2.4)
         pen = {"fixed": SOLID, "moving_glass": GLASS}.get(behind or "", UNKNOWN)
         if not self.depth.known:
@@ -102,7 +102,7 @@ class _Section:
         return [told, *([LegendEntry(away, [f"{self.words('cut')}: 2 × {self.words.mm(cut)}"])] if cut else [])]
 
     def _cut_mm(self) -> float:
-        """How wide the hole would be cut."""
+        """Width to which the hole would be cut."""
         fit = self.placed.fit
         return 0.0 if fit is None or fit.cut is None or not self.hole.known else float(fit.cut.w_mm)
 

@@ -188,7 +188,7 @@ class Canvas:
         of: str,
         at: Point = (0.0, 0.0),
     ) -> None:
-        """What lies between two outlines, each a shape with its width and height."""
+        """The area between two outlines, each a shape with its width and height."""
         self.reach((at[0] - outer[1] / 2, at[1] - outer[2] / 2), (at[0] + outer[1] / 2, at[1] + outer[2] / 2))
         self._add("path", f'fill-rule="evenodd" d="{_outline(*outer, at)} {_outline(*inner, at)}"', pen, of)
 

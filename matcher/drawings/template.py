@@ -32,7 +32,7 @@ def may_cut(fit: Fit) -> bool:
 def cut_template(
     opening: SpeakerOpening, part: Speaker, fit: Fit, words: DrawingWords = WORDS, prefix: str = "cut-template"
 ) -> Drawing | None:
-    """The hole that a loudspeaker needs, at true size; none where nothing is cut, or the ladder does not allow it.
+    """The hole that a loudspeaker needs, at true size; None if nothing is cut, or the ladder does not allow it.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def cut_template(
 def dash_template(
     opening: DashOpening, part: HeadUnit, fit: Fit, words: DrawingWords = WORDS, prefix: str = "dash-template"
 ) -> Drawing | None:
-    """The opening that a head unit needs in the dash, at true size; none where nothing is cut, or may be.
+    """The opening that a head unit needs in the dash, at true size; None if nothing is cut, or may be.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def drill_template(
     words: DrawingWords = WORDS,
     prefix: str = "drill-template",
 ) -> Drawing | None:
-    """The holes to drill in an adapter plate, at true size; none where what the plate gives is not known.
+    """The holes to drill in an adapter plate, at true size; None if what the plate gives is not known.
 
     Parameters
     ----------
@@ -160,7 +160,7 @@ class _Template:
         return finished(sheet, words, self.name, told, scaled=False)
 
     def _entries(self) -> list[LegendEntry]:
-        """What each line means."""
+        """Legend of the template's lines."""
         words = self.words
         _, w, h = self.outline
         entries = [LegendEntry(CUT_LINE, [f"{words('cut_line')}: {words.size(w, h)}"])]

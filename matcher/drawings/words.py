@@ -20,7 +20,7 @@ class DrawingWords:
 
     lang: str = "en"
     again: Callable[[str], str] = str
-    """How a text of an answer, which is English, is said in this language; as it stands where nobody knows better."""
+    """Translation of a text of an answer, which is English; unchanged if there is none."""
 
     def __post_init__(self) -> None:
         if self.lang not in languages():

@@ -30,7 +30,7 @@ PRICES_OF_MADE = "the shop's settings.made_box_extras_price"
 
 
 def bass_of(catalog: Catalog, fitted: list[PackageCandidate]) -> Bass | None:
-    """The bass side as the answer shows it; none where a package has no bass."""
+    """The bass side as the answer shows it; None if a package has no bass."""
     one = next((one for one in fitted if one.bass is not None and one.link is not None), None)
     if one is None or one.bass is None or one.link is None or one.coils is None:
         return None

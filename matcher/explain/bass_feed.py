@@ -1,4 +1,4 @@
-"""What a package takes of its amplifiers for bass, and what to know of its box."""
+"""Amplifier channels that bass takes in a package, and notes on its box."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def bridged_beside(fitted: list[PackageCandidate]) -> int:
 
 
 def bass_warnings(catalog: Catalog, question: JobQuestion, fitted: list[PackageCandidate]) -> list[str]:
-    """What to know of a heavy box, and of one that the shop has not priced."""
+    """Notes on a heavy box, and on one that the shop has not priced."""
     if not question.bass_names:
         return []
     made = any(one.bass is not None and one.bass.shape is not None for one in fitted)

@@ -60,7 +60,7 @@ def security_checks(catalog: Catalog, question: JobQuestion, layers: list[Candid
 
 
 def layer_facts(catalog: Catalog, names: Sequence[str]) -> list[dict[str, Any]]:
-    """What layers ask of the owner, and whether they go on without the car's battery."""
+    """Duties that security layers put on the owner, and whether layers work without the car's battery."""
     statement = (
         "SELECT part_id, effort, own_battery, covers FROM security "
         "WHERE part_id IN (SELECT unnest(?::VARCHAR[])) ORDER BY part_id"

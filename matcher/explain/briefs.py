@@ -47,7 +47,7 @@ def _bass_db(describer: Describer, fitted: list[PackageCandidate]) -> Decimal | 
 
 
 def brief_of(package: Package) -> Brief:
-    """What an answer tells of a package, in short."""
+    """Summary of a package in an answer."""
     return Brief(
         score=package.score,
         verdict=package.verdict,
@@ -64,7 +64,7 @@ def _decimal(number: float | None) -> Decimal | None:
 
 
 def difference(before: Brief, after: Brief) -> Difference:
-    """What changes from one package to another."""
+    """Return the changes from one package to another."""
     more = {name: points - before.criteria.get(name, 0) for name, points in after.criteria.items()}
     return Difference(
         points=after.score - before.score,

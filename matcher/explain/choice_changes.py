@@ -1,4 +1,4 @@
-"""What has changed since a package was chosen: its prices, parts and figures, its rules asked again, and what ranks
+"""Changes since a package was chosen: prices, parts and figures, its rules evaluated again, and the package that ranks
 before it now."""
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ class Today:
     """A chosen package on the catalog of today."""
 
     package: Package | None
-    """The package with every rule asked again; none where it cannot be put together any more."""
+    """The package with every rule asked again; None if it cannot be put together any more."""
     checks: Sequence[Check]
     """Its checks; of a package that cannot be put together those of each part at its opening."""
     withdrawn: Sequence[str]

@@ -24,7 +24,7 @@ from matcher.store.database.tables import opening_columns
 NO_FIGURES = frozenset(
     {"part_id", "maker", "model", "price", "stock", "lead_days", "basis", "source", "notes", "opening_id", "label"}
 )
-"""What no rule compares; price, stock and waiting time stand with the part."""
+"""Fields that no rule compares; price, stock and waiting time are kept with the part."""
 
 
 def choose_package(
@@ -101,7 +101,7 @@ def _channels(link: Link) -> str:
 
 
 def signs(package: Package) -> list[str]:
-    """What tells a package from others at the counter: each part at its place, with its adapter."""
+    """Key by which the counter tells packages apart: each part at its place, with its adapter."""
     return [
         f"{line.opening_id or line.slot}: {' + '.join(filter(None, (line.part_id or 'original', line.adapter_id)))}"
         for line in package.lines

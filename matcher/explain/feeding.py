@@ -1,4 +1,4 @@
-"""What feeds what in a package: its links, and every rule that is asked of them."""
+"""Feeds of a package: its links, and every rule evaluated on them."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ HOW = {
     "shared": "{count} channels, a pair, shared in parallel",
     "bass": "{count} channel for bass",
 }
-"""How the channels of a feed are used."""
+"""Use of the channels by a feed."""
 
 
 def channels_say(mode: str, count: str, net: str) -> str:

@@ -40,7 +40,7 @@ def filters_of(
 
 
 def _begins(catalog: Catalog, lines: Sequence[Line], *, over_bass: bool) -> dict[str, Decimal | None]:
-    """By place of loudspeakers: the frequency from which they play; None where nobody states their range."""
+    """By place of loudspeakers: the frequency from which they play; None if nobody states their range."""
     least = catalog.settings["high_pass_hz"] if over_bass else Decimal(0)
     speakers = [line for line in lines if line.slot == "speaker"]
     return {str(one.opening_id): None if one.low_hz is None else max(one.low_hz, least) for one in speakers}
@@ -88,7 +88,7 @@ def _low_pass(catalog: Catalog, begins_hz: Decimal | None) -> tuple[Decimal | No
 
 
 def _devices(lines: Sequence[Line], link: Link) -> list[tuple[str, str | None]]:
-    """Whatever may hold a channel group's filters: the part that feeds it, then the head unit before it."""
+    """Devices that can hold a channel group's filters: the part that feeds it, then the head unit before it."""
     head = next((line.part_id for line in lines if line.slot == "head_unit"), None)
     own = [(FAMILIES[link.slot], link.from_ or None)] if link.slot in FAMILIES else []
     return own if link.slot == "head_unit" else [*own, ("head_unit", head)]

@@ -1,4 +1,4 @@
-"""What stands in a package: its parts in the order in which it lists them."""
+"""Parts of a package, in the order in which it lists them."""
 
 from __future__ import annotations
 

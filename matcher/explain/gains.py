@@ -1,4 +1,4 @@
-"""What is heard, seen and paid otherwise from one package to another."""
+"""Differences between two packages that are heard, seen or paid."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ if TYPE_CHECKING:
     from catalog_schema.whys import Brief
 
 GAIN_UNITS = {"level_db": "dB", "low_hz": "Hz", "screen_in": "in"}
-"""What a line shows that a customer hears or sees, with its unit."""
+"""Figure of a line that a customer hears or sees, with its unit."""
 
 HEARD_DB, HEARD_RATIO = Decimal(2), Decimal("1.25")
 """From where on a change of level, or of the lowest note (a third of an octave), counts as heard; common practice, no
 published source."""
 LESS_IS_MORE = frozenset({"low_hz"})
-"""What a customer wants less of: the lower the lowest note, the better."""
+"""Figures of which a customer wants less: the lower the lowest note, the better."""
 
 
 def gains(below: Package | Brief, above: Package | Brief) -> list[StepGain]:
-    """What is heard and seen otherwise at each place, then the price."""
+    """Differences heard and seen at each place, then the price."""
     lines = {(line.slot, line.opening_id): line for line in below.lines}
     changes = [
         StepGain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)

@@ -1,4 +1,4 @@
-"""How long the loudness that a package can reach may be listened to."""
+"""Safe listening time at the loudness that a package can reach."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ PAIR = 2
 def hearing_of(lines: list[Line]) -> Hearing | None:
     """The level of all loudspeakers together at 1 m, at the most they are given, and the time it may last.
 
-    None where no loudspeaker was chosen, or the level of one is not known. In a cabin the ear is
+    None if no loudspeaker was chosen, or the level of one is not known. In a cabin the ear is
     nearer to some and the space adds to all: it is a floor of what can be reached, not a forecast.
     """
     spoken = [line for line in lines if line.slot == "speaker"]

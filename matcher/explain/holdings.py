@@ -1,4 +1,4 @@
-"""What the store holds of vehicles and jobs, as documents and as tables."""
+"""Vehicles and jobs of the store, as documents and as tables."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def vehicle_figures(con: Connection, vehicle_id: str) -> StoredDocument:
     Raises
     ------
     NotKnown
-        where the store holds no such vehicle.
+        if the store holds no such vehicle.
     """
     opening_kinds(con, vehicle_id)
     (vehicle,) = records(con, "select * exclude (document) from vehicle where vehicle_id = ?", vehicle_id)
@@ -89,7 +89,7 @@ def job_terms(con: Connection, job_id: str) -> StoredDocument:
     Raises
     ------
     NotKnown
-        where the store holds no such job.
+        if the store holds no such job.
     """
     job, version = stored_job(con, job_id), answered_on(con, job_id)
     limits = job.limits
@@ -118,7 +118,7 @@ def job_terms(con: Connection, job_id: str) -> StoredDocument:
 
 
 def job_record(con: Connection, job_id: str) -> dict[str, Any]:
-    """What was chosen for a job, whether it was set up and signed off, and what takes its place."""
+    """The choice for a job, whether it was set up and signed off, and the job that replaces it."""
     choice, setup, signed = latest_choice(con, job_id), latest_setup(con, job_id), signature(con, job_id)
     return {
         "choice": None

@@ -1,4 +1,4 @@
-"""What each limit of a job costs, and how far its wishes may weigh otherwise."""
+"""Price of each limit of a job, and how far its weights can change."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What to measure first: the open figures that could change the winner, by how much it would change."""
+"""The figures to measure first: those that could change the winner, and by how much."""
 
 from __future__ import annotations
 
@@ -94,12 +94,12 @@ class Weighing:
     untold: set[str] = field(default_factory=set)
     _weighed: set[object] = field(default_factory=set)
     _shared: list[tuple[Mapping[str, Sides], int]] = field(default_factory=list)
-    """What was supposed of places, and the points of the best package then."""
+    """Assumed figures of places, and the points of the best package under them."""
     _checks: dict[tuple[tuple[str, ...], int], list[Check]] = field(default_factory=dict)
 
     @property
     def figures(self) -> list[Measure]:
-        """What was found so far, the most at stake first."""
+        """Findings so far, the largest stake first."""
         return sorted(self.found.values(), key=lambda one: (-one.points, one.figure))
 
     def look_at(self, found: Found) -> None:
@@ -141,14 +141,14 @@ class Weighing:
                         self.found[name] = measure
 
     def open_checks(self, found: Found) -> list[Check]:
-        """What is open about a package, as things are."""
+        """Open figures of a package at present."""
         key = (found.name, found.rank)  # fed otherwise, other figures are open
         if key not in self._checks:
             self._checks[key] = [check for check in self.describer.checks(found) if check.verdict == "measure"]
         return self._checks[key]
 
     def _companies(self, name: str, sides: Mapping[str, Sides]) -> Iterator[dict[str, Value]]:
-        """What is supposed to be good beside a figure: nothing, then whatever else is open about the same part.
+        """Figures assumed good beside a figure: none, then all others that are open about the same part.
 
         Alone a figure of a part that something else is open about decides nothing, but where the winner has it.
         """
@@ -159,7 +159,7 @@ class Weighing:
             yield others
 
     def weigh(self, name: str, side: Sides, company: dict[str, Value], checks: list[Check]) -> Measure | None:
-        """A figure with the winner on either side of what decides; none where it changes nothing."""
+        """A figure with the winner on either side of what decides; None if it changes nothing."""
         asking = self.asking
         if side.is_far:
             side = between(asking, name, side, company)
@@ -204,7 +204,7 @@ class Weighing:
         return replace(measure, says=measure_says(measure))
 
     def together(self, found: Found | None) -> Together | None:
-        """What measuring all that is open about a package could bring, where that is more than any figure by itself."""
+        """Gain from measuring all open figures of a package, if it exceeds the gain from any one of them."""
         if found is None:
             return None
         sides = sides_of(self.asking, self.open_checks(found))
@@ -245,7 +245,7 @@ def _subject(name: str) -> str:
 
 
 def _subjects(one: PackageCandidate, vehicle_id: str) -> set[str]:
-    """What a part's fit hangs on: itself, what comes with it, its place, and the vehicle."""
+    """Subjects that a part's fit depends on: the part, its accessories, its place, and the vehicle."""
     parts = [one.candidate, *one.candidate.along] if one.bass is None else [one.bass.driver, one.bass.box]
     names = {name for each in parts for name in (each.part_id, each.adapter_id) if name is not None}
     opening = one.candidate.opening_id

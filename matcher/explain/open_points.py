@@ -1,4 +1,4 @@
-"""What is open about a job that is to be ordered or signed off, and what was gone on with all the same."""
+"""Open points of a job to be ordered or signed off, and those that were accepted with a reason."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ ANYWAY = {"order": "order anyway", "sign": "sign anyway"}
 
 
 def open_to_order(con: Connection, job: Job, choice: Choice, settings: Settings) -> list[OpenPoint]:
-    """What keeps a chosen package from being ordered: parts that went, rules that say no, figures to measure."""
+    """Points that keep a chosen package from being ordered: missing parts, failed rules, figures to measure."""
     today = today_of(con, job, choice, settings)
     return [
         *(_point("withdrawn", name, says.withdrawn_says(name)) for name in today.withdrawn),
@@ -40,7 +40,7 @@ def open_to_order(con: Connection, job: Job, choice: Choice, settings: Settings)
 
 
 def open_to_sign(con: Connection, job_id: str, settings: Settings) -> list[OpenPoint]:
-    """What keeps a job from being signed off: what keeps it from being ordered, and what its set-up leaves open.
+    """Points that keep a job from being signed off: those of the order, and open fields of its set-up.
 
     Raises
     ------

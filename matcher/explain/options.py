@@ -31,7 +31,7 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
     ----------
     top
         How many packages to list; the best one without anything to measure comes on top of them
-        where it is not among them.
+        if it is not among them.
     version
         The catalog's version, which the answer names.
     budget
@@ -145,5 +145,5 @@ Wired = tuple[object, ...]
 
 
 def _wired(found: Found) -> Wired:
-    """What tells packages apart: their parts, and how these are fed."""
+    """Key that tells packages apart: their parts, and how these are fed."""
     return found.name, found.points, found.rank

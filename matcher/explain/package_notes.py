@@ -1,4 +1,4 @@
-"""What has to be told of a package: a long wait, copper-clad aluminum, charging that gives nothing at idle."""
+"""Notes on a package: a long wait, copper-clad aluminum, charging that gives nothing at idle."""
 
 from __future__ import annotations
 

@@ -187,7 +187,7 @@ class Describer:
         fit_parts(self.catalog, asked)
 
     def _fit_question(self, one: Candidate) -> FitQuestion | None:
-        """What is asked about a candidate by itself; none where it fills no opening."""
+        """Fit of a candidate by itself; None if it fills no opening."""
         place = FITTED_IN.get(one.slot)
         if place is None or one.part_id is None or one.opening_id is None:
             return None
@@ -217,7 +217,7 @@ class Describer:
         return found
 
     def wanted_checks(self, fitted: list[PackageCandidate]) -> list[Check]:
-        """What the job asks of a head unit."""
+        """Features that the job requires of a head unit."""
         head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
         if head.part_id is None:
             return []
@@ -259,11 +259,11 @@ class Describer:
 
 
 NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD, "level_control": OWN_REMOTE}
-"""What stands on a line without a part, where that is not the original."""
+"""Text of a line without a part that is not the original."""
 
 
 def package_id(found: Found) -> str:
-    """What tells a package from all others, by its parts and how they are fed."""
+    """Identifier of a package, from its parts and how they are fed."""
     fed = [(one.candidate.opening_id, one.feed, one.coils and one.coils.net) for one in found.fitted if one.feed]
     return hashlib.sha256(repr((found.name, sorted(map(repr, fed)))).encode()).hexdigest()[:10]
 

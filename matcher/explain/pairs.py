@@ -23,7 +23,7 @@ WHICH = ("along", "across")
 
 
 def pair_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
-    """The rules of two amplifiers that share a spot; none where they do not."""
+    """The rules of two amplifiers that share a spot; None if they do not."""
     some = [one.candidate for one in fitted if one.candidate.slot in ("amplifier", "bass_amplifier")]
     if len({one.opening_id for one in some}) == len(some):
         return []
@@ -65,7 +65,7 @@ def _merit(checks: Sequence[Check]) -> tuple[int, bool, Decimal, bool, Decimal]:
 
 
 def _deciding(check: Check) -> Decimal | None:
-    """The value that decides about a figure, the greater the more it leaves free; none where none is missing."""
+    """The value that decides about a figure, the greater the more it leaves free; None if none is missing."""
     return check.fits_up_to if check.fits_from is None else -check.fits_from
 
 

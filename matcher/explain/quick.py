@@ -30,7 +30,7 @@ from matcher.store.documents.saving import save_vehicle
 from matcher.store.readings.subjects import NOT_READ
 
 PART, VEHICLE, OPENING = "part", "typed", "opening"
-"""What the things that were typed in are called."""
+"""Names for the things that were typed in."""
 TYPED = "as typed"
 PLACE = f"openings[{OPENING}]."
 KINDS = {family: kind for kind, (family, *_) in OPENING_FAMILIES.items() if kind != "control_spot"}
@@ -53,7 +53,7 @@ class QuickFit(Answer):
     """The figures that the other checks need."""
     says: str
     notes: list[str]
-    """What was taken for granted."""
+    """Assumptions made for missing figures."""
 
     def rows(self) -> list[dict[str, Any]]:
         return [to_plain(check) for check in self.fit.checks]
@@ -145,7 +145,7 @@ def _own(settings: Settings) -> list[list[Any]]:
 
 
 def _named(columns: Sequence[TableColumn], typed: Mapping[str, str], of: str) -> dict[str, str]:
-    """What was typed by the columns' own names."""
+    """Typed values by the columns' own names."""
     names = {one.name: one.name for one in columns}
     short = {one.name.removesuffix(f"_{one.unit}"): one.name for one in columns if one.unit}
     found = {}

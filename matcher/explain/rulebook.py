@@ -22,7 +22,7 @@ def rule_page(name: str) -> dict[str, Any]:
     Raises
     ------
     NotKnown
-        where no rule has this name.
+        if no rule has this name.
     """
     named = {rule.name: rule for rule in every_rule()}
     if name not in named:

@@ -28,13 +28,13 @@ from matcher.store.readings.job_fields import RIGHT
 
 @dataclass(frozen=True, slots=True)
 class SetupReadings:
-    """What was read so far: the job's fields by name, and the steps of the head unit's volume."""
+    """Values read so far: the job's fields by name, and the steps of the head unit's volume."""
 
     values: Mapping[str, str]
     output: Sequence[OutputStep]
 
     def number(self, name: str) -> Decimal | None:
-        """A figure of the job; None where it was not read."""
+        """A figure of the job; None if it was not read."""
         return Decimal(self.values[name]) if name in self.values else None
 
     @property
@@ -48,7 +48,7 @@ class SetupReadings:
 
 
 def with_limit(read: SetupReadings) -> SetupReadings:
-    """What was read, with what the steps of the volume tell: values that were told by themselves count before it."""
+    """Values read, with those derived from the volume steps: values entered directly take precedence."""
     limit = read.limit
     if limit is None:
         return read
@@ -58,7 +58,7 @@ def with_limit(read: SetupReadings) -> SetupReadings:
 
 
 def setup_of(job: Job, choice: Choice | None, read: SetupReadings, settings: Settings) -> Setup:
-    """What was read, held against the chosen package; with nothing read it says what to measure."""
+    """Compare the values read with the chosen package; without any, list the values to measure."""
     gains = _gains(choice, read, settings)
     checks = [] if choice is None else list(_checks(job, choice, read, settings))
     limit = read.limit
@@ -153,7 +153,7 @@ def _checks(job: Job, choice: Choice, read: SetupReadings, settings: Settings) -
 
 
 def added_ma(read: SetupReadings) -> Decimal | None:
-    """What was added to the drain at rest; all of it where nobody knows what there was before."""
+    """Drain added at rest; the whole drain if the earlier one is not known."""
     after, before = read.number("rest_ma"), read.number("rest_before_ma")
     return None if after is None else max(Decimal(0), after - (before or 0))
 
@@ -183,7 +183,7 @@ def figure(choice: Choice, subject: str, name: str) -> Decimal | None:
 
 
 def _claims(choice: Choice, read: SetupReadings) -> Iterator[ClaimMet]:
-    """What was measured beside what was claimed, or computed from claims."""
+    """Measured values beside claimed or computed ones."""
     supply = choice.package.supply
     head = head_unit(choice)
     job = f"job:{choice.job_id}"
@@ -202,5 +202,5 @@ def _claims(choice: Choice, read: SetupReadings) -> Iterator[ClaimMet]:
 
 
 def head_unit(choice: Choice) -> str | None:
-    """The head unit that was chosen; none where the original stays."""
+    """The head unit that was chosen; None if the original stays."""
     return next((line.part_id for line in choice.package.lines if line.slot == "head_unit"), None)

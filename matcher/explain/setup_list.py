@@ -1,4 +1,4 @@
-"""What was read at set-up, from a list or one by one: every fault is named before anything is written down."""
+"""Values read at set-up, from a list or one by one: every fault is named before anything is kept."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ class Value:
 
 @dataclass(slots=True)
 class SetupRead:
-    """What was read: steps of the head unit's volume, and values of the job's fields."""
+    """Values read: steps of the head unit's volume, and fields of the job."""
 
     steps: list[OutputStep] = field(default_factory=list)
     values: list[Value] = field(default_factory=list)

@@ -34,7 +34,7 @@ def record_setup(
     Raises
     ------
     InputError
-        where the job is not known, was signed off or has no choice, or a value cannot be taken.
+        if the job is not known, was signed off or has no choice, or a value cannot be taken.
     """
     job = stored_job(con, job_id)
     check_unsigned(con, job_id)
@@ -68,7 +68,7 @@ def record_setup(
 
 
 def read_before(con: Connection, choice: Choice) -> SetupReadings:
-    """What earlier set-ups of the same choice have read."""
+    """Values read in earlier set-ups of the same choice."""
     before = latest_setup(con, choice.job_id)
     if before is None or before.choice != choice.number:
         return SetupReadings({}, [])

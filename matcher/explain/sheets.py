@@ -29,7 +29,7 @@ ORDER_HEADS = [
 
 
 def order_sheets(con: Connection, choice: Choice) -> list[Sheet]:
-    """What to order for a choice, supplier by supplier, as the catalog is today; then each supplier's sum."""
+    """Order lists for a choice, supplier by supplier, at today's catalog; then each supplier's sum."""
     now = part_rows(con, [part.part_id for part in choice.parts])
     parts = sorted(choice.parts, key=lambda part: (_supplier(part, now.get(part.part_id)), part.part_id))
     rows = [_order_row(part, now.get(part.part_id), choice) for part in parts]
@@ -37,7 +37,7 @@ def order_sheets(con: Connection, choice: Choice) -> list[Sheet]:
 
 
 def open_sheet(points: list[OpenPoint], note: str | None) -> Sheet:
-    """What was open when it was ordered anyway, with the reason."""
+    """Points that were open when it was ordered anyway, with the reason."""
     cells: list[list[Cell]] = [[point.says, note if place == 0 else None] for place, point in enumerate(points)]
     return Sheet(name="open", heads=["open when ordered", "ordered anyway because"], cells=cells)
 

@@ -1,4 +1,4 @@
-"""What would be good and bad of an open figure: the values on either side of the one that decides."""
+"""Good and bad values of an open figure: the values on either side of the deciding one."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from matcher.search.what_if.assumed import Value
 from matcher.store.readings.subjects import split_figure
 
 STEP = Decimal("0.1")
-"""What counts as just beyond a deciding value, in the figure's unit."""
+"""Smallest step beyond a deciding value, in the figure's unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Sides:
     is_least: bool = False
     """Whether it fits from the deciding value on, or up to it."""
     within: Decimal | None = None
-    """How exactly it must be known to decide where it stands now; none where it is not known at all."""
+    """Precision needed to decide it at its present value; None if the value is not known."""
     end: Decimal | None = None
     """Of a figure that decides only beside others at their best: the best that it may be itself."""
     is_far: bool = False
@@ -38,7 +38,7 @@ class Sides:
 
     @property
     def best(self) -> Value:
-        """What it is supposed to be while another figure is weighed."""
+        """Assumed value while another figure is weighed."""
         return self.good if self.end is None else self.end
 
 
@@ -156,7 +156,7 @@ def _loose_sides(asking: AssumedRankings, name: str, check: Check) -> Sides | No
 
 
 ABOUT = {"part": ("part", "adapter"), "opening": ("opening", "mouth", "hole")}
-"""What a rule calls the subjects of readings."""
+"""Names of reading subjects in rules."""
 
 
 def _sides_of_rule(rule: Rule, name: str) -> tuple[bool, bool]:
@@ -186,7 +186,7 @@ def _far_sides(asking: AssumedRankings, name: str, rule: Rule) -> Sides | None:
 
 
 def _ends(parts: Parts, field_name: str) -> tuple[Decimal, Decimal] | None:
-    """The least and the most of a figure among some parts, as their makers state it; none where all are alike."""
+    """The least and the most of a figure among some parts, as their makers state it; None if all are alike."""
     column = parts.cells["stated_w" if (parts.family, field_name) == ("head_unit", "amp_w") else field_name]
     known = column.values[column.known]
     if not len(known) or known.min() == known.max():
@@ -195,7 +195,7 @@ def _ends(parts: Parts, field_name: str) -> tuple[Decimal, Decimal] | None:
 
 
 HALVINGS = 6
-"""How often the range of a figure is halved to find where the winner changes."""
+"""Number of bisections of a figure's range to find where the winner changes."""
 
 
 def between(asking: AssumedRankings, name: str, side: Sides, company: Mapping[str, Value]) -> Sides:

@@ -1,4 +1,4 @@
-"""How bass fared: the boxes of the catalog at each cargo space, and the drivers in any box that goes in."""
+"""Rejections of bass: the boxes of the catalog at each cargo space, and the drivers in any box that goes in."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How the slots beside the sound fared: films by pane, layers by what they cover."""
+"""Rejections of the slots beside the sound: films by pane, layers by the threats they cover."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def _films(catalog: Catalog, question: JobQuestion, slot: Beside) -> SlotCount:
 
 
 def _refused_films(catalog: Catalog, vehicle_id: str) -> tuple[int, str]:
-    """How many films go on no pane at all, and which misses by least, and where: of equal ones the first by name."""
+    """Number of films that go on no pane, and the nearest miss with its pane: of equal ones the first by name."""
     films = catalog.parts("film")
     panes = sorted(catalog.vehicle(vehicle_id).panes, key=lambda row: str(row["pane"]))
     at = Evaluation(films.subject("film").down() | columns_of("pane", panes).across(), catalog.settings)

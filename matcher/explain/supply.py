@@ -1,4 +1,4 @@
-"""What a package's amplifiers ask of the supply: the answer, and its rules asked again."""
+"""Demand of a package's amplifiers on the supply: the answer, with its rules evaluated again."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def powered_of(fitted: Sequence[PackageCandidate]) -> list[Powered]:
 
 
 def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> Supply | None:
-    """What a package asks of the supply; none where it has no amplifier."""
+    """Demand of a package on the supply; None if it has no amplifier."""
     powered = powered_of(fitted)
     if not powered:
         return None
@@ -72,7 +72,7 @@ def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageC
 
 
 def _rest_ma(catalog: Catalog, question: JobQuestion) -> Decimal:
-    """What the vehicle itself draws at rest; the shop's estimate if nobody has measured it."""
+    """The vehicle's own drain at rest; the shop's estimate if it was not measured."""
     own: Decimal | None = catalog.vehicle(question.job.vehicle_id).row.get("rest_ma")
     return catalog.settings["car_rest_ma"] if own is None else own
 
@@ -110,7 +110,7 @@ def _charging_checks(catalog: Catalog, question: JobQuestion, powered: list[Powe
 
 
 def _cable_checks(catalog: Catalog, question: JobQuestion, one: Powered) -> list[Check]:
-    """The rules of its cable; where none can be chosen yet, what must be measured first."""
+    """The rules of its cable; if none can be chosen yet, what must be measured first."""
     vehicle = question.job.vehicle_id
     if one.cable is None and (need_of(one.draw) is not None or not has_cable(catalog)):
         return []
@@ -130,7 +130,7 @@ def _draw_wants(one: Powered) -> list[str]:
 
 
 def _named(check: Check, wants: dict[str, list[str]], vehicle: str, cable: str | None, about: str) -> Check:
-    """The check with its missing figures named where they are kept."""
+    """The check with its missing figures named if they are kept."""
     names: list[str] = []
     for figure in check.missing:
         subject, _, field = figure.partition(".")
@@ -146,7 +146,7 @@ def electrical(catalog: Catalog, question: JobQuestion) -> dict[str, float | Non
 
 
 def _thickest(catalog: Catalog, powered: list[Powered]) -> Decimal | None:
-    """Area of the thickest cable chosen; where none is, of copper that would do."""
+    """Area of the thickest cable chosen; if none is, of copper that would do."""
     chosen = [str(one.cable.part_id) for one in powered if one.cable is not None]
     areas = [plain_cell(catalog.part("cable", name)["part.area_mm2"], 0) for name in chosen]
     known = [area for area in areas if area is not None]

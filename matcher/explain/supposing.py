@@ -35,7 +35,7 @@ class AssumedRankings:
     winner: Found
     """The best package of now."""
     stands: Callable[[str], set[str] | None] = lambda part_id: None
-    """The openings at which alone a loudspeaker or an adapter may stand; none where that is not known."""
+    """The openings at which alone a loudspeaker or an adapter may stand; None if that is not known."""
     budget: SearchBudget = field(default_factory=SearchBudget)
     _subjects: dict[str, ReadingSubject] = field(default_factory=dict)
     _stored: dict[tuple[str, str], tuple[Decimal | None, Decimal | None]] = field(default_factory=dict)
@@ -49,7 +49,7 @@ class AssumedRankings:
         Raises
         ------
         SearchEnded
-            where time is over.
+            if time is over.
         """
         key = tuple(sorted(figures.items()))
         if key not in self._found:
@@ -66,7 +66,7 @@ class AssumedRankings:
         return found
 
     def told(self, figures: Mapping[str, Value]) -> Brief | None:
-        """What is told of that package."""
+        """Summary of that package."""
         key, found = tuple(sorted(figures.items())), self.best(figures)
         if key not in self._told:
             catalog = self._supposing(figures)
@@ -125,7 +125,7 @@ class AssumedRankings:
         return self.subject(f"part:{part_id}.").table
 
     def subject(self, name: str) -> ReadingSubject:
-        """What a figure is of."""
+        """Subject of a figure."""
         text = split_figure(name)[0]
         if text not in self._subjects:
             self._subjects[text] = find_subject(self.catalog.con, text)

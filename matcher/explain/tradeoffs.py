@@ -94,7 +94,7 @@ def _points(scoring: Scoring, candidate: Candidate, link: BlockLink) -> int:
 
 
 def tradeoff(describer: Describer, one: PackageCandidate, rival: Rival) -> TradeOff:
-    """What a loudspeaker of a package gives up against its rival, and what that would take."""
+    """Loss of a loudspeaker against its larger rival, and the alteration that the rival requires."""
     instead, fit = rival.candidate, describer.fit(rival.candidate)
     assert fit is not None and one.link is not None and instead.part_id is not None and instead.opening_id is not None
     return TradeOff(

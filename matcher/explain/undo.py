@@ -1,4 +1,4 @@
-"""How every step is undone: what comes out, what goes back, what is kept and where."""
+"""Steps to undo a package: removed parts, refitted originals, kept parts and where."""
 
 from __future__ import annotations
 
@@ -129,7 +129,7 @@ def _of_line(line: Line) -> list[Undo]:
 
 
 def _alteration(line: Line) -> list[Undo]:
-    """What an alteration leaves behind, where it is more than something added."""
+    """Traces that an alteration leaves, if it is more than an addition."""
     if line.alteration not in ALTERED:
         return []
     step, undo, keeps = ALTERED[line.alteration]

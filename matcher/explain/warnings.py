@@ -1,4 +1,4 @@
-"""What to know of this very answer: glass, layers, cable and zones; `wording_beside` says it."""
+"""Cautions of this very answer: glass, layers, cable and zones; `wording_beside` writes their sentences."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate
 
 
 def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Candidate]) -> list[str]:
-    """What stays open, what is often left off, what goes on by itself."""
+    """Duties left open, layers often left off, layers that work by themselves."""
     if not question.asks_security:
         return []
     facts = layer_facts(catalog, [str(one.part_id) for one in layers])

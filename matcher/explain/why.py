@@ -110,11 +110,11 @@ def relaxation(asked: WhyQuestion, one: Loosened) -> Relaxation:
 WHOLE_WORDS = {BUDGET.name: "money", AT_REST.name: "drain at rest", ON_MUSIC.name: "charging, on music"}
 """Limits on the whole, which a package uses up."""
 TIGHTEST = 3
-"""How many of the tightest fits are told."""
+"""Number of the tightest fits shown."""
 
 
 def nearest(package: Package) -> list[Near]:
-    """What is left of each limit on the whole, the fullest first, then the tightest fits."""
+    """Remaining room under each limit of the whole, the fullest first, then the tightest fits."""
     used = [check for check in package.checks if check.rule in WHOLE_WORDS and check.margin is not None and check.have]
     lengths = [check for check in package.checks if check.unit == "mm" and check.margin is not None]
     used.sort(key=lambda check: (check.margin or 0) / (check.have or 1))

@@ -27,7 +27,7 @@ def answer_why_part(catalog: Catalog, job: Job, part_id: str, version: int) -> W
     Raises
     ------
     NotKnown
-        where the catalog holds no such part.
+        if the catalog holds no such part.
     """
     family = part_family(catalog.con, part_id)
     asked = asked_again(catalog, job)

@@ -99,7 +99,7 @@ def paid_in(currency: str, tax_pct: Decimal) -> str:
 
 
 def total_says(price: Price) -> str:
-    """What a package costs: the amount, its currency, and the tax in it."""
+    """Price of a package: the amount, its currency, and the tax in it."""
     return f"{money(price.total)} {paid_in(price.currency, price.tax_pct)}"
 
 
@@ -111,7 +111,7 @@ def fit_headline(fit: Fit) -> str:
 
 
 def alteration_says(fit: Fit) -> str:
-    """What fitting it would alter, in a line."""
+    """Alteration of a fit, in a line."""
     if fit.alteration is None:
         return f"no alteration would make it fit{_tried_says(fit)}"
     meaning = LADDER_MEANING[fit.alteration]
@@ -140,7 +140,7 @@ def without_says(fit: Fit) -> str:
 
 
 def cut_says(cut: CutNeeded | None) -> str:
-    """A cut as the tail of a sentence; nothing where there is none."""
+    """A cut as the tail of a sentence; nothing if there is none."""
     if cut is None:
         return ""
     size = f"{amount(cut.w_mm, 'mm')} x {amount(cut.h_mm, 'mm')}"
@@ -243,7 +243,7 @@ GAIN_WORDS = {
     "bass_mean_db": ("louder in the bass", "quieter in the bass"),
     "price": ("dearer", "cheaper"),
 }
-"""What a rise and a fall of each is called."""
+"""Words for a rise and a fall of each figure."""
 
 
 def gain_says(gain: StepGain) -> str:
@@ -257,7 +257,7 @@ def gain_says(gain: StepGain) -> str:
 
 
 def tradeoff_says(tradeoff: TradeOff) -> str:
-    """What the limits give up at an opening, in a sentence."""
+    """Sentence about the loss that limits cause at an opening."""
     money = _change(tradeoff.price, "", "dearer", "cheaper") or "at the same price"
     return (
         f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be {tradeoff_gains(tradeoff)}, {money}; "
@@ -281,7 +281,7 @@ def _change(change: Decimal | None, unit: str, more: str, less: str) -> str:
 
 
 def hearing_says(hearing: Hearing) -> str:
-    """How loud a package gets and how long that may last, in a sentence."""
+    """Sentence about the loudness of a package and the time for which it is safe."""
     limits = [
         f"{amount(minutes, 'min')} {rule}"
         for minutes, rule in (
@@ -296,7 +296,7 @@ def hearing_says(hearing: Hearing) -> str:
 
 
 def covered_says(answer: Options) -> str:
-    """How much of the catalog an answer covers, and what it may miss if the search was ended early."""
+    """Coverage of an answer, and the score that it may miss if the search was ended early."""
     covered = f"{_in_words(answer.considered)} combinations"
     if answer.complete and not answer.packages:
         return "Whole catalog searched: no package meets every requirement."
@@ -334,13 +334,13 @@ def packages_say(answer: Options) -> str:
 
 
 def looking_says(waiting: int, best: int | None) -> str:
-    """How a search goes."""
+    """Progress of a search."""
     so_far = "no package so far" if best is None else f"best so far {round(best / 100)} points"
     return f"ranking: {waiting:,} groups left, {so_far}"
 
 
 def claim_says(claim: ClaimBeside) -> str:
-    """What was measured beside what was claimed, in a sentence."""
+    """Sentence about a measured value beside a claimed one."""
     reading = claim.reading
     basis = f", {reading.basis}" if reading.basis not in (None, "measured") else ""
     note = f" ({reading.note})" if reading.note else ""

@@ -26,14 +26,14 @@ FIGURES = {
     "sd_cm2": "cone area",
     "xmax_mm": "peak travel",
 }
-"""The figures of a driver that its level hangs on, in words."""
+"""The figures of a driver that its level depends on, in words."""
 MADE = "made to measure"
 HELD = "a box takes bolt_on: straps or clamps are added, nothing is lost"
 NO_CARGO = "the vehicle has no cargo space that may take a box"
 
 
 def bass_says(bass: Bass) -> str:
-    """What drivers, net and box make, in a line."""
+    """Line about drivers, coil wiring and box."""
     drivers = "one driver" if bass.drivers == 1 else f"{bass.drivers} drivers"
     box = f"{amount(bass.box_net_l, 'l')} box"
     outer = bass.outer
@@ -66,7 +66,7 @@ def _levels_say(bass: Bass) -> str:
 
 
 def bass_notes(bass: Bass, settings: Settings) -> list[str]:
-    """What to know of a bass system before it is built: estimates, its peak, its port."""
+    """Notes on a bass system before it is built: estimates, its peak, its port."""
     peak_db, most_db = settings["vented_peak_db"], bass.peak_most_db
     notes = []
     figures = ", ".join(FIGURES[name] for name in bass.estimated if name in FIGURES)

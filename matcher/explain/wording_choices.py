@@ -31,7 +31,7 @@ BETWEEN = " to "
 
 
 def to_measure(gains: Sequence[GainTarget], checks: Sequence[SetupCheck], read: Collection[str]) -> list[str]:
-    """What a set-up still has to measure, in the order of the work."""
+    """Values that a set-up still has to measure, in the order of the work."""
     waiting = {check.name for check in checks if check.verdict == "measure"}
     places = [check.about for check in checks if check.name == "polarity" and check.verdict == "measure"]
     return [
@@ -44,7 +44,7 @@ def to_measure(gains: Sequence[GainTarget], checks: Sequence[SetupCheck], read: 
 
 
 def gain_says(gain: GainTarget, own: ToneTarget) -> str:
-    """How a gain is set, in a sentence."""
+    """Sentence about setting a gain."""
     if gain.target_v is None:
         return "no target: its power or its load is not known"
     if gain.read_v is None:
@@ -169,7 +169,7 @@ def figure_open_says(name: str, *, is_missing: bool) -> str:
 
 
 def set_up_open_says(setup: Setup) -> str:
-    """What a set-up has not read yet."""
+    """Values that a set-up has not read yet."""
     return f"set-up, not read: {', '.join(setup.to_measure)}"
 
 
@@ -179,7 +179,7 @@ def went_on_says(note: str, points: Sequence[OpenPoint]) -> str:
 
 
 def stands_says(found: ChoiceChanges) -> str:
-    """How a choice stands today, in a sentence."""
+    """Sentence about the state of a choice today."""
     asked = f"asked again on version {found.catalog_now} of the catalog"
     if not found.changes:
         return f"{asked}: nothing has changed since it was chosen"
@@ -196,7 +196,7 @@ def stands_says(found: ChoiceChanges) -> str:
 
 
 def setup_headline(setup: Setup) -> str:
-    """What a set-up is about and how it came out, in a line."""
+    """Line about a set-up and its result."""
     if setup.choice is None:
         return f"{setup.job_id}: no package is chosen yet; boltback choose {setup.job_id} K fixes package K"
     if setup.number is None:

@@ -36,7 +36,7 @@ def kit_label(kind: str, size: Decimal | None, unit: str) -> str:
 
 
 def kit_says(line: KitLine) -> str:
-    """An item of a kit in a line: how much of what, and where it comes from."""
+    """An item of a kit in a line: how much of what, and if it comes from."""
     many = amount(line.quantity, "" if line.unit == "piece" else line.unit)
     if line.priced:
         return f"{many} {line.label}: {line.part_id}"
@@ -45,6 +45,6 @@ def kit_says(line: KitLine) -> str:
 
 
 def kit_in_short(kit: list[KitLine]) -> str:
-    """How many items the kit has, and how many of them are in no list."""
+    """Number of items of the kit, and how many of them are in no list."""
     unlisted = sum(not item.priced for item in kit)
     return f"kit: {len(kit)} items{f', {unlisted} of them in no list' if unlisted else ''}"

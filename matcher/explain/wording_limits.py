@@ -30,7 +30,7 @@ def limit_says(question: JobQuestion, name: str) -> str:
 
 
 def price_says(price: LimitPrice) -> str:
-    """What a limit costs, in a sentence."""
+    """Sentence about the price of a limit."""
     if price.package is None:
         return "without it there is no package either"
     if price.difference is None:
@@ -41,7 +41,7 @@ def price_says(price: LimitPrice) -> str:
 
 
 def difference_says(difference: Difference) -> str:
-    """What changes from one package to another, in a sentence."""
+    """Sentence about the changes from one package to another."""
     changes = [*(swap.says for swap in difference.swaps), *(gain.says for gain in difference.gains)]
     return f"{points_say(difference.points)}: {'; '.join(changes)}" if changes else points_say(difference.points)
 
@@ -54,7 +54,7 @@ def points_say(points: int) -> str:
 
 
 def stability_says(one: Stability) -> str:
-    """How far a wish may weigh otherwise, in a sentence."""
+    """Sentence about how far a weight can change."""
     if one.below is None and one.above is None:
         return f"{words(one.wish)} {one.weight}: the same package wins whatever it weighs, 0 to 5"
     held = f"from {one.least} to {one.most}" if one.least != one.most else f"at {one.least} alone"

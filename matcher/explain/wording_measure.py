@@ -10,7 +10,7 @@ from matcher.explain.wording_why import brief_says
 
 
 def entry_says(subject: str, field: str) -> str:
-    """How a figure is entered once it was measured."""
+    """Command that enters a figure once it was measured."""
     quoted = f"'{field}'" if " " in field else field
     return f"boltback reading add {subject} {quoted} VALUE"
 
@@ -56,12 +56,12 @@ def _missed(told: MeasureFirst) -> str:
 
 
 def together_says(told: Together) -> str:
-    """What several figures could bring that turn out well together."""
+    """Gain if several figures turn out well together."""
     return f"were {', '.join(told.figures)} all good, {_wins(told.package)}"
 
 
 def first_says(told: MeasureFirst, *, is_ranked: bool = True) -> str:
-    """What measuring could change, in a sentence; where the ranking itself was ended early, that alone."""
+    """Sentence about the gain from measuring; about the early end alone if the ranking was ended early."""
     if not is_ranked:
         return "ended early: which package is the best of now is not sure, so no figure was looked at"
     looked = "" if told.complete else f"; ended early, not all that could was looked at: {_missed(told)}"

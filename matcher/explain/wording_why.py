@@ -25,7 +25,7 @@ ALLOWED = {
     "drilled": "new screw holes in the body",
     "metal_cut": "metal cut",
 }
-"""What a step of the ladder lets happen, as it is said to a customer."""
+"""Alterations that a step of the ladder allows, in a customer's words."""
 
 
 def allow_says(step: object, where: str, before: str) -> str:
@@ -52,7 +52,7 @@ def swap_says(swap: Swap) -> str:
 
 
 def checks_says(clash: Sequence[str], without: list[WithoutLimit]) -> str:
-    """What was looked for and found of a clash."""
+    """Sentence about the check of a conflict."""
     them = "them" if len(clash) > 1 else "it"
     found = [f'without "{one.limit}" {_witness(one.package)}' for one in without]
     return "; ".join([f"checked by ranking again, all else lifted: nothing meets {them}", *found])
@@ -121,7 +121,7 @@ KEPT = {
     "left out": "the original disconnected",
     None: "room for a new part where the original is kept",
 }
-"""What becomes of an original that need not stay."""
+"""Fate of an original that need not stay."""
 
 
 def words(name: str) -> str:
@@ -135,7 +135,7 @@ def relaxation_says(changes: list[LimitChange], package: Brief) -> str:
 
 
 def near_says(check: Check, whole: str) -> str:
-    """How near the best package comes to a limit; `whole` names one that is used up."""
+    """Closeness of the best package to a limit; `whole` names one that is used up."""
     if not whole:
         return f"{check.says} ({check.rule})"
     have, need, left = (
@@ -152,7 +152,7 @@ def nothing_says(clashes: int) -> str:
 
 
 def lacking_says(difference: Difference) -> str:
-    """What a package earns less, by criterion, the greatest first."""
+    """Points that a package earns less, by criterion, the greatest first."""
     order = sorted(difference.criteria.items(), key=lambda item: item[1])
     told = [f"{CRITERIA_WORDS[name]} {points:+d}" for name, points in order]
     return ", ".join(told) or "in no criterion by a whole point"
@@ -169,7 +169,7 @@ CRITERIA_WORDS = {
 
 
 def gains_say(gains: list[StepGain]) -> str:
-    """What is heard, seen and paid otherwise."""
+    """Differences that are heard, seen and paid."""
     return ", ".join(gain.says for gain in gains)
 
 
@@ -182,7 +182,7 @@ NO_FIT = {
     "subwoofer": "goes into no box that goes into this car",
     "enclosure": "does not go into this car, or takes no driver of the catalog",
 }
-"""What it means of a kind that stands at no opening by itself when nothing of the job takes it."""
+"""Reason for a kind that fills no opening when no wish of the job requires it."""
 
 
 def part_says(reason: PartReason) -> str:

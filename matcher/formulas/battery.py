@@ -150,7 +150,7 @@ def supply_code_range(code: str | None) -> SupplyRange | None:
     valid="codes A to D (12 V) and E to H (24 V); 0 to 60 V",
 )
 def supply_code_margin_v(code: str | None, supply_v: float | None) -> float | None:
-    """How far a supply voltage lies inside the range of a code, negative if outside.
+    """Distance of a supply voltage from the ends of a code's range, negative if outside.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""What a block of amplifier channels gives into a load."""
+"""Power of a block of amplifier channels into a load."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def block_power_w(
     Returns
     -------
     Decimal or None
-        Power in W; None where a figure it needs is not known.
+        Power in W; None if a figure it needs is not known.
 
     Examples
     --------

@@ -19,7 +19,7 @@ _RESPONSE = f"{_BOX}; Qtc from {LEAST_Q} to {MOST_Q:.0f}"
 
 @formula(source=_SMALL, valid=_BOX)
 def stiffening(vas_l: float | None, net_l: float | None) -> float | None:
-    """How many times resonance and Q rise when a driver goes into a closed box.
+    """Factor by which resonance and Q rise when a driver goes into a closed box.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def closed_f3_hz(fc_hz: float | None, qtc: float | None) -> float | None:
 
 @formula(source=_SMALL, valid=_RESPONSE)
 def closed_peak_db(qtc: float | None) -> float | None:
-    """How far the response of a closed box rises over its level at high frequencies.
+    """Peak of the response of a closed box over its level at high frequencies.
 
     Returns
     -------
@@ -156,7 +156,7 @@ def closed_volume_l(qts: float | None, vas_l: float | None, wanted_qtc: float | 
 
 @dataclass(frozen=True, slots=True)
 class ClosedBox:
-    """What a closed box makes of its drivers; `each_l` is the volume that each of them sees."""
+    """Response of drivers in a closed box; `each_l` is the volume for each of them."""
 
     net_l: float
     each_l: float

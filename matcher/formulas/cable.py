@@ -30,7 +30,7 @@ _RATINGS = "gauges 18 to 4/0 of the table; insulation rated 60, 75, 80, 90, 105,
 
 @formula(source=from_memory("33 CFR 183.425 Table 5; only the factor at 105 C was seen"), valid=_RATINGS)
 def hot_space_factor(insulation_c: float | None) -> float | None:
-    """What is left of a cable's current in a space at 50 C instead of 30 C.
+    """Share of a cable's current that remains at 50 C instead of 30 C.
 
     Examples
     --------
@@ -235,7 +235,7 @@ def area_for_current_mm2(
 
 @dataclass(frozen=True, slots=True)
 class CableNeed:
-    """How thick a cable has to be, and which of the two demands says so."""
+    """Cross-section of a cable, and which of the two demands sets it."""
 
     by_current_mm2: float
     by_drop_mm2: float
@@ -274,7 +274,7 @@ def cable_need(
     Returns
     -------
     Both areas, the larger, the thinnest AWG and the smallest IEC 60228 area that do; these two are
-    None where no size of the list is thick enough.
+    None if no size of the list is thick enough.
 
     Examples
     --------

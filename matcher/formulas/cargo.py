@@ -28,7 +28,7 @@ class Space:
 
 @dataclass(frozen=True, slots=True)
 class BoxClearances:
-    """What is left over on each side; negative where the box is too large."""
+    """Free space on each side; negative if the box is too large."""
 
     width_mm: float
     height_mm: float
@@ -86,7 +86,7 @@ def space_left(space: Space, floor_loss_mm: float | None = 0.0, beside_mm: float
 
     Returns
     -------
-    The space left; None where nothing is left.
+    The space left; None if nothing is left.
 
     Examples
     --------
@@ -102,7 +102,7 @@ def space_left(space: Space, floor_loss_mm: float | None = 0.0, beside_mm: float
 
 @formula(source=_GEOMETRY, valid=_BOXES)
 def box_stands(box: Space, space: Space) -> BoxClearances | None:
-    """What is left around a box that stands in a space as it is, its back to the slope.
+    """Free space around a box as it stands, its back to the slope.
 
     Parameters
     ----------
@@ -161,7 +161,7 @@ def best_standing(box: Space, space: Space) -> tuple[Space, BoxClearances] | Non
 
 @dataclass(frozen=True, slots=True)
 class TwoBoxes:
-    """How two boxes stand, and the tightest room left; negative where they do not both fit."""
+    """Arrangement of two boxes, and the tightest free space; negative if they do not both fit."""
 
     layout: Layout
     first: Space

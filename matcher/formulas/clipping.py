@@ -46,7 +46,7 @@ def crest_factor_db(wave: Wave) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class ClippedSine:
-    """What clipping makes of a sine, against the clean sine that just touches the clip level."""
+    """Spectrum of a clipped sine, against the clean sine that just touches the clip level."""
 
     overdrive_db: float
     thd_pct: float
@@ -84,7 +84,7 @@ def clipped_sine(overdrive_db: float | None) -> ClippedSine | None:
 
 @formula(source=_FOURIER, valid="0 to 48 % of the fundamental, hard and even clipping")
 def overdrive_for_thd_db(thd_pct: float | None) -> float | None:
-    """How far a sine is driven over the clip level at this distortion.
+    """Overdrive of a sine over the clip level at this distortion.
 
     Examples
     --------

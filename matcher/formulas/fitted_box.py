@@ -34,7 +34,7 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class Boards:
-    """What the box is built of: thickness, density, and how many window braces it gets."""
+    """Construction of the box: thickness, density, and number of window braces."""
 
     board_mm: float
     density_kg_m3: float
@@ -43,7 +43,7 @@ class Boards:
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """What stands in the box: volume of drivers and port, mass of the drivers."""
+    """Contents of the box: volume of drivers and port, mass of the drivers."""
 
     drivers_l: float = 0.0
     port_l: float = 0.0

@@ -117,7 +117,7 @@ def largest_fuse_a(ampacity_a: float | None, *, strict: bool = True) -> float | 
 
 @dataclass(frozen=True, slots=True)
 class FuseChoice:
-    """The smallest standard fuse that carries the demand; None where the conductor forbids it."""
+    """The smallest standard fuse that carries the demand; None if the conductor forbids it."""
 
     rating_a: float | None
     limit_a: float
@@ -140,7 +140,7 @@ def fuse_for(demand_a: float | None, ampacity_a: float | None, *, strict: bool =
 
     Returns
     -------
-    The choice; its rating is None where no standard fuse lies between the two.
+    The choice; its rating is None if no standard fuse lies between the two.
 
     Examples
     --------
@@ -158,7 +158,7 @@ def fuse_for(demand_a: float | None, ampacity_a: float | None, *, strict: bool =
 
 @formula(source=published("33 CFR 183.455(b)"), valid="measured along the conductor from the source")
 def farthest_fuse_mm(*, sheathed: bool = False) -> float:
-    """How far from the source of power a fuse may sit along the conductor.
+    """Largest distance of a fuse from the source of power along the conductor.
 
     Parameters
     ----------
@@ -190,7 +190,7 @@ class OpeningTime:
     valid="0 % of the rating and over",
 )
 def opening_time(load_pct: float | None) -> OpeningTime | None:
-    """How soon a blade fuse opens at this share of its rating.
+    """Time in which a blade fuse opens at this share of its rating.
 
     Parameters
     ----------
@@ -247,7 +247,7 @@ def drain_by_fuse_ma(drop_mv: float | None, rating_a: float | None) -> float | N
 
 @formula(source=published("IEC 60364-4-43 clause 433.1"), valid="currents over 0")
 def overload_margin_a(opens_for_sure_a: float | None, ampacity_a: float | None) -> float | None:
-    """How far the current that surely opens a fuse stays under 1.45 times what the conductor carries.
+    """Distance of a fuse's sure opening current below 1.45 times the conductor's rating.
 
     Parameters
     ----------
@@ -258,7 +258,7 @@ def overload_margin_a(opens_for_sure_a: float | None, ampacity_a: float | None) 
 
     Returns
     -------
-    Margin in A; negative where the fuse is too slow for the conductor.
+    Margin in A; negative if the fuse is too slow for the conductor.
 
     Examples
     --------

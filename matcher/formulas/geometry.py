@@ -43,7 +43,7 @@ def rectangle_fits(
 
     Returns
     -------
-    True where it fits, touching all round included.
+    True if it fits, touching all round included.
 
     Examples
     --------
@@ -61,7 +61,7 @@ def rectangle_fits(
 def rectangle_margin_mm(
     w_mm: float | None, h_mm: float | None, aperture_w_mm: float | None, aperture_h_mm: float | None
 ) -> float | None:
-    """How much both sides of a rectangle could grow and still fit the aperture.
+    """Margin by which both sides of a rectangle could grow and still fit the aperture.
 
     Parameters
     ----------
@@ -116,7 +116,7 @@ def box_passes(
 
     Returns
     -------
-    True where its smallest face fits.
+    True if its smallest face fits.
 
     Notes
     -----
@@ -145,7 +145,7 @@ def box_gate_margin_mm(
     gate_w_mm: float | None,
     gate_h_mm: float | None,
 ) -> float | None:
-    """How much a box could grow and still go through an aperture, turned any way first.
+    """Margin by which a box could grow and still go through an aperture, turned any way first.
 
     Parameters
     ----------
@@ -181,7 +181,7 @@ class Tolerance:
 
 @dataclass(frozen=True, slots=True)
 class StackUp:
-    """What a stack of figures comes to: worst case, and root of the sum of squares."""
+    """Sum of a stack of figures: worst case, and root of the sum of squares."""
 
     value: float
     worst: float

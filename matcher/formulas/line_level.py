@@ -160,7 +160,7 @@ class SetupStep:
 
 @dataclass(frozen=True, slots=True)
 class CleanLimit:
-    """The last step that is clean. `first_clipped` is None where the log never reached clipping.
+    """The last step that is clean. `first_clipped` is None if the log never reached clipping.
 
     `doubtful` lists clean steps over the first clipped one: one of the two readings is wrong.
     """
@@ -182,7 +182,7 @@ def last_clean_step(log: Iterable[SetupStep]) -> CleanLimit | None:
 
     Returns
     -------
-    The limit; its step is None where even the lowest step judged was clipped.
+    The limit; its step is None if even the lowest step judged was clipped.
 
     Examples
     --------

@@ -180,7 +180,7 @@ def nets_for_block(
     coil_ohm
         Impedance of each coil, ohm.
     least_ohm
-        Least load that the amplifier block is rated for, ohm (the bridged one where it is bridged).
+        Least load that the amplifier block is rated for, ohm (the bridged one if it is bridged).
 
     Returns
     -------

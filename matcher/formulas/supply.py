@@ -155,7 +155,7 @@ def main_fuse_a(demand_a: float | None, own_fuse_a: float | None = None) -> floa
 
 @dataclass(frozen=True, slots=True)
 class SpareCurrent:
-    """What charging has over for the sound; negative where the car itself takes more than it gets."""
+    """Spare charging current for the sound; negative if the car itself takes more than it gets."""
 
     rated_a: float | None
     idle_a: float | None
@@ -207,14 +207,14 @@ def battery_pays(
     battery_ah: float | None,
     share: float | None = 0.5,
 ) -> BatteryPays | None:
-    """What the battery has to add to the charging, and how long it can.
+    """Current that the battery adds to the charging, and for how long.
 
     Parameters
     ----------
     demand_a
         Current of the sound system, A.
     headroom_a
-        What charging has over for it, A; 0 with the engine off, negative where it lacks already.
+        What charging has over for it, A; 0 with the engine off, negative if it lacks already.
     battery_ah
         Charge of the battery, Ah.
     share
@@ -245,7 +245,7 @@ def battery_pays(
 
 @formula(source=published("Kirchhoff's current law"), valid="drains 0 and over; one unknown makes the sum unknown")
 def standby_ma(drains_ma: Iterable[float | None]) -> float | None:
-    """What all parts together take from the battery at rest.
+    """Drain of all parts together at rest.
 
     Examples
     --------

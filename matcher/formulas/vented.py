@@ -208,7 +208,7 @@ def _chebyshev_box(k: float, ql: float) -> tuple[float, float]:
 
 
 def _chebyshev(q: float, ql: float) -> tuple[float, float, float] | None:
-    """h, a and ripple of the C4 response for this Q; None where it would ripple too much."""
+    """h, a and ripple of the C4 response for this Q; None if it would ripple too much."""
     k = _root(0.05, 1.0, lambda trial: _chebyshev_box(trial, ql)[0] <= q)
     ripple = _ripple_db(k)
     if ripple > MOST_RIPPLE_DB:

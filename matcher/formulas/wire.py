@@ -160,7 +160,7 @@ def sae_area_mm2(awg: float | None) -> float | None:
 
 @formula(source=_IEC_60028, valid="-40 to 200 C")
 def copper_factor(temp_c: float | None, reference_c: float | None = 20.0) -> float | None:
-    """How many times the resistance at the reference temperature copper has at this one.
+    """Ratio of copper's resistance at this temperature to that at the reference temperature.
 
     Parameters
     ----------
@@ -188,7 +188,7 @@ def copper_factor(temp_c: float | None, reference_c: float | None = 20.0) -> flo
 
 @formula(source=_IEC_60228, valid="5 to 100 C")
 def factor_to_20_c(temp_c: float | None) -> float | None:
-    """What a resistance measured at this temperature is multiplied by to give the one at 20 C.
+    """Factor that converts a resistance measured at this temperature to 20 C.
 
     Notes
     -----

@@ -130,7 +130,7 @@ def columns_told(column: Column) -> list[Any]:
 
 
 def column_of(cells: Sequence[Any], tols: Sequence[Decimal | int | None] | None = None) -> Column:
-    """A column of plain values: numbers, words, or yes and no; None where one is not known.
+    """A column of plain values: numbers, words, or yes and no; None if one is not known.
 
     >>> column_of([Decimal("1.5"), None]).values.tolist(), column_of([True, None]).known.tolist()
     ([1500000, 0], [True, False])

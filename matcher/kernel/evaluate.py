@@ -1,4 +1,4 @@
-"""Terms, evaluated over columns: a value, where it is known, its tolerance, and where it is only a bound."""
+"""Terms, evaluated over columns: a value, where it is known, its tolerance, and if it is only a bound."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ LEAST = np.iinfo(np.int64).min
 
 
 class Truth(NamedTuple):
-    """Where a condition surely holds, and where it surely does not; elsewhere it is not known."""
+    """Where a condition surely holds, and if it surely does not; elsewhere it is not known."""
 
     yes: Mask
     no: Mask
@@ -44,7 +44,7 @@ class Evaluation:
         self._truths: dict[Condition, Truth] = {}
 
     def value(self, term: Term) -> Worth:
-        """A term's values, and where they are known."""
+        """A term's values, and if they are known."""
         found = self._values.get(term)
         if found is None:
             found = self._values[term] = VALUES[type(term)](self, term)
@@ -59,7 +59,7 @@ class Evaluation:
         return found
 
     def holds(self, condition: Condition) -> Truth:
-        """Where a condition holds and where it does not."""
+        """Where a condition holds and if it does not."""
         found = self._truths.get(condition)
         if found is None:
             found = self._truths[condition] = CONDITIONS[type(condition)](self, condition)
@@ -95,7 +95,7 @@ def _setting(at: Evaluation, term: Any) -> Worth:
 
 
 def _own_numbers(column: Column, otherwise: Decimal) -> Any:
-    """What words say that are numbers themselves; what any other says, or none."""
+    """Values of words that are numbers themselves; one value or none for all others."""
     found = np.full(np.shape(column.values), to_micro(otherwise))
     if column.values.dtype != np.int32:  # nothing known in any row
         return found
@@ -204,7 +204,7 @@ def _of_pattern(at: Evaluation, term: Any) -> Column:
 
 
 def _distance(circle: Column, other: Column, count: Column, wanted: Column) -> Any:
-    """How far two bolt circles differ where their holes meet; as far as can be elsewhere, or if that is not known."""
+    """Difference of two bolt circles whose holes match; the largest possible if they do not, or if not known."""
     meet = np.gcd(count.values, wanted.values) == np.minimum(count.values, wanted.values)
     known = reduce(both, (each.known for each in (circle, other, count, wanted)))
     return np.where(both(known, meet), np.abs(circle.values - other.values), np.iinfo(np.int64).max)
@@ -282,7 +282,7 @@ TOLS: dict[type[Term], Callable[[Evaluation, Any], Any]] = {
     layouts.Corner: _corner_tol,
     **dict.fromkeys(WORKED, _worked_tol),
 }
-"""Whatever else there is has no tolerance."""
+"""All other terms have no tolerance."""
 
 
 def _compared(how: Callable[[Any, Any], Any]) -> Callable[[Evaluation, Any], Truth]:

@@ -63,7 +63,7 @@ def scaled(values: Any, factor: Decimal) -> Any:
 
 
 def product(first: Any, second: Any) -> tuple[Any, Mask]:
-    """The product of two arrays of micro-units, and where it can be held."""
+    """The product of two arrays of micro-units, and if it can be held."""
     sign, one, other = np.sign(first) * np.sign(second), np.abs(first), np.abs(second)
     known = one.astype(float) * other < float(GREATEST) * MICRO
     one, other = np.where(known, one, 0), np.where(known, other, 0)
@@ -72,7 +72,7 @@ def product(first: Any, second: Any) -> tuple[Any, Mask]:
 
 
 def rounded(values: Any) -> tuple[Any, Mask]:
-    """Floating units as micro-units, and where they can be held."""
+    """Floating units as micro-units, and if they can be held."""
     micro = values * MICRO
     known = np.abs(micro) < GREATEST  # neither where it is not a number
     micro = np.where(known, micro, 0.0)

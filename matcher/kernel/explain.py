@@ -63,13 +63,13 @@ def _listed(array: Any, rows: int) -> list[Any]:
 
 
 def cell(array: Any, row: int) -> Any:
-    """What stands in a row; one value stands for all rows."""
+    """Value of a row; one value is shared by all rows."""
     flat = np.ravel(array)
     return flat[0] if flat.size == 1 else flat[row]
 
 
 class _Read(NamedTuple):
-    """What a rule reads of a row, and what it says."""
+    """Figures that a rule reads of a row, and its verdict."""
 
     rule: Rule
     code: int
@@ -161,7 +161,7 @@ PROBES = (0, 100, 200)
 MEASURED = frozenset({"part", "opening", "adapter", "mouth", "hole", "pair"})
 """Subjects whose figures are read as they stand, not worked out of others."""
 UNITS = ("_mm", "_kg", "_in")
-"""How the name of a figure ends that is measured."""
+"""Suffix of the name of a figure that is measured."""
 
 
 class Decider(NamedTuple):

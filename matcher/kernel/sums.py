@@ -15,7 +15,7 @@ from matcher.settings import Settings
 
 
 def most_of(rule: Rule, others: Mapping[str, Column], settings: Settings, *, sure: bool) -> int | None:
-    """The most, in micro-units, that the figure a rule needs may come to; None where the rule can refuse nothing.
+    """The most, in micro-units, that the figure a rule needs may come to; None if the rule can refuse nothing.
 
     Parameters
     ----------
@@ -27,7 +27,7 @@ def most_of(rule: Rule, others: Mapping[str, Column], settings: Settings, *, sur
     Raises
     ------
     ValueError
-        where the rule needs more than the one figure, so that it is no limit on a sum.
+        if the rule needs more than the one figure, so that it is no limit on a sum.
     """
     if not isinstance(rule.need, FigureTerm):
         raise ValueError(f"{rule.name} is no limit on a sum: it needs {rule.need}")

@@ -1,4 +1,4 @@
-"""What worked terms compute: values over arrays, and how far they move where their figures are off.
+"""Computed terms: values over arrays, and their change if the figures are off.
 
 Computed in floating units from exact ones and rounded back to micro-units, as the trade's formulas ask.
 """
@@ -15,19 +15,19 @@ from matcher.rules.worked import ClosedQ, DepthAt, Ranked, Steady, Through, Time
 
 
 class Worth(NamedTuple):
-    """Values, and where they are known."""
+    """Values, and if they are known."""
 
     values: Any
     known: Mask = True
 
 
 def worked_values(term: Worked, values: Sequence[Any]) -> Worth:
-    """What a term makes of the values of its terms, and where it makes anything of them."""
+    """Value of a term from those of its terms, and a mask of the rows that have one."""
     return VALUES[type(term)](term, values)
 
 
 def worked_tol(term: Worked, values: Sequence[Any], tols: Sequence[Any], middle: Worth) -> Any:
-    """How far its value, the middle, may be off; nothing where it is not known."""
+    """How far its value, the middle, may be off; nothing if it is not known."""
     if isinstance(term, Steady):
         return _swing(term, values, tols, middle)
     if isinstance(term, Ranked):
@@ -61,7 +61,7 @@ def _turned(term: Any, values: Sequence[Any]) -> Worth:
 
 
 def _share(height: Any, at: Any) -> Worth:
-    """How far up a slope a height is, and where that is known."""
+    """Position of a height along a slope, and a mask of the rows where it is known."""
     is_there = height > 0
     return Worth(np.minimum(floating(at) / floating(np.where(is_there, height, 1)), 1.0), is_there)
 

@@ -18,7 +18,7 @@ OFFERED = frozenset({"proposal"})
 OWNER, CAR = frozenset({"handover-owner"}), frozenset({"handover-car"})
 FITTED = frozenset({"fitting"})
 NOWHERE: frozenset[str] = frozenset()
-"""What the shop alone has to heed, at the counter: no paper tells it."""
+"""Cautions for the shop alone, at the counter: no paper prints them."""
 BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, LAW, DOUBT = ALWAYS
 
 

@@ -53,7 +53,7 @@ def _row(writer: Writer, check: Check, place: bool) -> tuple[str, ...]:
 
 
 def _thing(writer: Writer, thing: str) -> str:
-    """What stands there, or two things on one spot."""
+    """The thing there, or two things on one spot."""
     first, beside, second = thing.partition(BESIDE)
     named = writer.part(first)
     return writer.say("clearance.beside", first=named, second=writer.part(second)) if beside else named

@@ -1,4 +1,4 @@
-"""What papers are made from: the answers on one job, gathered once for all of its papers."""
+"""Contents of papers: the answers on one job, gathered once for all of its papers."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class Dossier:
     options: Options
     """The ranked packages and tiers."""
     package: Package | None
-    """The package that a paper is about; none where no package meets every limit."""
+    """The package that a paper is about; None if no package meets every limit."""
     parts: Mapping[str, Mapping[str, Any]]
     """Every part that is named, by its number: its known figures."""
     settings: Settings
@@ -43,15 +43,15 @@ class Dossier:
     choice: Choice | None = None
     """The package that was fixed to the job, where one was."""
     setup: Setup | None = None
-    """What was measured at set-up, or what is to be."""
+    """Values measured at set-up, or values to measure."""
     went_on: Sequence[WentOn] = ()
     """Orders and signatures that were given though something was open."""
     readings: Sequence[Reading] = ()
-    """What was measured of the car, its openings and the parts of the package."""
+    """Readings of the car, its openings and the parts of the package."""
     limits: LimitPrices | None = None
-    """What each limit costs, where it was asked."""
+    """Price of each limit, if it was computed."""
     measure: MeasureFirst | None = None
-    """What to measure first and which value decides, where it was asked."""
+    """Figures to measure first and the value that decides, if it was computed."""
     why: Why | None = None
     """Why there is no package and what would help, where it was asked."""
     further: Mapping[str, Package] = field(default_factory=dict)
@@ -78,7 +78,7 @@ class Dossier:
         return list(dict.fromkeys([*named, *self.package.measure]))
 
     def at_stake(self, figure: str) -> Measure | None:
-        """What a figure decides, where that was asked."""
+        """The verdict that a figure decides, if it was computed."""
         found = [] if self.measure is None else self.measure.figures
         return next((one for one in found if one.figure == figure), None)
 

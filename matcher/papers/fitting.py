@@ -41,7 +41,7 @@ def _open(writer: Writer, package: Package) -> list[Block]:
 
 
 def _work(writer: Writer, package: Package) -> Section:
-    """What is done in which order."""
+    """Steps of the work in their order."""
     steps = [
         writer.say("work.first"),
         writer.say("work.keep"),

@@ -1,4 +1,4 @@
-"""What changes from one package to another, in words that a customer hears or sees, gains apart from losses."""
+"""Changes from one package to another, in words for things a customer hears or sees, gains apart from losses."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ LOUDER_DB = ((10, "far"), (5, "clearly"), (2, "little"), (0, "barely"))
 
 
 def gained_and_lost(writer: Writer, changes: Iterable[StepGain], *, short: bool = False) -> tuple[list[str], list[str]]:
-    """What is heard or seen better, and what worse; what nobody notices is neither. ``short`` leaves out the place."""
+    """Improvements and losses that are heard or seen; neither if nobody notices. ``short`` leaves out the place."""
     gained: list[str] = []
     lost: list[str] = []
     for gain in changes:
@@ -33,6 +33,6 @@ def gain_text(writer: Writer, gain: StepGain, *, short: bool) -> str:
 
 
 def how_loud(writer: Writer, change: Decimal) -> str:
-    """How much louder or quieter, in a word."""
+    """Word for a difference in loudness."""
     word = next(word for least, word in LOUDER_DB if abs(change) >= least)
     return writer.say(f"louder.{word}")

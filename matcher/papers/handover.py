@@ -1,6 +1,6 @@
 """The hand-over: how the car was, how it is, what was kept, how it goes back, and what to know from now on.
 
-There are two copies. The owner's has everything. The car's, which whoever opens the car can read, has not a word of
+There are two copies. The owner's has everything. The car's, which anyone who opens the car can read, has not a word of
 security: no part of it, no reading, no step, no caution.
 """
 
@@ -76,7 +76,7 @@ def _found(writer: Writer, lines: list[Line]) -> Section:
 
 
 FOUND = ("w_mm", "h_mm", "hole_w_mm", "hole_h_mm", "d_mm", "depth_mm", "factory_ohm")
-"""What tells an opening as it was found."""
+"""Features of an opening as it was found."""
 
 
 def _figures(writer: Writer, opening: Mapping[str, Any]) -> str:
@@ -110,7 +110,7 @@ def _photographs(writer: Writer) -> Section:
 
 
 def _readings(writer: Writer, lines: list[Line], package: Package) -> list[Block]:
-    """What was measured of the car and its parts, and at set-up."""
+    """Readings of the car and its parts, and those of the set-up."""
     hidden = {f"part:{line.part_id}" for line in package.lines if line not in lines}
     rows = [
         (writer.where(figure), writer.what(figure), _reading(writer, reading.value, figure.unit), reading.by or "")
@@ -168,7 +168,7 @@ def _back(writer: Writer, lines: list[Line]) -> Section:
 
 
 def _rest(writer: Writer, package: Package) -> Section:
-    """What is drawn at rest, and how long the battery stands it."""
+    """Drain at rest, and how long the battery lasts with it."""
     supply, record = package.supply, writer.dossier.setup
     read = {} if record is None else {one.field: one.value for one in record.values}
     rows = [
@@ -187,7 +187,7 @@ def _rest(writer: Writer, package: Package) -> Section:
 
 
 def _hearing(writer: Writer, package: Package) -> list[Block]:
-    """How loud it gets, and how long that may last."""
+    """Loudness, and how long it is safe."""
     hearing = package.hearing
     if hearing is None:
         return []

@@ -1,4 +1,4 @@
-"""The kit on papers: what else has to be in the van, each item with its quantity and where it comes from."""
+"""The kit on papers: what else has to be in the van, each item with its quantity and if it comes from."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ def kit_section(writer: Writer, package: Package) -> list[Section]:
 
 
 def kit_name(writer: Writer, item: KitLine) -> str:
-    """What an item is, with its size."""
+    """Name of an item, with its size."""
     name = writer.say(f"kit.{item.kind}")
     return f"{name}, {writer.amount(item.size, item.size_unit)}" if item.size_unit else name
 
 
 def kit_quantity(writer: Writer, item: KitLine) -> str:
-    """How much of it is used."""
+    """Quantity of an item."""
     return writer.amount(item.quantity, "" if item.unit == "piece" else item.unit)
 
 

@@ -46,7 +46,7 @@ def features_text(writer: Writer, features: list[str]) -> str:
 
 
 def given_up(writer: Writer, best: Package, offered: list[OfferColumn]) -> list[Block]:
-    """What the customer's limits leave out, and what having it would take."""
+    """Options that the customer's limits exclude, and the alteration or price of each."""
     letter = next((column.letter for column in offered if same(column.package, best)), offered[-1].letter)
     rows = [row for one in best.tradeoffs if (row := _tradeoff(writer, best, one))]
     if not rows:
@@ -89,7 +89,7 @@ def _joined(texts: list[str]) -> str:
 
 
 def lifted(writer: Writer) -> list[Block]:
-    """What lifting each limit would buy, and what it would cost: only limits that anyone should be asked to lift."""
+    """Gain and price of lifting each limit: only limits that anyone should be asked to lift."""
     limits = [] if writer.dossier.limits is None else writer.dossier.limits.limits
     rows = [row for one in limits if one.costs and is_sold(one.limit) and (row := _lift(writer, one))]
     if not rows:

@@ -85,7 +85,7 @@ def figure_form(writer: Writer, number: int, name: str) -> Form:
 
 
 def _title(writer: Writer, figure: FigureName) -> str:
-    """What the figure is; where it is taken too, unless that is the whole page's opening."""
+    """Label of the figure; also the place, unless the whole page is about that opening."""
     if figure.opening_id and not figure.item:
         return writer.what(figure)
     return f"{writer.where(figure)}: {writer.what(figure)}"
@@ -128,7 +128,7 @@ def _deciding(package: Package, name: str) -> list[Check]:
 
 
 def _wanted_to(writer: Writer, figure: FigureName, checks: list[Check], name: str) -> str:
-    """How closely a length has to be taken."""
+    """Precision with which a length has to be measured."""
     if figure.unit != "mm":
         return ""
     finely = figure.kind == "part" or any(name in check.loose for check in checks)
@@ -144,7 +144,7 @@ def _wanted_to(writer: Writer, figure: FigureName, checks: list[Check], name: st
 
 
 def _command(writer: Writer, figure: FigureName) -> str:
-    """What enters the result."""
+    """Command that enters the result."""
     if not figure.subject:
         return ""
     value = " ".join(filter(None, (writer.say("measuring.typed"), figure.unit)))

@@ -58,7 +58,7 @@ class Picture:
     kind: ClassVar[str] = "drawing"
     svg: str
     alt: str
-    """What it shows, for who cannot see it."""
+    """Description for a reader who cannot see it."""
     caption: str = ""
     width_mm: float
     height_mm: float
@@ -109,9 +109,9 @@ class Form:
     rows: tuple[tuple[Box, ...], ...] = ()
     """Boxes to fill in, row by row."""
     command: str = ""
-    """What enters the result, to be typed as it stands."""
+    """Command that enters the result, to be typed as printed."""
     drawing: Picture | None = None
-    """What stands beside it."""
+    """Text beside it."""
     code: Picture | None = None
     """A code to scan, which opens the form that takes the result."""
     quiet: bool = False
@@ -142,7 +142,7 @@ class Bar:
     label: str
     value: str
     share: float
-    """How much of the bar is filled, 0 to 1."""
+    """Filled share of the bar, 0 to 1."""
     today: float | None = None
     """Where the sound that the car has now lies on it, if that is known."""
 
@@ -154,7 +154,7 @@ class Card:
     title: str
     total: str
     under: str
-    """What the total is of, in small letters under it."""
+    """Basis of the total, in small letters under it."""
     bars: tuple[Bar, ...]
     text: str
     note: str
@@ -183,17 +183,17 @@ class Document:
     """Its file's name, without an ending."""
     language: str
     sender: tuple[str, ...]
-    """Who hands it out, line by line."""
+    """Issuer, line by line."""
     title: str
     subject: str
-    """What it is about, in a line."""
+    """Subject, in a line."""
     facts: tuple[tuple[str, str], ...]
     """The strip under the title: what it belongs to."""
     blocks: tuple[Block, ...]
     footer: str
     page: str = "a4"
     page_word: str = ""
-    """How a page's number is told."""
+    """Format of a page's number."""
     names: tuple[str, ...] = ()
     """Words that are never hyphenated: those of makers and models."""
 

@@ -20,7 +20,7 @@ HELPS = 3
 
 
 def no_package(writer: Writer) -> list[Block]:
-    """What stands in the way of everything that was asked for, and what would help."""
+    """Reasons against everything that was asked for, and changes that would help."""
     return [
         Para(text=writer.say("proposal.nothing"), tone="lead"),
         Para(text=asked(writer)),
@@ -75,7 +75,7 @@ def _plain(writer: Writer, reason: str) -> str:
 
 
 def _supply_helps(writer: Writer) -> list[Block]:
-    """What would make the car's supply one that parts are made for."""
+    """Changes that would turn the car's supply into one that parts are made for."""
     rules = dict.fromkeys(
         rule for slot in writer.dossier.options.slots for rule in map(_supply_rule, slot.reasons) if rule
     )
@@ -120,7 +120,7 @@ def _change(writer: Writer, change: LimitChange) -> str:
 
 
 def _value(writer: Writer, stem: str, after: str) -> str:
-    """What a limit would be."""
+    """Proposed value of a limit."""
     if stem in ("alteration", "per_opening"):
         return writer.step(after)
     if isinstance(after, Amount):

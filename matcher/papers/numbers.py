@@ -28,7 +28,7 @@ Known = Decimal | int | float
 
 @dataclass(frozen=True, slots=True)
 class Numbers:
-    """How one shop writes numbers.
+    """Number format of one shop.
 
     >>> [Numbers(language, "EUR").money(Decimal("1458.4")).split() for language in ("en", "de")]
     [['1,458.40', 'EUR'], ['1.458,40', 'EUR']]

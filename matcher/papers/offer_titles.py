@@ -1,4 +1,4 @@
-"""What a package on offer is called: by what it brings, or by what it has over the one before it."""
+"""Title of a package on offer: its main gain, or its gain over the one before it."""
 
 from __future__ import annotations
 

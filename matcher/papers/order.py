@@ -29,7 +29,7 @@ class Ordered:
 
 @dataclass(frozen=True, slots=True)
 class SupplierOrder:
-    """What goes to one supplier: a paper, and the same as a table for a spreadsheet."""
+    """Order to one supplier: a paper, and the same as a table for a spreadsheet."""
 
     document: Document
     sheet: Sheet
@@ -130,7 +130,7 @@ def _there(writer: Writer, row: Row) -> str:
 
 
 def _days(row: Row) -> int | None:
-    """In how many days a line is there: none where it is in stock; None where nobody has said."""
+    """In how many days a line is there: None if it is in stock; None if nobody has said."""
     stock, packs, days = row["stock"], row["packs"], row["lead_days"]
     if isinstance(stock, int) and isinstance(packs, int) and stock >= packs:
         return 0
@@ -179,7 +179,7 @@ def _latest(writer: Writer, rows: list[Row]) -> str:
 
 
 def _open_lines(writer: Writer) -> list[tuple[str, str]]:
-    """What the package needs and no list has: boards, items of its kit."""
+    """Needs of the package that no list has: boards, items of its kit."""
     package = writer.package
     boards = [line for line in package.lines if line.slot == "board" and line.part_id is None]
     lines = [(writer.say("order.open.board"), writer.place(line.opening_id)) for line in boards]

@@ -34,7 +34,7 @@ class Paper:
     """The name of its file."""
     data: bytes
     warnings: tuple[str, ...] = ()
-    """What did not come out as it should."""
+    """Checks that did not come out as they should."""
 
 
 def check_asked(kinds: Sequence[str], formats: Sequence[str]) -> None:

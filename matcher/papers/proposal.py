@@ -55,7 +55,7 @@ def _facts(writer: Writer) -> dict[str, str]:
 
 
 def offer_lead(writer: Writer, offered: list[OfferColumn]) -> str:
-    """How many ways there are, and whether anything is cut or lost."""
+    """Number of packages on offer, and whether anything is cut or lost."""
     is_cut = any(step_rank(line.alteration) > step_rank(ADDED) for one in offered for line in one.package.lines)
     is_lost = not all(column.package.reversible for column in offered)
     key = "lost" if is_lost else "cut" if is_cut else "back"
@@ -113,7 +113,7 @@ def _beyond(writer: Writer, column: OfferColumn) -> str:
 
 
 def _bars(writer: Writer, package: Package) -> list[Bar]:
-    """What is heard and seen of a package, as far as it is known."""
+    """Known figures of a package that are heard and seen."""
     parts = [writer.dossier.parts.get(str(line.part_id), {}) for line in package.lines if line.slot == "speaker"]
     highest = max((float(part["high_hz"]) for part in parts if part.get("high_hz")), default=None)
     lows = [float(line.low_hz) for line in package.lines if line.low_hz is not None]
@@ -147,14 +147,14 @@ def _today(writer: Writer) -> dict[str, float]:
 
 
 def _share(figure: float, least: float, most: float) -> float:
-    """How far along its bar a figure lies."""
+    """Position of a figure along its bar."""
     if (least, most) != LOUD_DB:
         figure, least, most = math.log(figure), math.log(least), math.log(most)
     return round(min(max((figure - least) / (most - least), 0.02), 1.0), 3)
 
 
 def _sold(writer: Writer, package: Package) -> list[str]:
-    """What the customer asked for, and how many amplifiers that takes."""
+    """The customer's wishes, and the number of amplifiers needed for them."""
     told = [_line_text(writer, line) for line in package.lines if line.slot in ASKED_FOR and line.part_id]
     amplifiers = sum(line.slot in ("amplifier", "bass_amplifier") for line in package.lines)
     return told + ([writer.say(f"proposal.amplifiers.{min(amplifiers, 2)}")] if amplifiers else [])
@@ -185,7 +185,7 @@ def _response(writer: Writer) -> list[Block]:
 
 
 def _goes_back(writer: Writer, offered: list[OfferColumn]) -> Section:
-    """What is kept for the day on which the car is put back, as a picture; and what cannot go back."""
+    """Picture of the parts kept for the day on which the car is put back; and of those that cannot go back."""
     drawn = writer.dossier.drawings.get("offer/back")
     lost = [column.letter for column in offered if not column.package.reversible]
     told = writer.say("proposal.back.lost", letters=writer.listed(lost)) if lost else writer.say("proposal.back.all")
@@ -259,7 +259,7 @@ def _empty_amounts(writer: Writer) -> list[Block]:
 
 
 def _altered(writer: Writer, offered: list[OfferColumn]) -> Section:
-    """What of the car is altered: nothing, or exactly this; and what is kept."""
+    """Alterations of the car: none, or exactly these; and the parts that are kept."""
     told = [text for column in offered for text in _alterations(writer, column)]
     kept = dict.fromkeys(writer.again(step.keeps) for column in offered for step in column.package.undo if step.keeps)
     blocks = [
@@ -283,7 +283,7 @@ def _alterations(writer: Writer, column: OfferColumn) -> list[str]:
 
 
 def _to_measure(writer: Writer, offered: list[OfferColumn]) -> list[Block]:
-    """What has to be measured before anything is ordered."""
+    """Figures that have to be measured before anything is ordered."""
     names = dict.fromkeys(name for column in offered for name in column.package.measure)
     if not names:
         return []

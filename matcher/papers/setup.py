@@ -18,7 +18,7 @@ from matcher.papers.writer import Writer
 BLANK_STEPS, ABREAST = 3, 2
 """Steps of the volume to write down: rows, and how many stand beside each other in one."""
 AS_SET = ("high_pass_hz", "low_pass_hz", "delay_ms")
-"""What is written down as it was set: fields of the job."""
+"""Values written down as they were set: fields of the job."""
 IN_A_ROW = 4
 
 
@@ -51,7 +51,7 @@ def _scanned(writer: Writer) -> list[Block]:
 
 
 def _outcome(writer: Writer, record: Setup | None) -> list[Block]:
-    """What was read beside what was wanted, the worst first."""
+    """Values read beside their targets, the worst first."""
     if record is None:
         return []
     rated = [(VERDICT_ORDER[gain.verdict], _gain_row(writer, gain)) for gain in record.gains]
@@ -81,7 +81,7 @@ def _check_row(writer: Writer, check: SetupCheck) -> tuple[str, ...]:
 
 
 def _needed(writer: Writer, check: SetupCheck) -> str:
-    """What is wanted: a value, or all between two."""
+    """Target: a value, or all between two."""
     least, between, most = str(check.need).partition(BETWEEN)
     if not between:
         return _told(writer, check.need, check.unit)
@@ -99,7 +99,7 @@ def _claim_row(writer: Writer, claim: ClaimMet) -> tuple[str, ...]:
 
 
 def _set_row(writer: Writer, one: SetupValue) -> tuple[str, ...]:
-    """What was set and has no target: it is written down, so that it can be set again."""
+    """Settings without a target: written down, so that they can be set again."""
     name, _, place = one.field.partition(".")
     return (writer.place(place), writer.say(f"handover.value.{name}"), _told(writer, one.value, one.unit), "", "")
 
@@ -208,7 +208,7 @@ def _polarity_row(writer: Writer, record: Setup | None, place: str) -> tuple[Box
 
 
 def _bass(writer: Writer) -> list[Block]:
-    """What the bass can give, so that its filters are set to where it can."""
+    """Output of the bass over frequency, so that its filters are set within it."""
     drawn = writer.dossier.drawings.get("bass-curve")
     return [] if drawn is None else [writer.drawing(drawn)]
 
@@ -245,7 +245,7 @@ def _aimed(writer: Writer, name: str, aim: Decimal | None) -> str:
 
 
 def _value(writer: Writer, record: Setup | None, name: str) -> str:
-    """What was written down for a field of the job; empty where nothing was."""
+    """Value kept for a field of the job; empty if there is none."""
     found = next((one.value for one in record.values if one.field == name), "") if record is not None else ""
     return _told(writer, found, "") if found else ""
 
@@ -261,7 +261,7 @@ def _typed(writer: Writer, options: str) -> list[Block]:
 
 
 def _command(writer: Writer, options: str) -> str:
-    """What enters it by hand; nothing where the page takes it."""
+    """Command that enters it by hand; none if the page takes it."""
     if writer.dossier.settings.word("page_address"):
         return ""
     return f"boltback setup {quote(str(writer.dossier.job['job_id']))} {options}".rstrip()

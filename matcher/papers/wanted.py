@@ -30,14 +30,14 @@ class FigureName:
     item: str
     """One of several in a list of the thing's: a pane, something to keep clear."""
     path: str
-    """What `reading add` calls the field, its list and its place in it in front."""
+    """Field name of `reading add`, preceded by its list and its place in it."""
     field: str
     label: str
     """Its label, in English."""
 
     @property
     def opening_id(self) -> str:
-        """The opening it is taken at; empty where it is none's."""
+        """The opening it is taken at; empty if it is none's."""
         return self.thing.partition("/")[2] if self.kind == "opening" else ""
 
     @property
@@ -48,7 +48,7 @@ class FigureName:
 
     @property
     def subject(self) -> str:
-        """Whose it is, as `reading add` calls it; empty where no reading can be taken of it."""
+        """Whose it is, as `reading add` calls it; empty if no reading can be taken of it."""
         return f"{self.kind}:{self.thing}" if self.kind else ""
 
 

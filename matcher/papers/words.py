@@ -20,7 +20,7 @@ class Words:
         self._own, self._said = tables(language)
 
     def __call__(self, key: str, **facts: str) -> str:
-        """What a key says, with its facts in it; a KeyError where there is no such key, or a fact is left out."""
+        """Text of a key, with its facts filled in; a KeyError if there is no such key, or a fact is missing."""
         return self._own[key].format(**facts) if facts else self._own[key]
 
     def holds(self, key: str) -> bool:

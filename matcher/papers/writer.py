@@ -33,13 +33,13 @@ HIGH_MM = 168.0
 LEAST_SHARE = 0.83
 """The least share of its own scale at which a drawing's letters still have 7 points."""
 PRINTED_MM = {"a4": (194.0, 246.0), "us-letter": (199.0, 228.0)}
-"""What a sheet has for a template, under its heading: width, height."""
+"""Place of a sheet for a template, under its heading: width, height."""
 GAP_MM = 6.0
 """Between two drawings beside each other."""
 NAME = re.compile(r"[^\W\d_]{5,}")
 """A word of a name that might be hyphenated."""
 UNSAFE = re.compile(r"[^\w-]+")
-"""What the name of a file had better not hold."""
+"""Characters that are left out of a file's name."""
 PERCENT = Decimal(100)
 BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit", "car", "film", "security"}
 """Places that a gain or check names by what stands there."""
@@ -54,15 +54,15 @@ class Writer:
 
     @cached_property
     def numbers(self) -> Numbers:
-        """How this shop writes numbers."""
+        """Number format of this shop."""
         return Numbers(self.words.language, self.dossier.settings.word("currency"))
 
     def say(self, key: str, **facts: str) -> str:
-        """What a key of the words says."""
+        """Text of a key."""
         return self.words(key, **facts)
 
     def again(self, sentence: str) -> str:
-        """What is told elsewhere, in this language, with places and parts by their labels."""
+        """A text of the answer in this language, with places and parts by their labels."""
         return self.words.again(sentence, self._fact)
 
     def sentence(self, sentence: str) -> str:
@@ -100,7 +100,7 @@ class Writer:
         return self.numbers.amount(number, unit)
 
     def place(self, name: str | None) -> str:
-        """What an opening is called at the counter."""
+        """Label of an opening at the counter."""
         if name in BESIDE_SOUND:
             return self.say(f"where.{name}")
         return self.words.label(str(self.dossier.opening(str(name)).get("label") or name or ""))
@@ -111,7 +111,7 @@ class Writer:
         return f"{figures['maker']} {figures['model']}" if figures else self.words.again(part_id or "")
 
     def line(self, line: Line) -> str:
-        """What a line of a package is."""
+        """Name of a package's line."""
         if line.part_id:
             name = line.label or line.part_id
             return self.say("word.owned", part=name) if line.is_owned else name
@@ -123,16 +123,16 @@ class Writer:
         return self.say(key) if self.words.holds(key) else name.replace("_", " ")
 
     def slot(self, line: Line) -> str:
-        """What a line fills: its slot, and where there are several such, the place."""
+        """Slot of a line, with its place if there are several such."""
         name = self.say(f"slot.{line.slot}")
         return f"{name}: {self.place(line.opening_id)}" if line.slot == "speaker" else name
 
     def step(self, alteration: str) -> str:
-        """What a step of the ladder allows."""
+        """Alterations that a step of the ladder allows."""
         return self.words.again(LADDER_MEANING[alteration])
 
     def takes(self, alteration: str, cut: CutNeeded | None) -> str:
-        """What fitting a part takes of the car."""
+        """Alteration of the car by fitting a part."""
         step = self.step(alteration)
         return step if cut is None else f"{step}; {self.cut(cut)}"
 
@@ -154,12 +154,12 @@ class Writer:
         return f"{place}, {self.words.label(figure.item)}" if figure.item else place
 
     def what(self, figure: FigureName) -> str:
-        """What a figure is."""
+        """Label of a figure."""
         label = self.words.again(figure.label)
         return f"{label[:1].upper()}{label[1:]}"
 
     def compares(self, check: Check) -> str:
-        """What a check compares."""
+        """Label of a check."""
         return self.words.again(rule_named(check.rule).compares)
 
     def drawing(self, drawn: SvgDrawing, *, most_mm: float = SHEET_MM) -> Picture:
@@ -249,7 +249,7 @@ class Writer:
 
     @property
     def vehicle(self) -> str:
-        """What the vehicle is called, with its year."""
+        """Name of the vehicle, with its year."""
         vehicle = self.dossier.vehicle
         year, name = vehicle.get("year"), str(vehicle.get("label") or vehicle["vehicle_id"])
         return f"{name}, {year}" if year else name

@@ -1,4 +1,4 @@
-"""An accessory behind a head unit: it gives its features only where all that it needs is there."""
+"""An accessory behind a head unit: it gives its features only if all that it needs is there."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What amplifiers ask of charging, and the cable that brings it to them."""
+"""Demand of amplifiers on charging, and the cable that supplies them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How a part lies at its opening: long side along long side, so a quarter turn where it has to.
+"""Orientation of a part at its opening: long side along long side, so a quarter turn if needed.
 
 A part fits an aligned shape in its turned position only if it also fits with its long side along
 the opening's, so the turn follows from the figures and is no choice of its own.

@@ -1,4 +1,4 @@
-"""What amplifiers and their controls are held by: a board on its spot, the amplifier on its board."""
+"""Mounting of amplifiers and their controls: a board on its spot, the amplifier on its board."""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ EVENLY_SPACED = published("geometry: of m and n evenly spaced holes at most gcd(
 
 
 class PatternFigures(NamedTuple):
-    """What is known of a thing's bolt pattern."""
+    """Known figures of a thing's bolt pattern."""
 
     on_circle: Condition
     """It has a circle, or is round and so would."""
@@ -37,7 +37,7 @@ class PatternFigures(NamedTuple):
 
 
 MORE_PATTERNS = 3
-"""How many patterns beside its own are read of a flange."""
+"""Number of patterns read of a flange beside its own."""
 _CIRCLES = (part.bolt_circle_mm, *(getattr(part, f"pattern_{at}_circle_mm") for at in range(MORE_PATTERNS)))
 _COUNTS = (part.bolt_count, *(getattr(part, f"pattern_{at}_count") for at in range(MORE_PATTERNS)))
 PART_CIRCLE = OfPattern(part.bolt_circle_mm, _CIRCLES, _COUNTS, mouth.bolt_circle_mm, mouth.bolt_count)

@@ -13,7 +13,7 @@ from matcher.rules.terms import Condition, Exact, FigureTerm, Term, as_term, rea
 from matcher.rules.terms import Number as Number
 
 SKIP, FITS, MENDED, DELAYS, STOPS, NO = 5, 4, 3, 2, 1, 0
-"""What a rule says of a candidate, worst lowest: so the worst of several is their least.
+"""Verdict code of a rule for a candidate, worst lowest: so the worst of several is their minimum.
 
 Between FITS and NO something is to be measured first: what that risks is told by `risks`.
 """
@@ -23,10 +23,10 @@ MEASURE: dict[Risk, int] = {"stops": STOPS, "delays": DELAYS, "mended": MENDED}
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Rule:
-    """What there is against what is needed, in one unit.
+    """The value there is and the value needed, in one unit.
 
     The margin is ``have`` less ``need``. ``when`` says for which candidates the rule is asked;
-    where that is not known, a rule that would hold anyway holds, any other wants measuring.
+    if that is not known, a rule that would hold anyway holds, any other wants measuring.
     Where what is needed depends on a choice that is not known, it says no only if every choice would.
     ``lifted_at`` is the step of the alteration ladder from which it need not hold.
     """
@@ -38,11 +38,11 @@ class Rule:
     have: Term
     need: Term
     compares: str
-    """What it compares, in words, for the rules' page."""
+    """Compared figures, in words, for the rules' page."""
     flaw: str
-    """What is wrong where it says no."""
+    """Fault that a NO reports."""
     cure: str = ""
-    """What would help."""
+    """Change that would help."""
     when: Condition | None = None
     lifted_at: str | None = None
     source: Source = COMMON_PRACTICE

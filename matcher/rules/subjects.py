@@ -74,7 +74,7 @@ WHOLE = frozenset(
 """Sums over a package."""
 
 DRAW = frozenset({"cca_mm2", "copper_mm2", "covered", "fuse_a", "music_a", "wanted"})
-"""What follows from nominal figures, and what is counted."""
+"""Figures derived from nominal ones, and counts."""
 
 part = Subject("part", COUNTS)
 opening = Subject("opening", COUNTS)

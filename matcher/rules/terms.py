@@ -28,7 +28,7 @@ class Term:
     """
 
     names: ClassVar[tuple[str, ...]] = ()
-    """What it is made of."""
+    """Terms that it is made of."""
 
     def __init_subclass__(cls) -> None:
         own = (name for name, kind in vars(cls).get("__annotations__", {}).items() if "ClassVar" not in kind)
@@ -180,7 +180,7 @@ class SettingTerm(Term):
 
 
 class Pair(Term):
-    """What is made of two terms: their tolerances add, and either's figures may be missing."""
+    """Term of two terms: their tolerances add, and figures of either may be missing."""
 
     first: Term
     second: Term
@@ -196,7 +196,7 @@ class Sum(Pair):
 
 
 class Apart(Pair):
-    """How far two terms disagree."""
+    """Difference of two terms."""
 
     def __str__(self) -> str:
         return f"difference of {self.first} and {self.second}"
@@ -266,7 +266,7 @@ class Condition(Term):
         return self.called or self.form()
 
     def form(self) -> str:
-        """How it reads where nobody put it in words."""
+        """Default wording, if none is given."""
         raise NotImplementedError
 
     def __and__(self, other: Condition) -> Condition:

@@ -1,4 +1,4 @@
-"""What the job asks of a head unit, and of the delivery of every part."""
+"""Requirements of the job for the head unit, and for the delivery of every part."""
 
 from __future__ import annotations
 

@@ -12,7 +12,7 @@ from matcher.rules.terms import Term
 
 
 class Worked(Term):
-    """A value computed from some terms; unknown where one of them is."""
+    """A value computed from some terms; unknown if one of them is."""
 
     terms: tuple[Term, ...]
 

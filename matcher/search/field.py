@@ -64,7 +64,7 @@ class RankingField:
     question: JobQuestion
     scoring: Scoring
     k: int
-    """How many packages are asked for: candidates that k others always beat are left out."""
+    """Number of packages asked for: candidates always beaten by that many others are left out."""
     heads: Sequence[Candidate]
     amplifiers: Amplifiers
     speakers: dict[str, Sequence[Candidate]]
@@ -73,11 +73,11 @@ class RankingField:
     bass: BassSide | None = None
     """Bass systems, if bass is asked for: then every package has one."""
     head_tallies: list[Tally] = field(default_factory=list)
-    """How many head units there are, those included that others always beat."""
+    """Number of head units, with those always beaten by others."""
     tallies: dict[str, dict[SpeakerSignature, Tally]] = field(default_factory=dict)
-    """How many loudspeakers of each signature there are for each place."""
+    """Number of loudspeakers of each electrical class for each place."""
     amplifier_tallies: Mapping[str, Tally] = field(default_factory=dict)
-    """How many amplifiers go onto each spot."""
+    """Number of amplifiers that go onto each spot."""
     aids: LineAids | None = None
     """Accessories that make a line level."""
     rooms: Rooms | None = None
@@ -89,7 +89,7 @@ class RankingField:
     plans_wanted: Callable[[Plan], bool] = lambda plan: True
     """Which plans alone are looked at."""
     made: dict[object, Any] = field(init=False, default_factory=dict)
-    """What was made of these candidates; a field with others begins anew."""
+    """Results computed from these candidates; a field with others begins anew."""
 
     @cached_property
     def plans(self) -> list[Plan]:
@@ -105,11 +105,11 @@ class RankingField:
 
     @property
     def _on_spots(self) -> list[int]:
-        """How many amplifiers go onto each spot."""
+        """Number of amplifiers that go onto each spot."""
         return [tally.ways for tally in self.amplifier_tallies.values()]
 
     def considered(self) -> int:
-        """How many combinations of parts, plans and coil wirings an answer covers."""
+        """Number of combinations of parts, plans and coil wirings that an answer covers."""
         total, heads = 0, sum(tally.ways for tally in self.head_tallies)
         for plan in self.plans:
             alone = sum(self._on_spots) if plan.amplified else 1
@@ -120,7 +120,7 @@ class RankingField:
         return total
 
     def _fed_ways(self, opening_id: str, feed: Feed) -> int:
-        """How many loudspeakers there are for a place, each in every coil wiring that a feed allows."""
+        """Number of loudspeakers for a place, each in every coil wiring that a feed allows."""
         key = "fed ways", opening_id, feed.source, feed.mode
         if key not in self.made:
             some = self.tallies[opening_id].items()

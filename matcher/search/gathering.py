@@ -131,7 +131,7 @@ def _beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -
 
 
 def _pinned_beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
-    """What stands beside the sound: of film the pinned model alone, of security the sets that hold a pinned part."""
+    """Slots beside the sound: of film the pinned model alone, of security the sets that hold a pinned part."""
     layer = question.pinned("security")
     if layer is not None:
         k = max(k, len(catalog.parts("security")))

@@ -1,4 +1,4 @@
-"""What charging has over for the sound, as a limit on the whole."""
+"""Spare charging current for the sound, as a limit on the whole."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ MICRO_A_IN_MA = 1000
 class Headroom:
     """Charging less what the vehicle itself uses, and how much of it amplifiers may draw on music.
 
-    None where a figure is not known.
+    None if a figure is not known.
     """
 
     over_a: Decimal | None
@@ -35,7 +35,7 @@ class Headroom:
 
 
 def headroom_of(vehicle: VehicleColumns, settings: Settings) -> Headroom:
-    """What `supply.charging` has of a vehicle."""
+    """Charging current of a vehicle, as `supply.charging` reads it."""
     over = Evaluation(vehicle.columns, settings).value(ON_MUSIC.have)
     sure_ma, hoped_ma = (_most_ma(vehicle, settings, sure=sure) for sure in (True, False))
     return Headroom(from_micro(cell(over.values, 0)) if cell(over.known, 0) else None, sure_ma, hoped_ma)

@@ -51,7 +51,7 @@ class JobRanking:
 
     @property
     def considered(self) -> int:
-        """How many combinations of parts, plans and coil wirings the answer covers."""
+        """Number of combinations of parts, plans and coil wirings that the answer covers."""
         return self.field.considered()
 
     @property

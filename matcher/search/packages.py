@@ -58,7 +58,7 @@ class Found:
     points: int
     cents: int
     uses: tuple[int, ...]
-    """What it takes of each limited sum beside money, as `USES` names them."""
+    """Use of each limited sum beside money, as `USES` names them."""
     name: Name
     sources: Sources
     rank: int

@@ -1,4 +1,4 @@
-"""What a job asks, read against its vehicle: the slots to fill and the limits on each."""
+"""A job read against its vehicle: the slots to fill and the limits on each."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ class JobQuestion:
 
     job: Job
     dash_id: str | None
-    """The dash opening that gets a head unit; none where the original stays."""
+    """The dash opening that gets a head unit; None if the original stays."""
     dash_allowed: int
     speakers: tuple[SpeakerPlace, ...]
     amp_spots: tuple[str, ...]
@@ -63,9 +63,9 @@ class JobQuestion:
     bass: tuple[BassPlace, ...]
     """Cargo spaces for bass."""
     bass_names: tuple[str, ...]
-    """How the job asks for bass: by that word, or by the names of cargo spaces; empty where it doesn't."""
+    """The job's wish for bass: that word, or the names of cargo spaces; empty if it has none."""
     headroom: Headroom
-    """What charging has over for the sound."""
+    """Spare charging current for the sound."""
 
     @property
     def asks_film(self) -> bool:
@@ -89,7 +89,7 @@ class JobQuestion:
 
     @property
     def _named(self) -> tuple[str, ...]:
-        """What is to be chosen by name, or has a pinned part."""
+        """Slots chosen by name, or with a pinned part."""
         return (*(self.job.choose or ()), *self.job.pin)
 
     def pinned(self, *slots: str | None) -> str | None:

@@ -85,7 +85,7 @@ class Rooms:
 
 
 class _Taken(NamedTuple):
-    """What two amplifiers may take of a side of a spot, and what each amplifier of the catalog takes as either."""
+    """Space for two amplifiers along a side of a spot, and the space each amplifier of the catalog takes as either."""
 
     limit: int
     first: Numbers
@@ -107,7 +107,7 @@ def _taken(catalog: Catalog, vehicle_id: str, spot: str, along: int, code: int) 
         limit = IMPOSSIBLE if code == FITS else ROOM
 
     def least(which: str) -> Numbers:
-        """What it takes as it comes or turned, whichever takes less of those that go across."""
+        """Space it takes as it is or turned, whichever is less across."""
         return np.minimum(*(takes(which, lies) for lies in (sides, sides[::-1])))[sets.number]
 
     def takes(which: str, lies: Sequence[Column]) -> Numbers:
@@ -129,7 +129,7 @@ class _Side:
 
     @property
     def along(self) -> tuple[Worth, Worth]:
-        """What there is and what is needed beside each other, each with its tolerance."""
+        """Space available and needed by two beside each other, each with its tolerance."""
         sign = 1 if self._code == FITS else -1
         have, need = (self._at.value(term) for term in (ALONG.have, ALONG.need))
         less, more = (sign * self._at.tol(term) for term in (ALONG.have, ALONG.need))

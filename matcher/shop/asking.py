@@ -39,7 +39,7 @@ class Asking(Opened):
         Raises
         ------
         InputError
-            where a name is not known, or the part is of another kind than the opening.
+            if a name is not known, or the part is of another kind than the opening.
         """
         from matcher.explain.wording import claim_says, fit_with_words
         from matcher.search.catalog.catalog import Catalog
@@ -134,7 +134,7 @@ class Asking(Opened):
 
 
 def _claims(con: Connection, fit: Fit) -> list[ClaimBeside]:
-    """What was measured in a fit; a store without readings is not asked further."""
+    """Readings that concern a fit; a store without readings is not queried further."""
     if con.execute("select 1 from reading limit 1").fetchone() is None:
         return []
     from matcher.store.readings.claims import claims_of_fit

@@ -1,4 +1,4 @@
-"""What every part of the shop stands on: its store and its settings."""
+"""Base of every part of the shop: its store and its settings."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class Opened:
         Raises
         ------
         NotKnown
-            where the store holds no such job.
+            if the store holds no such job.
         """
         from catalog_schema.jobs import with_budgets_taxed
         from matcher.search.catalog.catalog import Catalog
@@ -68,7 +68,7 @@ class Opened:
         Raises
         ------
         InputError
-            where there is no such setting, or the value is no number, or none of its words.
+            if there is no such setting, or the value is no number, or none of its words.
         """
         self.set_all({name: value}, by=by)
 

@@ -55,7 +55,7 @@ class Bulk(Opened):
         Raises
         ------
         InputError
-            where a name is not known, the folder cannot be written, or the engine does not answer.
+            if a name is not known, the folder cannot be written, or the engine does not answer.
         """
         from matcher.search.matrix.engines import engine_of
         from matcher.search.matrix.run import MatrixContents, kinds_asked, run_matrix

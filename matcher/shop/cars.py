@@ -37,7 +37,7 @@ class Cars(Opened):
         Raises
         ------
         DoubtfulFigures
-            where they are unusual, and nobody is sure of them.
+            if they are unusual, and nobody is sure of them.
         """
         from matcher.store.catalog.overlay import lay_over_openings
         from matcher.store.documents.saving import save_vehicle
@@ -90,9 +90,9 @@ class Cars(Opened):
         Raises
         ------
         DoubtfulFigures
-            with every unusual figure that it did not have before, where nobody is sure of them.
+            with every unusual figure that it did not have before, if nobody is sure of them.
         ChangedMeanwhile
-            where it is no longer the document that had the mark.
+            if it is no longer the document that had the mark.
         FileRefused
             with every fault of the document.
         """
@@ -326,9 +326,9 @@ class Cars(Opened):
         Raises
         ------
         DoubtfulFigures
-            where the value is unusual, or does not agree with another figure of the part, and nobody is sure of it.
+            if the value is unusual, or does not agree with another figure of the part, and nobody is sure of it.
         InputError
-            where the subject or the field is not known, or the value cannot be read.
+            if the subject or the field is not known, or the value cannot be read.
         """
         from matcher.store.readings.readings import add_reading
 

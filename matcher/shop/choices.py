@@ -1,4 +1,4 @@
-"""What was chosen for a job, how that stands today, and what was measured at set-up."""
+"""Packages chosen for jobs, their state today, and the values measured at set-up."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class Choices(Opened):
-    """What was chosen for a job, how that stands today, and what was measured at set-up."""
+    """Packages chosen for jobs, their state today, and the values measured at set-up."""
 
     def choose(
         self,
@@ -45,7 +45,7 @@ class Choices(Opened):
         top
             How many packages the list has that it is from; left out: as many as `options` lists, or the rank itself.
         seen
-            The answer that the number is from, with the `stamp` that it hangs on: it is not ranked again where the
+            The answer that the number is from, with the `stamp` that it depends on: it is not ranked again where the
             stamp is still that.
 
         Raises
@@ -53,7 +53,7 @@ class Choices(Opened):
         InputError
             if the job is not known or was signed off, or has no such package on these terms.
         ChangedMeanwhile
-            where the answer that was seen is no longer the job's.
+            if the answer that was seen is no longer the job's.
         """
         from matcher.errors import ChangedMeanwhile
         from matcher.explain.choices import choose_package
@@ -96,18 +96,18 @@ class Choices(Opened):
         return choice
 
     def choice(self, job_id: str) -> Choice | None:
-        """The package that is fixed to a job; none where nothing was chosen.
+        """The package that is fixed to a job; None if nothing was chosen.
 
         Raises
         ------
         NotKnown
-            where the store holds no such job.
+            if the store holds no such job.
         """
         found = self.choices(job_id)
         return found[-1] if found else None
 
     def choices(self, job_id: str) -> list[Choice]:
-        """Every choice of a job, the first first: the last one counts."""
+        """Every choice of a job, oldest first: the last one counts."""
         from matcher.store.database.kept_documents import stored_job
         from matcher.store.records.choices import choices
 
@@ -116,12 +116,12 @@ class Choices(Opened):
             return choices(con, job_id)
 
     def choice_changes(self, job_id: str) -> ChoiceChanges:
-        """What has changed since a package was chosen, every rule asked again of it on the catalog of today.
+        """Return the changes since a package was chosen, every rule evaluated again on today's catalog.
 
         Raises
         ------
         InputError
-            where the job is not known, or nothing was chosen for it.
+            if the job is not known, or nothing was chosen for it.
         """
         from matcher.explain.choice_changes import changes_since
         from matcher.store.documents.saving import job_on_terms
@@ -136,7 +136,7 @@ class Choices(Opened):
         Raises
         ------
         InputError
-            where the job is not known, or nothing was chosen for it.
+            if the job is not known, or nothing was chosen for it.
         """
         from matcher.errors import InputError
 
@@ -176,7 +176,7 @@ class Choices(Opened):
         Raises
         ------
         InputError
-            where the job is not known, was signed off or has no choice, or a value cannot be taken.
+            if the job is not known, was signed off or has no choice, or a value cannot be taken.
         """
         from matcher.explain.setup_list import SetupRead, Value, read_setup_list
         from matcher.explain.setup_log import record_setup
@@ -189,12 +189,12 @@ class Choices(Opened):
             return record_setup(con, job_id, read, settings, replace_claims=replace_claims, note=note, by=by)
 
     def setup_record(self, job_id: str) -> Setup:
-        """What was measured at set-up; where nothing was yet, what to measure.
+        """Return the values measured at set-up; before that, the values to measure.
 
         Raises
         ------
         NotKnown
-            where the store holds no such job.
+            if the store holds no such job.
         """
         from matcher.explain.setup_log import setup_record
 

@@ -14,7 +14,7 @@ class Counter(Opened):
     """The counter's page: what it keeps in the store, and what it lists."""
 
     def page_password(self) -> str | None:
-        """The hash of the page's password; none where it has none."""
+        """The hash of the page's password; None if it has none."""
         from matcher.store.records.page_keeping import page_note
 
         if not self.store.exists():
@@ -59,12 +59,12 @@ class Counter(Opened):
             return job_states(con)
 
     def job_state(self, job_id: str) -> JobState:
-        """How far a job is.
+        """Return the progress of a job.
 
         Raises
         ------
         NotKnown
-            where the store holds no such job.
+            if the store holds no such job.
         """
         from matcher.store.database.kept_documents import stored_job
         from matcher.store.records.page_keeping import job_states
@@ -120,7 +120,7 @@ class Counter(Opened):
         Raises
         ------
         NotKnown
-            where there is no such link.
+            if there is no such link.
         """
         from matcher.store.records.page_keeping import revoke_link
 
@@ -128,21 +128,21 @@ class Counter(Opened):
             return revoke_link(con, name, by)
 
     def linked_page(self, token: str) -> str | None:
-        """What a token opens; none where it opens nothing, or no longer."""
+        """Return the page that a token opens; None if it opens none, or no longer."""
         from matcher.store.records.page_keeping import linked_page
 
         with self.store.reading() as con:
             return linked_page(con, token)
 
     def accept_offer(self, token: str, letter: str, name: str) -> str | None:
-        """Write down that a customer accepts a package of an offer; what is accepted, or None where nothing can be."""
+        """Write down that a customer accepts a package of an offer; what is accepted, or None if nothing can be."""
         from matcher.store.records.page_keeping import accept_offer
 
         with self.store.changing() as con:
             return accept_offer(con, token, letter, name)
 
     def acceptances(self, job_id: str) -> list[Acceptance]:
-        """What customers accepted of a job's offers, the latest first."""
+        """Return the customers' acceptances of a job's offers, the latest first."""
         from matcher.store.records.page_keeping import acceptances
 
         with self.store.reading() as con:

@@ -26,9 +26,9 @@ class Keeping(Opened):
         Raises
         ------
         InputError
-            where there is no store.
+            if there is no store.
         StoreFault
-            where the file cannot be opened as a store.
+            if the file cannot be opened as a store.
         """
         from matcher.store.maintenance.check import check_store
 
@@ -40,7 +40,7 @@ class Keeping(Opened):
         Raises
         ------
         StoreBusy
-            where another process holds the store.
+            if another process holds the store.
         """
         from matcher.store.database.indexing import write_index
 
@@ -60,7 +60,7 @@ class Keeping(Opened):
         Raises
         ------
         InputError
-            where the file is there already, or cannot be written.
+            if the file is there already, or cannot be written.
         """
         from matcher.store.maintenance.backup import back_up
 
@@ -72,9 +72,9 @@ class Keeping(Opened):
         Raises
         ------
         StoreBusy
-            where the store is being changed, or another process holds it.
+            if the store is being changed, or another process holds it.
         InputError
-            where the copy cannot be written.
+            if the copy cannot be written.
         """
         from matcher.store.maintenance.backup import lend
 
@@ -86,9 +86,9 @@ class Keeping(Opened):
         Raises
         ------
         InputError
-            where the file cannot be taken.
+            if the file cannot be taken.
         StoreFault
-            where the copy is at fault; the store is as it was.
+            if the copy is at fault; the store is as it was.
         """
         from matcher.store.maintenance.backup import restore
 
@@ -108,11 +108,11 @@ class Keeping(Opened):
         Raises
         ------
         InputError
-            where the address is none, the store stands in another chain, or the database refuses.
+            if the address is none, the store stands in another chain, or the database refuses.
         FileRefused
-            where the store says otherwise than the chain, with everything in which it does.
+            if the store says otherwise than the chain, with everything in which it does.
         ChainGone
-            where the database does not answer.
+            if the database does not answer.
         """
         from matcher.store.chain.join import join
 
@@ -124,7 +124,7 @@ class Keeping(Opened):
         Raises
         ------
         InputError
-            where it stands in no chain.
+            if it stands in no chain.
         """
         from matcher.store.chain.join import leave
 
@@ -141,7 +141,7 @@ class Keeping(Opened):
         Raises
         ------
         InputError
-            where the folder cannot be written, or another process publishes into it.
+            if the folder cannot be written, or another process publishes into it.
         """
         from matcher.store.sharing.publish import publish
 
@@ -155,7 +155,7 @@ class Keeping(Opened):
             return archived(con)
 
     def hanging(self, subject: str) -> list[Hanging]:
-        """Everything that hangs on a job, vehicle, part or opening, before it is archived or deleted.
+        """Everything that depends on a job, vehicle, part or opening, before it is archived or deleted.
 
         Raises
         ------
@@ -175,12 +175,12 @@ class Keeping(Opened):
         subject
             ``job:ID``, ``vehicle:ID``, ``part:ID`` or ``opening:VEHICLE/OPENING``.
         anyway
-            Whether to do so though something hangs on it.
+            Whether to do so though something depends on it.
 
         Raises
         ------
         InputError
-            if something hangs on it and it is not to be archived anyway, it is archived already, or not known.
+            if something depends on it and it is not to be archived anyway, it is archived already, or not known.
         """
         from matcher.store.maintenance.archive import archive
 
@@ -206,7 +206,7 @@ class Keeping(Opened):
         Raises
         ------
         InputError
-            if something hangs on it, with all of that, it is not known, or a chain holds it.
+            if something depends on it, with all of that, it is not known, or a chain holds it.
         """
         from matcher.store.maintenance.archive import delete
 
@@ -226,9 +226,9 @@ class Keeping(Opened):
         Raises
         ------
         FileRefused
-            where nothing whole was published there; nothing of it was taken.
+            if nothing whole was published there; nothing of it was taken.
         InputError
-            where lists of that supplier were loaded here.
+            if lists of that supplier were loaded here.
         """
         from matcher.store.sharing.attach import attach
 
@@ -247,9 +247,9 @@ class Keeping(Opened):
         Raises
         ------
         NotKnown
-            where no such supplier is attached.
+            if no such supplier is attached.
         FileRefused
-            where what was published cannot be taken; the store is as it was.
+            if what was published cannot be taken; the store is as it was.
         """
         from matcher.store.sharing.attach import refresh
 
@@ -261,7 +261,7 @@ class Keeping(Opened):
         Raises
         ------
         NotKnown
-            where no such supplier is attached.
+            if no such supplier is attached.
         """
         from matcher.store.sharing.attach import detach
 

@@ -56,7 +56,7 @@ class Lists(Opened):
         kinds
             What a list does not tell of its families: by the list's word the family.
         encoding
-            How text files are written; found where none is named.
+            How text files are written; found if none is named.
         supplier
             Whose lists they are; the map's if there is one, else found by the list's name.
         prefix
@@ -73,9 +73,9 @@ class Lists(Opened):
         Raises
         ------
         FileRefused
-            where a list or the map cannot be taken; then nothing of any list is.
+            if a list or the map cannot be taken; then nothing of any list is.
         ListAsks
-            where a list leaves questions open, each with its answers.
+            if a list leaves questions open, each with its answers.
         """
         from matcher.store.importing.loading import load_lists
         from matcher.store.mapping.kept import choose_map
@@ -137,7 +137,7 @@ class Lists(Opened):
         return found, questions
 
     def catalog(self) -> list[Holding]:
-        """What the catalog holds, family by family."""
+        """Return the contents of the catalog, family by family."""
         from matcher.store.importing.history import holdings
 
         with self.store.reading() as con:
@@ -224,7 +224,7 @@ class Lists(Opened):
         Raises
         ------
         InputError
-            where the family, or a figure that is bounded, is not known.
+            if the family, or a figure that is bounded, is not known.
         """
         from matcher.store.catalog.search import find_parts
 
@@ -237,12 +237,12 @@ class Lists(Opened):
         Parameters
         ----------
         fields
-            Its cells by the fields of its family, ``family`` among them where it is to be another.
+            Its cells by the fields of its family, ``family`` among them if it is to be another.
 
         Raises
         ------
         NotKnown
-            where no such problem is open.
+            if no such problem is open.
         """
         import tempfile
         from dataclasses import replace
@@ -299,14 +299,14 @@ class Lists(Opened):
             drop_problems(con, numbers, by)
 
     def history(self) -> list[Version]:
-        """Every version of the catalog, the first first."""
+        """Every version of the catalog, oldest first."""
         from matcher.store.importing.history import history
 
         with self.store.reading() as con:
             return history(con)
 
     def diff(self, before: int, after: int) -> list[PartDiff]:
-        """What happened to each part from one version of the catalog to another."""
+        """Return the changes of each part from one version of the catalog to another."""
         from matcher.store.importing.history import diff
 
         with self.store.reading() as con:

@@ -58,7 +58,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         Raises
         ------
         InputError
-            where the job, the kind, the format or the package is not known.
+            if the job, the kind, the format or the package is not known.
         """
         return self.papers(job_id, [kind], package=package, formats=[format], on=on)[0]
 
@@ -120,7 +120,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         offered: bool = True,
         drawn: bool = True,
     ) -> Dossier:
-        """What the papers of a job are made from; what is not given as in `papers` is left out of them.
+        """Gather the contents of a job's papers; arguments of `papers` that are not given are left out.
 
         Parameters
         ----------
@@ -198,7 +198,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         return open_figures(Writer(replace(dossier, package=package), Words()))
 
     def figure_titles(self, choice: Choice, names: Iterable[str]) -> dict[str, str]:
-        """What some figures of a choice's car and parts are called, in English, with their place; by their names."""
+        """Return the labels of some figures of a choice's car and parts, in English, with their place."""
         from matcher.papers.offer import figure_title
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
@@ -214,7 +214,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
             return package_in_car(con, self.job(job_id).document["vehicle_id"], package)
 
     def choice_dossier(self, choice: Choice) -> Dossier:
-        """What papers about a choice alone are made from: nothing is ranked or drawn for them."""
+        """Gather the contents of papers about a choice alone: nothing is ranked or drawn for them."""
         from catalog_schema.answers import Options
         from matcher.explain.choices import said_anew
         from matcher.papers.dossier import Dossier
@@ -270,7 +270,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         return {f"offer/{name}": one for name, one in drawn.items()}
 
     def _readings(self, vehicle_id: str, package: Package | None) -> list[Reading]:
-        """What was measured of a vehicle, its openings, and the parts of a package."""
+        """Return the readings of a vehicle, its openings, and the parts of a package."""
         lines = [] if package is None else package.lines
         parts = {f"part:{name}" for line in lines for name in (line.part_id, line.adapter_id) if name}
         return [

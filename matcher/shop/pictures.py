@@ -53,7 +53,7 @@ class Pictures(Asking):
         Raises
         ------
         InputError
-            where a name is not known, or the part is of another kind than the opening.
+            if a name is not known, or the part is of another kind than the opening.
         """
         from matcher.drawings.gather import OpeningRequest, opening_drawings
         from matcher.drawings.words import DrawingWords
@@ -80,7 +80,7 @@ class Pictures(Asking):
         Raises
         ------
         InputError
-            where a name is not known, or the opening has no such figure.
+            if a name is not known, or the opening has no such figure.
         """
         from matcher.drawings.measuring import measuring_sketch
         from matcher.drawings.svg import prefix_of
@@ -110,7 +110,7 @@ class Pictures(Asking):
         Raises
         ------
         InputError
-            where the job is not known, or its answer has no package of that rank.
+            if the job is not known, or its answer has no package of that rank.
         """
         from matcher.drawings.gather_package import package_drawings
         from matcher.drawings.words import DrawingWords

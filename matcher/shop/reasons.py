@@ -33,7 +33,7 @@ class Reasons(Opened):
         Raises
         ------
         InputError
-            where the job or the part is not known.
+            if the job or the part is not known.
         """
         from matcher.store.database.stamps import catalog_version
 
@@ -48,7 +48,7 @@ class Reasons(Opened):
             return answer_why_part(catalog, job, part, version)
 
     def limits(self, job_id: str, *, weights: bool = False) -> LimitPrices:
-        """What each limit of a job costs: the best package without it, ranked again, and the difference.
+        """Return the price of each limit of a job: the best package without it, ranked again, and the difference.
 
         Parameters
         ----------
@@ -60,7 +60,7 @@ class Reasons(Opened):
         Raises
         ------
         InputError
-            where the job is not known.
+            if the job is not known.
         """
         from matcher.explain.limits import answer_limits
         from matcher.store.database.stamps import catalog_version
@@ -76,7 +76,7 @@ class Reasons(Opened):
         seconds: float | None = None,
         is_stopped: Callable[[], bool] = lambda: False,
     ) -> MeasureFirst:
-        """What to measure first: the open figures that could change a job's winner, each ranked on either side.
+        """Return the figures to measure first: those that could change a job's winner, each ranked on either side.
 
         It ends when no figure is left that could change the winner, by itself or with what else is open about the
         same part. Figures that no rule asks for, as how loud a loudspeaker is, are not among them.
@@ -95,7 +95,7 @@ class Reasons(Opened):
         Raises
         ------
         InputError
-            where the job is not known.
+            if the job is not known.
         """
         from matcher.explain.measure import answer_measure
         from matcher.search.exact.budget import SearchBudget

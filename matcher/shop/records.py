@@ -17,7 +17,7 @@ class Records(Papers):
     """A job on its way out of the shop: its tables, its file, its signature; and the log of every change."""
 
     def open_to_order(self, job_id: str) -> list[OpenPoint]:
-        """What is open about a job's chosen package before it can be ordered; nothing: `order` goes through.
+        """Return the open points of a job's chosen package before it can be ordered; if empty, `order` goes through.
 
         Raises
         ------
@@ -42,7 +42,7 @@ class Records(Papers):
         note: str | None = None,
         by: str | None = None,
     ) -> list[Sheet]:
-        """What to order for the chosen package: the order, supplier by supplier, as the catalog is today, and the sums.
+        """Return the order for the chosen package, supplier by supplier, at today's catalog, and the sums.
 
         Parameters
         ----------
@@ -125,7 +125,7 @@ class Records(Papers):
         Raises
         ------
         InputError
-            where the job is not known, has no package, or the file cannot be written.
+            if the job is not known, has no package, or the file cannot be written.
         """
         from matcher.errors import InputError
         from matcher.explain.options import answer_options
@@ -153,7 +153,7 @@ class Records(Papers):
         Raises
         ------
         NotKnown
-            where the store holds no such job.
+            if the store holds no such job.
         """
         from matcher.store.documents.job_export import job_document
 
@@ -171,7 +171,7 @@ class Records(Papers):
         Raises
         ------
         FileRefused
-            where the file is no whole job, or says otherwise than this store: each conflict is named.
+            if the file is no whole job, or says otherwise than this store: each conflict is named.
         """
         from matcher.store.documents.job_import import import_job
 
@@ -179,7 +179,7 @@ class Records(Papers):
             return import_job(con, Path(path), keep_parts=keep_parts, by=by)
 
     def open_to_sign(self, job_id: str) -> list[OpenPoint]:
-        """What is open about a job before it can be signed off; nothing: `sign` goes through.
+        """Return the open points of a job before it can be signed off; if empty, `sign` goes through.
 
         Raises
         ------
@@ -237,7 +237,7 @@ class Records(Papers):
         Raises
         ------
         InputError
-            where the job is not known, or the new name is taken.
+            if the job is not known, or the new name is taken.
         """
         from matcher.store.documents.job_export import supersede
 
@@ -252,7 +252,7 @@ class Records(Papers):
             record(con, what, subject, by=by)
 
     def log(self, job_id: str | None = None, *, since: str | None = None) -> ChangeLog:
-        """Who changed what and when, the first first.
+        """Return the log: each change with its author and time, oldest first.
 
         Parameters
         ----------

@@ -1,4 +1,4 @@
-"""What if: a job's question on other terms; and whether an answer still stands."""
+"""What-ifs: a job's question on other terms; and whether an answer is still current."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Liftable:
 
 
 class Trying(Opened):
-    """What if: a job's question on other terms."""
+    """What-ifs: a job's question on other terms."""
 
     def liftable(self, job_id: str) -> list[Liftable]:
         """Every limit of a job that could be lifted, in a fixed order; `limits` tells what each costs.
@@ -33,7 +33,7 @@ class Trying(Opened):
         Raises
         ------
         NotKnown
-            where there is no such job.
+            if there is no such job.
         """
         from matcher.explain.wording_limits import limit_says
         from matcher.search.question import question_of
@@ -66,7 +66,7 @@ class Trying(Opened):
         Raises
         ------
         InputError
-            where the job is not known, or a term cannot be taken.
+            if the job is not known, or a term cannot be taken.
         """
         from matcher.explain.options import answer_options
         from matcher.explain.wording import looking_says
@@ -105,17 +105,17 @@ class Trying(Opened):
             return parts_at(catalog, job, most)
 
     def stamp(self, job_id: str, *, papers: bool = False) -> str:
-        """What the answer to a job hangs on, as a mark: while it stays, so does the answer.
+        """Return the fingerprint of a job's answer: while it stays the same, so does the answer.
 
         Parameters
         ----------
         papers
-            Whether of what its papers hang on, too: what was chosen, set up and signed.
+            Whether of what its papers depend on, too: what was chosen, set up and signed.
 
         Raises
         ------
         NotKnown
-            where there is no such job.
+            if there is no such job.
         """
         from matcher.store.database.stamps import stamp_of
 

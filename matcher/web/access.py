@@ -1,4 +1,4 @@
-"""What every request and every answer passes: sizes, sessions, the password, and what a browser may do with a page."""
+"""Checks of every request and response: sizes, sessions, the password, and browser policies."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ MOST_UPLOAD_BYTES = 300_000_000
 """A list of a million parts is about 200 MB."""
 UPLOADS = frozenset({"/catalog/send"})
 STRANGERS = ("/static/", "/see/")
-"""What nobody needs to be known for."""
+"""Pages that need no visitor."""
 OPEN = ("/sign-in", *STRANGERS)
-"""What is shown without the password: the way in, the page's looks, and a customer's own proposal."""
+"""Pages shown without the password: signing in, the page's style, and a customer's own proposal."""
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "

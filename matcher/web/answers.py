@@ -1,4 +1,4 @@
-"""Answers that were worked out once: kept while what they hang on stays, let go where nobody wants them any more."""
+"""Answers that were worked out once: kept while what they depend on stays, let go where nobody wants them any more."""
 
 from __future__ import annotations
 
@@ -25,13 +25,13 @@ GONE_S = 180.0
 BUSY_S = 0.2
 """So long it is waited where the store is busy, before it is asked again."""
 LOOK_S = 5.0
-"""How often it is looked who is gone."""
+"""Interval of the check for visitors who have gone."""
 
 Key = tuple[PageQuestion, str]
 
 
 class Answerer(Protocol):
-    """Who works answers out: see `matcher.web.rankers.Ranker`."""
+    """Process that computes answers: see `matcher.web.rankers.Ranker`."""
 
     def start(self) -> None: ...
     def ask(self, question: PageQuestion, stamp: str) -> Reply: ...
@@ -43,7 +43,7 @@ class Answerer(Protocol):
 
 
 class Urgency(IntEnum):
-    """Who waits for an answer: the least comes first, and one ranker is always left for it."""
+    """Urgency of an answer: the least comes first, and one ranker is always left for it."""
 
     WAITED_FOR = 0
     BESIDE = 1
@@ -69,7 +69,7 @@ class Work:
     future: Future[Any] = field(default_factory=Future)
     started: float = field(default_factory=time.monotonic)
     ranker: Answerer | None = None
-    """Who is at it."""
+    """Its visitors."""
     size: int = 0
 
     @property
@@ -79,7 +79,7 @@ class Work:
 
     @property
     def looking(self) -> str:
-        """How far it is; empty where that is not known."""
+        """How far it is; empty if that is not known."""
         return self.ranker.looking if self.ranker is not None else ""
 
     @property
@@ -89,7 +89,7 @@ class Work:
 
     @property
     def key(self) -> Key:
-        """What it is kept by."""
+        """Its cache key."""
         return self.question, self.stamp
 
     def is_older_than(self, other: Work) -> bool:
@@ -99,7 +99,7 @@ class Work:
 
 
 class AnswerCache:
-    """Has questions answered beside the page, each once, and remembers the answers by what they hang on.
+    """Has questions answered beside the page, each once, and remembers the answers by what they depend on.
 
     Parameters
     ----------
@@ -128,14 +128,14 @@ class AnswerCache:
     def ask(
         self, question: PageQuestion, stamp: str, wait_s: float, asker: Asker, urgency: Urgency = Urgency.WAITED_FOR
     ) -> tuple[Any | None, Work]:
-        """The answer, or None where it is not there after ``wait_s`` seconds: it is worked on.
+        """The answer, or None if it is not there after ``wait_s`` seconds: it is worked on.
 
         An error is told to one of those who asked, once: the next one asks again.
 
         Parameters
         ----------
         stamp
-            What the answer hangs on, as the question's `stamp` tells it now.
+            What the answer depends on, as the question's `stamp` tells it now.
         asker
             Who asks. What he asked in the same lane before he wants no more.
         """
@@ -160,7 +160,7 @@ class AnswerCache:
             raise
 
     def kept(self, question: PageQuestion, stamp: str) -> Any | None:
-        """The answer where it is there already; nothing is begun."""
+        """The answer if it is there already; nothing is begun."""
         with self._changed:
             one = self._kept.get((question, stamp))
         return one.future.result() if one is not None and _is_good(one.future) else None
@@ -255,7 +255,7 @@ class AnswerCache:
                 if self._kept.get(one.key) is not one or one.seconds > self._gone_s:
                     return Reply(one.stamp, error=busy)
                 time.sleep(BUSY_S)
-            except Exception as error:  # it is for whoever asked: the next question wants its answer all the same
+            except Exception as error:  # it is for anyone who asked: the next question wants its answer anyway
                 return Reply(one.stamp, error=error)
 
     def _settle(self, one: Work, reply: Reply) -> None:

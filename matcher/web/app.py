@@ -83,7 +83,7 @@ SCREENS = {
     "/name": sign_in.name_page,
     "/sign-in": sign_in.sign_in,
 }
-"""What is looked at."""
+"""Routes that are read."""
 
 PATIENT = ("/paper",)
 """Screens that wait for their answer, however long."""
@@ -121,7 +121,7 @@ FORMS = {
     "/sign-in": sign_in.let_in,
     "/sign-out": sign_in.let_out,
 }
-"""What is sent: every form of the page, each with its visitor's token."""
+"""Routes that are posted: every form of the page, each with its visitor's token."""
 
 
 def make_app(
@@ -136,7 +136,7 @@ def make_app(
     names
         The host names that the page answers to, beside bare addresses.
     seconds
-        How long a ranking may look; it ends by itself where none is told.
+        How long a ranking may look; it ends by itself if none is told.
     """
 
     if shop.store.exists():
@@ -186,7 +186,7 @@ def _go_on(shop: Shop, app: Starlette, question: PageQuestion, answer: Any) -> N
 def _screen(shop: Shop, path: str, screen: Screen) -> Screen:
     """The screen with the store held open from its first question to its last: to open it costs more than to ask.
 
-    What waits long for an answer holds nothing meanwhile.
+    What waits long for an answer holds nothing in the meantime.
     """
 
     @wraps(screen)

@@ -1,4 +1,4 @@
-"""Things put away: everything archived, and what hangs on a thing before it is archived or deleted."""
+"""Things put away: everything archived, and what depends on a thing before it is archived or deleted."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from matcher.web.pages import asked, go, shop_of, show, single, who
 
 
 def archive(request: Request) -> Response:
-    """Everything archived; or what hangs on one thing."""
+    """Everything archived; or what depends on one thing."""
     return _archive(request, asked(request, "subject"))
 
 

@@ -1,4 +1,4 @@
-"""What a screen asks of a job beside itself: the questions, who asks them, and what is likely asked next."""
+"""Questions of a screen about a job: their cache, their rankers, and the questions likely to come next."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def answers_of(request: Request) -> AnswerCache:
 
 
 def stamp_of(request: Request, asked: PageQuestion) -> str:
-    """What an answer hangs on, looked up once for each request."""
+    """Fingerprint of an answer, computed once for each request."""
     stamps: dict[tuple[str, bool], str] = getattr(request.state, "stamps", {})
     request.state.stamps, of = stamps, (asked.job_id, asked.papers)
     if of not in stamps:
@@ -52,13 +52,13 @@ def stamp_of(request: Request, asked: PageQuestion) -> str:
 def ask(
     request: Request, asked: PageQuestion, wait_s: float, urgency: Urgency = Urgency.WAITED_FOR, lane: str = ""
 ) -> tuple[Any | None, Work]:
-    """The answer, or None where it is not there yet; the visitor's next question in this lane takes its place."""
+    """The answer, or None if it is not there yet; the visitor's next question in this lane takes its place."""
     asker = Asker(request.state.visitor, (asked.job_id, lane or asked.method))
     return answers_of(request).ask(asked, stamp_of(request, asked), wait_s, asker, urgency)
 
 
 def kept(request: Request, asked: PageQuestion) -> Any | None:
-    """The answer where it was worked out before."""
+    """The answer if it was worked out before."""
     return answers_of(request).kept(asked, stamp_of(request, asked))
 
 
@@ -77,7 +77,7 @@ def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQue
 def offer(
     request: Request, answer: Options, terms: Mapping[str, Any], wait_s: float = PATIENCE_S
 ) -> tuple[Any | None, Work]:
-    """The packages of an answer as they are offered; beyond a limit only where the job is asked as it stands."""
+    """The packages of an answer as they are offered; beyond a limit only if the job is asked as it stands."""
     return ask(request, offer_question(answer, terms, mark_of(request, answer)), wait_s, lane="offer")
 
 
@@ -102,17 +102,17 @@ def follow_up(shop: Shop, asked: PageQuestion, answer: Any) -> PageQuestion | No
 
 
 def limits(job_id: str) -> PageQuestion:
-    """What each limit costs."""
+    """The question for the price of each limit."""
     return question("limits", job_id)
 
 
 def measure(job_id: str) -> PageQuestion:
-    """What to measure first."""
+    """The question for the figures to measure first."""
     return question("measure", job_id, looks=LOOKS)
 
 
 def beside_paper(method: str, job_id: str) -> PageQuestion:
-    """What a paper tells beside its package, by the method that is asked."""
+    """The question for a paper's part beside its package, by the method."""
     return measure(job_id) if method == "measure" else question(method, job_id)
 
 
@@ -133,12 +133,12 @@ def liftable(request: Request, job_id: str) -> list[Liftable]:
 
 
 def standing_answer(request: Request, job_id: str, wait_s: float) -> tuple[Options | None, Work]:
-    """The answer to a job as it stands, or None where it is not there yet."""
+    """The answer to a job as it stands, or None if it is not there yet."""
     return ask(request, standing(request, job_id), wait_s)
 
 
 def prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:
-    """What each limit costs, or None where it is not there yet, and how many seconds it has been worked on."""
+    """Price of each limit, or None if it is not there yet, and for how many seconds it has been computed."""
     found, one = ask(request, limits(job_id), 0.0, Urgency.BESIDE)
     return found, one.seconds
 
@@ -159,7 +159,7 @@ def prepare(request: Request, job_id: str) -> None:
 
 
 def mark_of(request: Request, answer: Options) -> str:
-    """What tells an answer to a job as it stands from every other: one that was stopped may come out otherwise."""
+    """Mark of an answer to a job as it is: one that was ended early may differ."""
     stamp = stamp_of(request, standing(request, answer.job_id))
     return stamp if answer.complete else f"{stamp}.{hashlib.sha256(repr(answer.packages).encode()).hexdigest()[:16]}"
 

@@ -1,4 +1,4 @@
-"""Who may come in: visitors, the shop's password, and how often it may be guessed."""
+"""Authentication: visitors, the shop's password, and limits on guessing it."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def _scrypt(password: str, salt: bytes) -> bytes:
 
 @dataclass
 class Attempts:
-    """Wrong passwords of late, by address: whoever guesses waits longer and longer, and nobody else does."""
+    """Wrong passwords of late, by address: anyone who guesses waits longer and longer, and nobody else does."""
 
     _failures: OrderedDict[str, tuple[int, float]] = field(default_factory=OrderedDict)
     """By address, the wrong passwords in a row and when the last came."""
@@ -97,7 +97,7 @@ def network_of(address: str) -> str:
 
 @dataclass
 class Auth:
-    """Who is in: a visitor has a random id in a cookie, and is signed in where the shop has a password."""
+    """A visitor, with a random id in a cookie, who is signed in if the shop has a password."""
 
     secret: bytes
     password_hash: str | None
@@ -110,7 +110,7 @@ class Auth:
         return secrets.token_urlsafe(32)
 
     def form_token(self, visitor: str) -> str:
-        """What a form of this visitor carries: another site's form does not know it."""
+        """Token of this visitor's forms: another site's form does not know it."""
         return hmac.new(self.secret, f"form:{visitor}".encode(), hashlib.sha256).hexdigest()
 
     def is_form_token(self, visitor: str, token: str) -> bool:

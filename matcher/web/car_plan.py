@@ -1,4 +1,4 @@
-"""A car from above: the outline of its body by its kind, and where each opening has its pin."""
+"""A car from above: the outline of its body by its kind, and if each opening has its pin."""
 
 from __future__ import annotations
 

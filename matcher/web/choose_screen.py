@@ -27,14 +27,14 @@ if TYPE_CHECKING:
     from matcher.papers.offer import Offer
 
 DAYS = (3, 14, 60)
-"""How long a customer's link may open."""
+"""Validity of a customer's link."""
 STYLES = Path(__file__).parent / "static" / "page.css"
 """A customer's page holds its looks: it stays as it was offered."""
 LINK_HEADERS = {"content-security-policy": CUSTOMER_POLICY, "x-robots-tag": "noindex"}
 
 
 def choose(request: Request) -> Response:
-    """What is chosen for a job, and what the customer gets to choose from."""
+    """Choice of a job, and the offer that its customer gets."""
     return _page(request, asked(request, "job"), None)
 
 
@@ -59,7 +59,7 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
 
 
 def _changes(request: Request, choice: Choice) -> tuple[ChoiceChanges | None, int]:
-    """What has changed since the choice, or None while that is worked on, and for how many seconds."""
+    """Changes since the choice, or None while they are computed, and for how many seconds."""
     question = PageQuestion("choice_changes", choice.job_id, papers=True)
     changes, one = asking.ask(request, question, asking.PATIENCE_S)
     return changes, one.seconds
@@ -109,7 +109,7 @@ def revoke_link(request: Request, form: FormData) -> Response:
 
 
 def see(request: Request) -> Response:
-    """What a customer's link opens: the offer as it was made, and nothing else."""
+    """Page of a customer's link: the offer as it was made, and nothing else."""
     page = shop_of(request).linked_page(request.path_params["token"])
     if page is None:
         return show(request, "gone.html", 404)

@@ -24,7 +24,7 @@ LINES_S = 60.0
 
 
 class Awaited(Enum):
-    """What a connection owes: the pause after which it is closed is the value."""
+    """Reason to hold a connection open: the value is the pause after which it is closed."""
 
     HEAD = HEADER_S
     BODY = BODY_PAUSE_S

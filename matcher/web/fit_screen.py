@@ -24,7 +24,7 @@ from matcher.web.pages import asked, go, inside, shop_of, show, single, used_veh
 from matcher.web.remarks import confirmed, picked, remark_of
 
 BASES = ("measured", "caliper", "estimate")
-"""How a figure can have been taken in the bay."""
+"""Bases of a figure that is taken in the bay."""
 READING_BOXES = ("value", "unit", "basis", "by")
 NOTHING_READ: Mapping[str, str] = {}
 
@@ -101,7 +101,7 @@ def shown_checks(checks: Sequence[Check], drawings: Mapping[str, Drawing]) -> di
 
 
 def _names(shop: Shop, answer: Fit | None, openings: list[dict[str, Any]]) -> dict[str, str]:
-    """What the part and the opening of an answer are called."""
+    """Names of the part and the opening of an answer."""
     if answer is None:
         return {}
     figures = shop.part(answer.part_id).figures
@@ -133,7 +133,7 @@ def _least_margin(checks: list[Check]) -> Check | None:
 
 
 def _to_measure(answer: Fit) -> list[tuple[str, str, str]]:
-    """What would decide it: the subject and field of each figure, and its unit."""
+    """Figures that would decide it: the subject and field of each, and its unit."""
     named = {"opening": f"opening:{answer.opening}", "part": f"part:{answer.part_id}"}
     named["adapter"] = f"part:{answer.adapter_id}"
     found = dict.fromkeys(

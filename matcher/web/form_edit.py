@@ -95,7 +95,7 @@ class Saved:
 
 @dataclass(frozen=True, slots=True)
 class FormEdit:
-    """How one kind of document is looked up, shown as a form, and kept."""
+    """Form of one kind of document: its lookup, its boxes, and how it is kept."""
 
     look: Callable[[], KeptDocument]
     fields_of: Callable[[Document], Fields]
@@ -182,7 +182,7 @@ def seen_text(fields: Fields) -> str:
 
 
 def read_seen(memory: str) -> Fields:
-    """The fields that a form showed; none where its memory cannot be read."""
+    """The fields that a form showed; None if its memory cannot be read."""
     try:
         seen = json.loads(memory)
     except ValueError:

@@ -16,7 +16,7 @@ from matcher.web.form_edit import Fields
 from matcher.web.pages import single, text
 
 WISHES = tuple(column.name for column in columns_of(Wishes))
-"""What may matter, in the order of the form."""
+"""Wishes, in the order of the form."""
 LIMIT_BOXES = ("budget", "screen_min_in", "deliver_within_days", "at_rest_ma")
 TEXT_BOXES = ("label", "notes", "film_vlt_pct", "tax")
 LABEL_KEYS = {name: name for name in ("alteration", "budget", "tiers", "must", "routes", *TEXT_BOXES)}
@@ -28,7 +28,7 @@ LABEL_KEYS |= {
 }
 """By field: the text that names it."""
 BESIDE = ("bass", "film", "security")
-"""What may be chosen beside openings."""
+"""Choices beside openings."""
 SOUND = ("dash", "speaker")
 """The kinds of opening that are chosen for where a job names nothing."""
 
@@ -50,7 +50,7 @@ def figure_text(cell: Any) -> str:
 
 
 def places_of(vehicle: Mapping[str, Any]) -> dict[str, str]:
-    """What a job on this vehicle may choose for or keep: the opening's name and its kind, dashes first."""
+    """Openings that a job on this vehicle may fill or keep: each with its name and kind, dashes first."""
     openings = {str(one["opening_id"]): str(one["kind"]) for one in vehicle.get("openings", ())}
     order = ("dash", "speaker", "cargo", "amp_spot")
     return dict(
@@ -97,7 +97,7 @@ def places_in_job(places: Mapping[str, str]) -> dict[str, str]:
 
 
 def job_labels(names: Mapping[str, str]) -> dict[str, str]:
-    """What each field of a job's form is called; the openings by ``names``."""
+    """Label of each field of a job's form; of openings by ``names``."""
     found = {name: text(f"job.{key}") for name, key in LABEL_KEYS.items()}
     found |= {f"wish.{name}": text(f"wish.{name}") for name in WISHES}
     found |= {f"do.{name}": text(f"beside.{name}") for name in BESIDE}
@@ -106,7 +106,7 @@ def job_labels(names: Mapping[str, str]) -> dict[str, str]:
 
 
 def typed_job(form: FormData, places: Mapping[str, str]) -> Fields:
-    """What was typed into a job's form, by its fields."""
+    """Values typed into a job's form, by its fields."""
     own = [name for place in places for name in (f"do.{place}", f"step.{place}")]
     names = [*TEXT_BOXES, "alteration", *LIMIT_BOXES, "tiers", *(f"wish.{name}" for name in WISHES), *own]
     fields: Fields = {name: single(form, name) for name in names if name in form}

@@ -38,7 +38,7 @@ WISH_WORDS = {
     name: str(field["description"]).rstrip(".")
     for name, field in read_schema("job")["$defs"]["Wishes"]["properties"].items()
 }
-"""What each wish says, from the job's own schema."""
+"""Hint of each wish, from the job's own schema."""
 
 
 def jobs(request: Request) -> Response:

@@ -17,12 +17,12 @@ from matcher.web.pages import single
 
 @dataclass(frozen=True, slots=True)
 class ListForm:
-    """What was chosen for a list."""
+    """Answers given about a list on its form."""
 
     family: str = ""
     supplier: str = ""
     prefix: str = ""
-    """What the supplier's numbers begin with in the catalog; empty if nothing is to be changed."""
+    """Prefix of the supplier's numbers in the catalog; empty if nothing is to be changed."""
     rate: str = ""
     """What one unit of its currency is in the shop's; empty if it is the shop's or known."""
     columns: Mapping[str, str] = field(default_factory=dict)

@@ -16,7 +16,7 @@ from matcher.web.pages import go, inside, shop_of, single, who, whole_number
 
 @dataclass(frozen=True, slots=True)
 class MeasuredSubject:
-    """What was measured of a subject."""
+    """Readings of a subject."""
 
     claims: list[ClaimBeside]
     """The readings that count, each beside its claim."""

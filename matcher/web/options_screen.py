@@ -131,7 +131,7 @@ def why(request: Request) -> Response:
 
 
 def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> tuple[Why | None, int]:
-    """Why there is nothing, or not this part; None where that is still worked on, and for how many seconds."""
+    """Why there is nothing, or not this part; None if that is still worked on, and for how many seconds."""
     reasons, one = asking.ask(request, asking.why(job_id, part), wait_s)
     return reasons, one.seconds
 
@@ -139,7 +139,7 @@ def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> 
 def _prices(
     request: Request, document: Mapping[str, Any], answer: Options | None, *, tried: bool
 ) -> tuple[LimitPrices | None, int]:
-    """What each limit costs: asked for once the packages are there, and then the packages without each."""
+    """Price of each limit: computed once the packages are there, and then the packages without each."""
     job_id = str(document["job_id"])
     if answer is None:
         return asking.kept(request, asking.limits(job_id)), 0

@@ -30,7 +30,7 @@ from matcher.web.remarks import BoxRemark, remark_of
 LONG_PATIENCE_S = 90.0
 """A paper that is asked for by itself waits so long for the ranking it tells of."""
 CHOSEN = "chosen"
-"""What the package that was fixed to a job is called in an address."""
+"""Name of a job's chosen package in an address."""
 FURTHER = {"proposal": ("limits", "why"), "measuring": ("measure",)}
 """By the paper: what it tells that the job is ranked again for."""
 MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
@@ -99,7 +99,7 @@ PAPERS = ("measuring", "fitting")
 
 
 def order(request: Request) -> Response:
-    """What is open, and what is ordered."""
+    """Open points, and the order."""
     return _page(request, asked(request, "job"))
 
 
@@ -125,14 +125,14 @@ def _page(request: Request, job_id: str, error: InputError | None = None, note: 
 
 
 def why_refused(error: InputError) -> BoxRemark:
-    """What is said at the box for a reason: what is open is listed over it."""
+    """Message at the box for a reason: the open points are listed above it."""
     return BoxRemark(text("open.reason")) if isinstance(error, StillOpen) else remark_of(error)
 
 
 def open_points(
     request: Request, job_id: str, what: str, refused: InputError | None = None
 ) -> tuple[list[OpenPoint] | None, int]:
-    """What is open before a job can be ordered or signed, or None while that is worked on, and for how many seconds.
+    """Open points before a job can be ordered or signed, or None while they are computed, and for how many seconds.
 
     ``refused`` is why it was not, which names what is open.
     """
@@ -143,7 +143,7 @@ def open_points(
 
 
 def called(shop: Shop, choice: Choice | None, points: list[OpenPoint] | None) -> dict[str, str]:
-    """What the figures among some points are called, by their names."""
+    """Labels of the figures among some points, by their names."""
     names = [point.subject for point in points or () if point.what == "figure"]
     return shop.figure_titles(choice, names) if choice and names else {}
 

@@ -85,7 +85,7 @@ def in_words(says: str) -> str:
 
 
 def figure_label(subject: str, field: str) -> str:
-    """What a figure is called, by whose it is and its field."""
+    """Label of a figure, from its subject and its field."""
     label = figure_name(f"{subject}.{field}", DRAWN)
     return f"{label[:1].upper()}{label[1:]}"
 
@@ -148,7 +148,7 @@ ENVIRONMENT = _environment()
 
 
 def auth_of(request: Request) -> Auth:
-    """Who may come in, by the page that a request asks."""
+    """Access rules of the page that a request asks for."""
     auth: Auth = request.app.state.auth
     return auth
 
@@ -177,7 +177,7 @@ def used_vehicle(shop: Shop, vehicle_id: str, named: Iterable[str] = ()) -> dict
 
 
 def opening_names(shop: Shop, vehicle_id: str) -> dict[str, str]:
-    """What the openings of a vehicle are called: by their label, else by their own name."""
+    """Names of the openings of a vehicle: the label, else the id."""
     openings = shop.vehicle_document(vehicle_id).document.get("openings", ())
     return {str(one["opening_id"]): str(one.get("label") or one["opening_id"]) for one in openings}
 
@@ -197,7 +197,7 @@ def show(request: Request, template: str, status: int = 200, **facts: Any) -> Re
 
 
 def _paid(request: Request) -> Callable[..., str]:
-    """How an amount of an answer, which holds the tax, is told with its currency, as the proposal tells it."""
+    """Amount of an answer, tax included, with its currency, as the proposal prints it."""
 
     @cache
     def told() -> Numbers:
@@ -224,7 +224,7 @@ def inside(path: str) -> str:
 
 
 def asked(request: Request, name: str) -> str:
-    """A value of the address, empty where it has none."""
+    """A value of the address, empty if it has none."""
     return request.query_params.get(name, "").strip()
 
 
@@ -233,7 +233,7 @@ LONGEST_NAME = 60
 
 
 def who(request: Request) -> str | None:
-    """Who is at this counter, as he said; none where nobody did."""
+    """Name given at this counter; None if nobody gave one."""
     name = unquote(request.cookies.get(NAME_COOKIE, "")).strip()
     return name[:LONGEST_NAME] if name and is_printable(name) else None
 
@@ -259,7 +259,7 @@ def posted(handler: Handler) -> Callable[[Request], Any]:
 
 
 def sendable(form: FormData) -> list[tuple[str, str]]:
-    """What was typed, to be sent again: nothing that somebody wrote is lost because a page was old."""
+    """Typed values to be sent again: nothing is lost because a page was old."""
     return [(name, value) for name, value in form.multi_items() if isinstance(value, str) and name != "token"]
 
 

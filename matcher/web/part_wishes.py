@@ -31,7 +31,7 @@ def _left_out(document: Mapping[str, Any]) -> list[str]:
 
 
 def pin_of(line: Line) -> str:
-    """What pins the part of a line, as ``place=part``; empty if a line's part cannot be pinned."""
+    """Value that pins the part of a line, as ``place=part``; empty if a line's part cannot be pinned."""
     slot = {"bass": "bass", "enclosure": line.opening_id}.get(line.slot) or (
         line.opening_id if line.slot in FITTED else line.slot if line.slot in PINNABLE else None
     )

@@ -1,4 +1,4 @@
-"""What the page has worked out beside itself: a question to the shop, as one process tells it to another."""
+"""Questions that the page asks in another process: a question to the shop, as one process sends it to another."""
 
 from __future__ import annotations
 
@@ -29,20 +29,20 @@ class PageQuestion:
     """A method of the shop."""
     job_id: str
     given: str = "{}"
-    """What it is asked with, by name, as JSON."""
+    """Its arguments, by name, as JSON."""
     about: tuple[Hashable, ...] = ()
-    """What else tells it from others."""
+    """Further parts of its key."""
     papers: bool = False
-    """Whether its answer hangs on what was chosen and set up, too."""
+    """Whether its answer depends on what was chosen and set up, too."""
     beside: Mapping[str, Any] = field(default_factory=dict, compare=False)
     """Answers that it is asked with."""
 
     def stamp(self, shop: Shop) -> str:
-        """What its answer hangs on, as a mark, in a shop as it is now."""
+        """Return the fingerprint of its answer in a shop as it is now."""
         return shop.stamp(self.job_id, papers=self.papers)
 
     def ask(self, shop: Shop, folder: Path) -> Any:
-        """Its answer; how far it is stands in a file of the folder meanwhile, and another file there ends the search.
+        """Its answer; how far it is stands in a file of the folder in the meantime, and another file there ends the search.
 
         A search that was ended answers with what it has found so far.
         """
@@ -59,7 +59,7 @@ def question(method: str, job_id: str, **given: Any) -> PageQuestion:
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """What came of a question."""
+    """Answer to a question, or its error."""
 
     stamp: str
     """The mark of what it was asked on."""
@@ -81,7 +81,7 @@ def unframed(stream: IO[bytes]) -> tuple[Any, int]:
     Raises
     ------
     EOFError
-        where the other one has ended.
+        if the other one has ended.
     """
     size = int.from_bytes(_read(stream, COUNT_BYTES), "big")
     return pickle.loads(_read(stream, size)), size

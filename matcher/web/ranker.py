@@ -26,7 +26,7 @@ from matcher.web.questions import PageQuestion, Reply, framed, unframed
 NICENESS = 10
 """The page goes first where both want the processor."""
 WANTED = ("matcher.explain.options", "matcher.explain.limits", "matcher.explain.measure", "matcher.explain.why")
-"""What takes long to import: it is there before the first question."""
+"""Imports that take long: they are done before the first question."""
 
 Asked = tuple[PageQuestion, str | None]
 
@@ -87,7 +87,7 @@ class Desk:
             return Reply(found, error=error)
         except Exception:
             self._close()
-            # An error of ours may hold what no pickle can: its text goes, for whoever started the page.
+            # An error of ours may hold what no pickle can: its text goes, for anyone who started the page.
             return Reply(found, error=RuntimeError(traceback.format_exc()))
 
     def _open(self) -> None:

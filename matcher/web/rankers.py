@@ -40,14 +40,14 @@ class Ranker:
         self._running()
 
     def ask(self, question: PageQuestion, stamp: str) -> Reply:
-        """What comes of a question, on the state of the store that ``stamp`` tells or a later one.
+        """Reply to a question, on the store's state that ``stamp`` names or a later one.
 
         Raises
         ------
         RankingLost
-            where the process was ended, or ended by itself.
+            if the process was ended, or ended by itself.
         StoreBusy
-            where the store cannot be copied now.
+            if the store cannot be copied now.
         """
         if self.copy.exists():
             reply = self._told(question, stamp)
@@ -75,7 +75,7 @@ class Ranker:
                 return
             process.kill()
             process.wait()
-        if self._asking.acquire(blocking=False):  # else whoever waits for its answer closes it
+        if self._asking.acquire(blocking=False):  # else anyone who waits for its answer closes it
             _close(process)
             self._asking.release()
 

@@ -1,4 +1,4 @@
-"""What is said at a box of a form that cannot be saved as it is."""
+"""Remarks at the boxes of a form that cannot be saved as it is."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from matcher.web.pages import single, text
 
 @dataclass(frozen=True, slots=True)
 class BoxRemark:
-    """What is said at a box, and how it is settled: without a script, too."""
+    """Remark at a box, and the buttons that settle it: without a script, too."""
 
     says: str
     picks: tuple[tuple[str, str], ...] = ()
-    """What the text may mean, each to be chosen with a button: what the button sends, and what is on it."""
+    """Possible readings of the text, each to be chosen with a button: its value, and its caption."""
     sure: tuple[str, str] | None = None
     """A tick that the figure is right, however unusual: what it sends, and what is beside it."""
 
@@ -28,7 +28,7 @@ class BoxRemark:
 def remarks(
     problems: Mapping[str, BoxProblem], typed: Mapping[str, Any], conflicts: Iterable[FieldDifference] = ()
 ) -> dict[str, BoxRemark]:
-    """What is said at each box that cannot be saved as it is, by its field; ``typed`` is what the boxes hold."""
+    """Remark at each box that cannot be saved as it is, by its field; ``typed`` is the content of the boxes."""
     found = {one.field: BoxRemark(text("stale.at_box", theirs=_shown(one.theirs))) for one in conflicts}
     return found | {
         name: _remark(one.problem, name, str(typed.get(name, "")), is_doubtful=one.is_doubtful)
@@ -37,7 +37,7 @@ def remarks(
 
 
 def remark_of(error: InputError, name: str = "", typed: str = "") -> BoxRemark:
-    """What is said at the only box that an error can be about, which has this name."""
+    """Remark at the only box that an error can be about, which has this name."""
     if error.problems:
         return _remark(error.problems[0], name, typed, is_doubtful=isinstance(error, DoubtfulFigures))
     return BoxRemark(_with_fix(f"{error.what[:1].upper()}{error.what[1:]}.", error.cure))

@@ -1,4 +1,4 @@
-"""What a page answers to a form that is saved as one goes."""
+"""Reply of a page to a form that is saved as one goes."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ def check_password(password: str) -> None:
     Raises
     ------
     InputError
-        where it is short, or one letter again and again.
+        if it is short, or one letter again and again.
     """
     if len(password) < LEAST_LETTERS or len(set(password)) < 4:
         raise InputError(
@@ -46,14 +46,14 @@ def listen(host: str, port: int) -> socket.socket:
     Raises
     ------
     InputError
-        where the address is not of this machine, or the port is taken.
+        if the address is not of this machine, or the port is taken.
     """
     try:
         family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
         held = socket.socket(family, socket.SOCK_STREAM)
         held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         held.bind((host, port))
-        held.listen(BACKLOG)  # whoever comes before the first answer waits
+        held.listen(BACKLOG)  # anyone who comes before the first answer waits
     except (OSError, OverflowError) as error:
         reason = error.strerror if isinstance(error, OSError) else "no such port"
         raise InputError(f"cannot listen at {host}:{port}: {reason}", cure="name another --port or --host") from None
@@ -76,14 +76,14 @@ def serve(
     names
         Host names by which others reach the page, beside bare addresses and this machine's own name.
     seconds
-        How long a ranking may look; it ends by itself where none is told.
+        How long a ranking may look; it ends by itself if none is told.
     tell
         Takes words for the one who started it.
 
     Raises
     ------
     InputError
-        where others could reach the page and it has no password.
+        if others could reach the page and it has no password.
     """
     kept = shop.page_password()
     if kept is None and not is_loopback(host):

@@ -18,7 +18,7 @@ from matcher.web.pages import single
 
 AT_PLACE = tuple(name for name, field in JOB_FIELDS.items() if field.at_opening)
 CURRENTS = ("music_a", "full_a", "rest_before_ma", "rest_ma")
-"""What is read of the whole car."""
+"""Values read of the whole car."""
 FREE_STEPS = 3
 """Rows left free for steps of the volume."""
 CLEAN = {True: "yes", False: "no", None: ""}
@@ -31,9 +31,9 @@ class FedPlace:
     opening_id: str
     label: str
     source: str
-    """What feeds it, as the counter calls it."""
+    """Name of its feed at the counter."""
     gain: GainTarget | None
-    """None where its feed has no gain of its own."""
+    """None if its feed has no gain of its own."""
 
 
 def places_fed(choice: Choice, record: Setup, names: Mapping[str, str]) -> list[FedPlace]:
@@ -45,7 +45,7 @@ def places_fed(choice: Choice, record: Setup, names: Mapping[str, str]) -> list[
 
 
 def kept_fields(record: Setup) -> Fields:
-    """What was read so far, by its field."""
+    """Values read so far, by their field."""
     steps = {_step_name(one): _step_text(one) for one in record.output}
     return {one.field: one.value for one in record.values if one.field.partition(".")[0] in FORM_FIELDS} | steps
 
@@ -67,7 +67,7 @@ def _cells(one: OutputStep) -> tuple[str, str, str]:
 
 @dataclass
 class Typed:
-    """What was typed into the form."""
+    """Values typed into the form."""
 
     fields: Fields = field(default_factory=dict)
     steps: dict[str, OutputStep] = field(default_factory=dict)
@@ -77,7 +77,7 @@ class Typed:
 
 
 def typed_setup(form: FormData, places: Sequence[str], seen: Fields, notation: Notation) -> Typed:
-    """What was typed; what was left empty is as it was seen: nothing that was read is unread."""
+    """Typed values; an empty box leaves its reading as it was."""
     found = Typed()
     for name in [*(f"{stem}.{place}" for place in places for stem in AT_PLACE), *CURRENTS]:
         found.fields[name] = single(form, name) or seen.get(name, "")

@@ -24,13 +24,13 @@ TONES = ("0", "-5", "-10")
 
 
 def setup(request: Request) -> Response:
-    """What to set and what was read."""
+    """Values to set and values read."""
     saved = asked(request, "saved")
     return _page(request, asked(request, "job"), saved=whole_number(saved, "record") if saved else None)
 
 
 def save_setup(request: Request, form: FormData) -> Response:
-    """Write down what was read since; what somebody else wrote down meanwhile stays, or one is asked which counts."""
+    """Write down what was read since; values written by others in the meantime stay, or one is asked which count."""
     shop, job_id = shop_of(request), single(form, "job")
     choice = shop.chosen(job_id)
     places = list(dict.fromkeys(name for link in choice.package.links for name in link.to))
@@ -124,12 +124,12 @@ def _page(
 
 
 def _at_boxes(error: BoltbackError | None) -> dict[str, BoxRemark]:
-    """What is said at each box that cannot be taken."""
+    """Remark at each box that cannot be taken."""
     problems = error.problems if isinstance(error, InputError) else ()
     return remarks({one.column: BoxProblem(one, False) for one in problems}, {})
 
 
 def _aims(choice: Choice | None, record: Setup) -> dict[str, Any]:
-    """What was computed of the currents that are read."""
+    """Results computed from the currents that are read."""
     supply = None if choice is None else choice.package.supply
     return {} if supply is None else {"music_a": supply.music_a, "full_a": supply.full_a, "rest_ma": supply.standby_ma}

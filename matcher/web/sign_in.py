@@ -45,7 +45,7 @@ def let_out(request: Request, form: FormData) -> Response:
 
 
 def name_page(request: Request) -> Response:
-    """Who is at this counter: what is changed here is written down under that name."""
+    """Name at this counter: changes made here are logged under it."""
     return show(request, "name.html", next=inside(asked(request, "next")))
 
 

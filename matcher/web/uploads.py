@@ -34,7 +34,7 @@ class Uploads:
         Raises
         ------
         InputError
-            where it is empty, or its name tells no format that is read.
+            if it is empty, or its name tells no format that is read.
         """
         name = safe_name(upload.filename or "")
         if not name.lower().endswith(ENDINGS):
@@ -56,7 +56,7 @@ class Uploads:
         Raises
         ------
         NotKnown
-            where it was loaded already, or waited too long.
+            if it was loaded already, or waited too long.
         """
         place = self.folder / key if re.fullmatch(r"[0-9a-f]{32}", key) else None
         if place is None or not place.is_dir():

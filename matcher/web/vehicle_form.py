@@ -49,7 +49,7 @@ class FormBox:
     choices: tuple[str, ...]
     is_long: bool = False
     default: str = ""
-    """What it is where nothing is said."""
+    """Default if nothing is stated."""
     hint: str = ""
     """Which measure is meant, where the label alone does not tell."""
 
@@ -147,7 +147,7 @@ def _cell(document: Mapping[str, Any], box: FormBox) -> Any:
 
 
 def labels_of(groups: list[Group]) -> dict[str, str]:
-    """What each field of a form is called."""
+    """Label of each field of a form."""
     return {box.name: box.says for group in groups for box in group.boxes}
 
 
@@ -178,7 +178,7 @@ def _look(document: Mapping[str, Any], name: str) -> Any:
 
 
 def typed_fields(form: FormData) -> Fields:
-    """What was typed into a form of boxes, each of which is named ``box:...``."""
+    """Values typed into a form of boxes, each of which is named ``box:...``."""
     names = (name.removeprefix("box:") for name in form if name.startswith("box:"))
     return {name: single(form, f"box:{name}") for name in names}
 

@@ -89,7 +89,7 @@ TABLE: list[tuple[str, Row, tuple[Any, ...] | None]] = [
         {"line": {"preouts": 4, "preout_v": 4, "input_max_v": None}},
         ("measure", None, 4, None, 0, ["line.input_max_v"]),
     ),
-    # What the job asks of a head unit.
+    # Features that the job requires of a head unit.
     (
         "limit.screen_min",
         {"part": {"screen_in": 7, "screen": "flush"}, "wanted": {"screen_min_in": 7}},

@@ -1,4 +1,4 @@
-"""What every computation's answer has: its figures, which are not known and why, sources, cautions."""
+"""Parts that every calculator's answer has: figures, unknown ones with reasons, sources, cautions."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def told(
 
 
 def table(label: str, *by: Callable[..., Any]) -> dict[str, Any]:
-    """What is told of several rows of an answer: their table's name, and the formulas behind them."""
+    """Description of the rows of an answer: their table's name, and the formulas behind them."""
     return {"label": label, "by": by}
 
 
@@ -48,7 +48,7 @@ class Unknown(Answer):
     figure: str
     """Which figure of the answer."""
     wants: list[str]
-    """What has to be told first; empty where all is told, but out of range."""
+    """Inputs still needed; empty if all are given but out of range."""
     valid: str
     """The range in which the formula holds."""
 
@@ -61,7 +61,7 @@ class Input(Answer):
     label: str
     value: Any
     unit: str
-    """How its unit is written; empty for a word or a number without one."""
+    """Symbol of its unit; empty for a word or a plain number."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,9 +71,9 @@ class Calculation(Answer):
     none: dict[str, str] = field(default_factory=dict)
     """Figures that are none for a reason other than something unknown, with the reason."""
     notes: list[str] = field(default_factory=list)
-    """What to read beside the figures."""
+    """Notes beside the figures."""
     cautions: list[str] = field(default_factory=list)
-    """What can hurt."""
+    """Cautions: dangers of this work."""
 
     def unknown(self) -> list[Unknown]:
         """Every figure that is not known, with what it waits for."""
@@ -118,7 +118,7 @@ def told_figures(answer: Answer) -> list[tuple[str, str, Any, str]]:
 
 
 def unit_for(figure: Field[Any]) -> str:
-    """How the unit of a figure is written, by its name unless it was told."""
+    """Symbol of the unit of the figure, derived from its name unless it is given."""
     told_unit: str | None = figure.metadata.get("unit")
     if told_unit is not None:
         return told_unit
@@ -127,7 +127,7 @@ def unit_for(figure: Field[Any]) -> str:
 
 
 def asked_figures(answer: Answer) -> Iterator[tuple[str, Any]]:
-    """What was asked, by name, parts of the question laid flat."""
+    """The inputs by name, nested ones flattened."""
     asked = getattr(answer, "asked", None)
     return _flat(asked) if asked is not None else iter(())
 

@@ -1,4 +1,4 @@
-"""What is asked of a bass box, and what closed and vented ones have in common."""
+"""Inputs of a bass box, and the parts common to closed and vented ones."""
 
 from __future__ import annotations
 

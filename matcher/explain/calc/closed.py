@@ -33,7 +33,7 @@ TRAVEL = "sd_cm2 xmax_mm drivers at_hz"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Closed(Calculation):
-    """What a closed box makes of its drivers."""
+    """Response of drivers in a closed box."""
 
     asked: BoxAsked
     net_l: float | None = told("net volume of the box", wants=f"{VOLUME} drivers")

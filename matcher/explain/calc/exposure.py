@@ -33,7 +33,7 @@ class ExposureAsked(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleDose(Answer):
-    """What one rule says of a day."""
+    """One standard's verdict on a day."""
 
     rule: str = told("rule")
     allowed_h: float | None = told("allowed a day")
@@ -43,7 +43,7 @@ class RuleDose(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exposure(Calculation):
-    """How long, and how much of what is allowed."""
+    """Allowed time, and the share of the daily dose."""
 
     asked: ExposureAsked
     allowed_h: float | None = told("NIOSH allows a day", exposure.allowed_h, wants="level_dba")
@@ -56,7 +56,7 @@ class Exposure(Calculation):
 
 
 def exposure_for(asked: ExposureAsked) -> Exposure:
-    """How long a level may last, and the dose of a day with it."""
+    """Allowed time at a level, and the dose of a day with it."""
     spells = [Listening(asked.level_dba, asked.hours_h)]
     spells += [Listening(spell.level_dba, spell.hours_h) for spell in asked.also]
     rules = (exposure.NIOSH, exposure.OSHA, exposure.FEDERAL_87)

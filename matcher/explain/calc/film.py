@@ -54,7 +54,7 @@ class FilmCalculation(Calculation):
 
 
 def film_for(asked: FilmAsked) -> FilmCalculation:
-    """What a film makes of each pane; without a limit entered the verdict is unknown."""
+    """Visible light transmission of each pane with a film; without a legal limit entered the verdict is unknown."""
     open_edge = [cautions.FRAMELESS] if any(pane.frameless for pane in asked.panes) else []
     dark = [pane.pane for pane in asked.panes if pane.limit_pct is None]
     return FilmCalculation(

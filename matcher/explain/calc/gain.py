@@ -1,4 +1,4 @@
-"""Gain: the volts to set it to, the last clean step of a head unit, and where that lies in the input's range."""
+"""Gain: the volts to set it to, the last clean step of a head unit, and if that lies in the input's range."""
 
 from __future__ import annotations
 

@@ -48,7 +48,7 @@ class Made(Answer):
 
 
 def made_for(asked: BoxAsked, wanted_l: float | None) -> Made | None:
-    """The box for the space asked about; None where no space was told."""
+    """The box for the space asked about; None if no space was told."""
     space = asked.space
     if not space.is_asked:
         return None

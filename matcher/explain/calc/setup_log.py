@@ -24,7 +24,7 @@ def read_setup_log(path: Path, notation: Notation = EITHER) -> list[SetupStep]:
     Raises
     ------
     FileRefused
-        where there is no such file, it lacks a column, or a cell cannot be read: every fault is named.
+        if there is no such file, it lacks a column, or a cell cannot be read: every fault is named.
     """
     look_at(path)
     _, _, records = open_records(path, None, None)

@@ -46,7 +46,7 @@ class SupplyAsked(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AmplifierCurrent(Answer):
-    """What one amplifier draws."""
+    """Current drawn by one amplifier."""
 
     amplifier: str = told("amplifier")
     counted_w: float | None = told("power that counts")
@@ -57,7 +57,7 @@ class AmplifierCurrent(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Endurance(Answer):
-    """How long the battery adds what charging does not give."""
+    """Time for which the battery covers the missing charging current."""
 
     engine: str = told("engine")
     plays: str = told("plays")
@@ -104,7 +104,7 @@ class SupplyAnswer(Calculation):
 
 
 def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
-    """What amplifiers ask of charging and battery, playing and at rest."""
+    """Demand of amplifiers on charging and battery, playing and at rest."""
     share = float(settings["battery_share_pct"]) / 100
     at_volts = _at_volts(asked.volts_v, settings)
     draws = [_draw(each, asked.volts_v, at_volts) for each in asked.amplifiers]

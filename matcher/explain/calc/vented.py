@@ -28,7 +28,7 @@ POWER = f"{SUITED} qes power_w at_hz"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vented(Calculation):
-    """What a vented box makes of its drivers; a tuning or a volume that was not told is the alignment's."""
+    """Response of drivers in a vented box; tuning and volume are the alignment's unless given."""
 
     asked: BoxAsked
     alignment: Literal["QB3", "B4", "C4"] | None = told(

@@ -43,7 +43,7 @@ class CableSize(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wire(Calculation):
-    """How thick the cable has to be, and its fuse."""
+    """Cross-section of a cable, and its fuse."""
 
     asked: WireAsked
     current_a: float | None = told("current", wants=CURRENT)
@@ -68,7 +68,7 @@ class Wire(Calculation):
 
 
 def wire_for(asked: WireAsked, settings: Settings) -> Wire:
-    """The cable for a current or a fuse over a length, and where its fuse goes.
+    """The cable for a current or a fuse over a length, and if its fuse goes.
 
     The fuse is the one given, or the smallest standard one that carries the current; the cable has to
     carry the fuse. Where only the fuse is known, its rating counts as the current.

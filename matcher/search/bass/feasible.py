@@ -58,7 +58,7 @@ from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
 SOUND = ("kind", "net_l", "tuned_hz", *PORT, "port_flared")
-"""The figures of a box that its sound hangs on."""
+"""The figures of a box that its sound depends on."""
 AT_ONCE = 50_000
 """So many pairs are worked out in one step: caches hold them."""
 
@@ -71,7 +71,7 @@ def read_stock(catalog: Catalog, vehicle_id: str, opening_id: str, allowed: int)
 
 
 class _OfBoxes(NamedTuple):
-    """What `BoxGroup` holds of its boxes: a row for all drivers, or one for each."""
+    """Arrays of a `BoxGroup`: one row for all drivers, or one for each."""
 
     cents: Ints
     step: Ints
@@ -172,7 +172,7 @@ class _Reading:
         return step, np.where(step >= DRILLED, base, held)
 
     def _pair_codes(self, drivers: Ints, boxes: Ints) -> Codes:
-        """What the rules say of each driver in each box, shape (drivers, boxes)."""
+        """Verdict codes of the rules for each driver in each box, shape (drivers, boxes)."""
         mine, other = driver_columns(self.drivers, drivers), box_columns(self.boxes, boxes)
         found = np.full((len(drivers), len(boxes)), FITS, np.int8)
         for rule in rules_of(BASS):
@@ -202,7 +202,7 @@ class _Reading:
         return power, travel
 
     def _sounds_of(self, boxes: Ints) -> tuple[Ints, BoxTerms]:
-        """By box which sound it has, and what each sound hangs on."""
+        """By box which sound it has, and what each sound depends on."""
         kind, net, tuned = (self.boxes.cells[name] for name in ("kind", "net_l", "tuned_hz"))
         kinds, sound = np.unique(self._sounds.number[boxes], return_inverse=True)
         first = self._sounds.first[kinds]
@@ -271,6 +271,6 @@ def _sets(columns: Columns, rule: Rule, rows: int) -> DistinctSets:
 
 
 def _money(parts: Parts, pieces: int, settings: Settings) -> Ints:
-    """What so many pieces of each part cost, with the labor of fitting them; nothing where it has no price."""
+    """Price of so many pieces of each part, with the labor of fitting them; zero if it has no price."""
     found: Ints = np.where(parts.cells["price"].known, money_cents(parts, pieces, settings), 0)
     return found

@@ -1,4 +1,4 @@
-"""How loud drivers in boxes get at the frequencies that bass is judged at, as arrays.
+"""Levels of drivers in boxes at the frequencies at which bass is judged, as arrays.
 
 The computations are those of `matcher.formulas`. A figure that is not known, or out of a formula's range, is not a
 number within them.
@@ -80,7 +80,7 @@ class Levels(NamedTuple):
     travel: Ints
     """At the end of the cones' travel, or where the air in the port begins to be heard."""
     off: Ints
-    """What is taken off the level that earns points, without that axis."""
+    """Deduction from the level that earns points, without that axis."""
 
     def take(self, *rows: Any) -> Levels:
         """Some of them."""
@@ -124,7 +124,7 @@ class Levels(NamedTuple):
 
 
 SpreadShare = tuple[int, int]
-"""What a decibel of spread costs of the mean, as a ratio of whole numbers."""
+"""Price of a decibel of spread in decibels of the mean, as a ratio of integers."""
 
 
 def _evened(level: Ints, spread: SpreadShare) -> Ints:
@@ -155,7 +155,7 @@ def quiet_cm2(port: Sequence[Any], net_l: Any, is_flared: Any, settings: Setting
 
 
 def levels_of(one: DriverTerms, drivers: int, box: BoxTerms, settings: Settings) -> Levels:
-    """How loud so many drivers of each model get in each box, shape (drivers, boxes)."""
+    """Levels of so many drivers of each model in each box, shape (drivers, boxes)."""
     shape = len(one.fs_hz), len(box.net_l)
     found = Levels(*(np.full((*first, *shape), NOT_KNOWN, np.int32) for first in ((len(_HZ),), (len(_HZ),), ())))
     down = DriverTerms(*(each[:, None] for each in one))
@@ -168,7 +168,7 @@ def levels_of(one: DriverTerms, drivers: int, box: BoxTerms, settings: Settings)
 
 
 def closed_levels(one: DriverTerms, drivers: int | Ints, net_l: Floats, settings: Settings) -> Levels:
-    """How loud so many drivers get in closed boxes, each limit by itself; NOT_KNOWN where it is not known."""
+    """Levels of so many drivers in closed boxes, each limit by itself; NOT_KNOWN if it is not known."""
     least, most = (float(settings[f"qtc_preferred_{end}"]) for end in ("least", "most"))
     with np.errstate(all="ignore"):
         stiffening = np.sqrt(1 + positive(one.vas_l) / positive(net_l / drivers))

@@ -24,7 +24,7 @@ from matcher.search.feeds.parts import cents
 from matcher.settings import Settings
 
 MADE_FOR = (1, 2, 4)
-"""How many drivers a box is made for."""
+"""Number of drivers that a box is made for."""
 SPACE = ("w_mm", "h_mm", "d_mm", "d_top_mm", "floor_loss_mm", "gate_w_mm", "gate_h_mm")
 MADE_PRICES = ("board_price_m2", "made_box_extras_price", "made_box_labour_h", "labour_rate")
 """The settings that a box made to measure is priced by."""
@@ -65,7 +65,7 @@ class MadeShapes(NamedTuple):
 
 
 class LinearSize(NamedTuple):
-    """What grows evenly with the outer width."""
+    """Sizes that grow in proportion to the outer width."""
 
     start: float
     for_mm: float
@@ -103,7 +103,7 @@ class Workshop:
         return MadeShapes(w, net, self.mass_kg.at(w), self.area_m2.at(w))
 
     def columns(self, drivers: int, shapes: MadeShapes, settings: Settings) -> Columns:
-        """What rules read of these boxes, as ``box``."""
+        """Figures of these boxes as rules read them, as ``box``."""
         off = to_micro(settings["tolerance_mm.measured"])
         largest, boards = self.largest, 2 * self.board_mm
         lengths = {
@@ -130,7 +130,7 @@ def as_part(boxes: Columns) -> Columns:
 
 
 def workshop(opening: Columns, settings: Settings) -> Workshop | None:
-    """What can be built for a cargo space; None where a measure of it is not known."""
+    """Boxes that can be built for a cargo space; None if a measure of it is not known."""
     figures = [opening[f"opening.{name}"] for name in SPACE]
     if not all(np.all(one.known) for one in figures):
         return None
@@ -173,7 +173,7 @@ def is_priced(settings: Settings) -> bool:
 
 
 def made_cents(shapes: MadeShapes, settings: Settings) -> tuple[Ints, int]:
-    """What the boards of each box cost by their area, with carpet and terminals, and the labor of any, in cents."""
+    """Price of each box's boards by area, with carpet and terminals, and the labor of any, in cents."""
     times, by = (settings.charged("board_price_m2") * 100).as_integer_ratio()
     boards: Ints = (rounded(shapes.area_m2)[0] * times + MICRO * by // 2) // (MICRO * by)
     labor = cents(settings["made_box_labour_h"] * settings.charged("labour_rate"))

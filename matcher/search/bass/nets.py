@@ -1,4 +1,4 @@
-"""How the coils of bass drivers may be joined: nets in which every coil gets the same power."""
+"""Coil wirings of bass drivers: nets in which every coil gets the same power."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from matcher.search.feeds.links import CoilWiring
 from matcher.search.feeds.parts import SpeakerSignature
 
 SystemClass = tuple[int, SpeakerSignature]
-"""How many drivers, and what one is electrically: all that a feed sees of a system."""
+"""Number of drivers and the electrical class of one: all that a feed needs to know of a system."""
 
 
 @cache

@@ -50,7 +50,7 @@ class BassSide:
         return sum(len(coil_nets_of(*wired)) * many for wired, many in counts.items())
 
     def tallies(self, opening_id: str) -> tuple[PartTally, PartTally]:
-        """How many drivers and how many boxes of the catalog go into a cargo space."""
+        """Number of drivers and of the catalog's boxes that go into a cargo space."""
         return next((one.going_in for one in self.stocks if one.opening_id == opening_id), (NOTHING, NOTHING))
 
     def only(self, some: Callable[[Stock], Stock]) -> BassSide:
@@ -73,7 +73,7 @@ class BassSide:
 
 
 def bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide:
-    """Every bass system for the job's cargo spaces; there is none where nothing may be fastened."""
+    """Every bass system for the job's cargo spaces; there is None if nothing may be fastened."""
 
     def make() -> BassSide:
         stocks = (_stock(catalog, question.job.vehicle_id, place) for place in question.bass)

@@ -42,7 +42,7 @@ AT_ONCE = 500_000
 
 
 class PartTally(NamedTuple):
-    """How many parts of a family go into some system, and how many of them leave nothing to measure there."""
+    """Number of parts of a family that occur in some system, and of those with nothing to measure there."""
 
     parts: int
     sure: int
@@ -107,7 +107,7 @@ class BoxGroup:
         return replace(self, code=np.where(pairs, self.code, np.int8(NO)))
 
     def box_points(self, scoring: Scoring) -> Ints:
-        """What boxes earn by themselves."""
+        """Points that boxes earn by themselves."""
         code = self.box_code.astype(np.int64)
         return points_at(scoring, self.box_step, self.box_cents, code) + scoring.port * self.no_port
 
@@ -164,7 +164,7 @@ class Stock:
     opening: Columns
     """Its one row, with ``zone``."""
     workshop: Workshop | None
-    """None where a measure of the space is not known: then no box is made for it."""
+    """None if a measure of the space is not known: then no box is made for it."""
     classes: list[SystemClass]
     groups: list[BoxGroup]
     terms: DriverTerms
@@ -175,7 +175,7 @@ class Stock:
     _bounds: dict[bool, Bounds] = field(init=False, default_factory=dict)
 
     def levels(self, one: BoxGroup, driver: int, boxes: Any) -> Levels:
-        """How loud one driver of a group gets in some of its boxes."""
+        """Levels of one driver of a group in some of its boxes."""
         terms = one.terms.take(one.sound[boxes] if one.shapes is None else [driver])
         found = levels_of(self.terms.take(one.driver[[driver]]), one.drivers, terms, self.settings).take(0, slice(None))
         return found if self.hope is None else found.at_least(self.hope)
@@ -185,7 +185,7 @@ class Stock:
         return self.levels(one, driver, boxes).judged(gain_cdb, spread_share(self.settings))
 
     def bounds(self, sure: bool) -> Bounds:
-        """What bounds the systems of each class: of all pairs, or of those that are sure."""
+        """Bounds of the systems of each class: of all pairs, or of the sure ones."""
         if sure not in self._bounds:
             self._bounds[sure] = self._bounding(sure)
         return self._bounds[sure]
@@ -203,7 +203,7 @@ class Stock:
 
     @cached_property
     def ways(self) -> Counter[SystemClass]:
-        """How many systems there are, by what a feed sees of them."""
+        """Number of systems by the class that a feed tells apart."""
         found = np.zeros(len(self.classes), np.int64)
         for one in self.groups:
             np.add.at(found, one.system_class, one.can.sum(axis=1))
@@ -268,25 +268,25 @@ class Stock:
 
 
 def signature_of(drivers: Parts, row: int, many: int) -> SpeakerSignature:
-    """What a feed sees of so many drivers of a model."""
+    """Electrical class of so many drivers of a model."""
     ohm, coils, rms = (cell(drivers.cells[name], row) for name in ELECTRIC)
     return SpeakerSignature(ohm, int(coils), None if rms is None else many * rms)
 
 
 def driver_columns(drivers: Parts, rows: Any) -> Columns:
-    """What the rules of drivers in boxes read of some drivers."""
+    """Columns of some drivers, as the rules of drivers in boxes read them."""
     return read_columns(drivers, "part", BASS).take(rows)
 
 
 def box_columns(boxes: Parts, rows: Any) -> Columns:
-    """What they read of some boxes of the catalog."""
+    """Columns of some of the catalog's boxes, as those rules read them."""
     told = {"box.made": Column(np.zeros(1, np.bool_))}
     told |= dict.fromkeys(("box.front_w_mm", "box.front_h_mm", "box.priced"), UNKNOWN)
     return read_columns(boxes, "box", BASS).take(rows) | told
 
 
 def read_columns(parts: Parts, subject: str, scope: str) -> Columns:
-    """What the rules of a scope read of a family's parts as a subject."""
+    """Columns of a family's parts, as the rules of a scope read them."""
     return Columns({f"{subject}.{name}": parts.cells[name] for name in _read(subject, scope) if name in parts.cells})
 
 

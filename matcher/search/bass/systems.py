@@ -28,7 +28,7 @@ from matcher.settings import Settings
 
 
 class DriverFigures(NamedTuple):
-    """The figures of a driver that its level hangs on, as stated or estimated."""
+    """The figures of a driver that its level depends on, as stated or estimated."""
 
     fs_hz: float | None
     qts: float | None
@@ -40,7 +40,7 @@ class DriverFigures(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class BassFigures:
-    """What drivers and box make together, whatever drives them."""
+    """Response of drivers and box together, independent of their feed."""
 
     drivers: int
     kind: str | None
@@ -54,7 +54,7 @@ class BassFigures:
 
     @property
     def closed(self) -> ClosedBox | None:
-        """What a closed box makes of the drivers; None of another kind of box."""
+        """Response of the drivers in a closed box; None for another kind of box."""
         if self.kind != "sealed":
             return None
         one = self.driver
@@ -103,16 +103,16 @@ class BassSystem:
     shape: MadeShape | None
     """Of a box made to measure."""
     columns: Columns = field(compare=False)
-    """What rules read of it, one row: of ``part``, which is the driver, ``box``, ``opening`` and ``zone``."""
+    """Figures that rules read of it, one row: of ``part``, which is the driver, ``box``, ``opening`` and ``zone``."""
 
     @property
     def cents(self) -> int:
-        """What drivers and box cost."""
+        """Price of drivers and box."""
         return self.driver.cents + self.box.cents
 
     @property
     def points(self) -> int:
-        """What they earn by themselves."""
+        """Points that they earn by themselves."""
         return self.driver.total_points + self.box.total_points
 
     @property
@@ -132,7 +132,7 @@ class BassSystem:
         return (self.driver.part_id or "", self.box.part_id or "", f"{self.drivers} {self.box.opening_id}")
 
     def told_levels(self, link: BlockLink, settings: Settings) -> list[MaxLevel]:
-        """The most it gives on a feed at each of `BASS_HZ`; none where the power or a limit is not known."""
+        """The most it gives on a feed at each of `BASS_HZ`; None if the power or a limit is not known."""
         gain = link_gain_cdb(link)
         if gain is None or not self.levels.known:
             return []
@@ -242,7 +242,7 @@ def _made(stock: Stock, drivers: int, shapes: MadeShapes, scoring: Scoring) -> _
 def quiet_cm2_of(
     port: Sequence[Decimal | None], net_l: Decimal | None, is_flared: bool | None, settings: Settings
 ) -> float | None:
-    """Area of a straight port in which the air is as quiet as in the port of a box; None where it is not known."""
+    """Area of a straight port in which the air is as quiet as in the port of a box; None if it is not known."""
     *of_port, net = (np.nan if each is None else float(each) for each in (*port, net_l))
     found = float(quiet_cm2(of_port, net, bool(is_flared), settings))
     return None if np.isnan(found) else found

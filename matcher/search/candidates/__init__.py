@@ -1,1 +1,1 @@
-"""What may fill each slot of a job, priced and scored, with what comes along with it."""
+"""Candidates for each slot of a job, priced and scored, with their accompanying parts."""

@@ -1,6 +1,6 @@
 """Accessories that give what the customer must have and a head unit lacks by itself.
 
-They hang on the head unit as a cable does on its amplifier. A set of them is smallest where none could
+They depend on the head unit as a cable does on its amplifier. A set of them is smallest where none could
 be left out; at most two go with one head unit. How exactly k best are found is told in `security`.
 An accessory gives what it is known to give; what it needs comes from the head unit alone. Those that make
 a line level are told in `line_aids`.
@@ -41,10 +41,10 @@ from matcher.settings import Settings
 
 SLOT = "accessory"
 MOST = 2
-"""How many accessories may stand in for features of one head unit."""
+"""Largest number of accessories that add features to one head unit."""
 TOLD_APART = ("kind", "gives", "needs")
 Given = tuple[Features, Features | None]
-"""What an accessory gives, and what it needs of a head unit; None: not known."""
+"""Features that an accessory gives, and those it needs of a head unit; None: not known."""
 Lacking = tuple[Features, Features]
 """Of a head unit: the features of it that matter here, and those that it lacks."""
 
@@ -58,7 +58,7 @@ class Accessories:
 
     @cached_property
     def _given(self) -> tuple[list[Given], Numbers]:
-        """What the different ones give and need, and by accessory its place among these."""
+        """Distinct sets of given and needed features, and the index of each accessory among them."""
         first, number = self.parts.sets([FigureTerm("part", name) for name in TOLD_APART])
         return [(self._gives(row), self._needs(row)) for row in first.tolist()], number
 
@@ -76,7 +76,7 @@ class Accessories:
         return found
 
     def given(self, row: int) -> Given:
-        """What an accessory gives and needs."""
+        """Features that an accessory gives and needs."""
         every, number = self._given
         return every[int(number[row])]
 
@@ -180,7 +180,7 @@ def at_spot(one: Candidate, spot: tuple[str, int] | None) -> Candidate:
 def needs_codes(
     owned: Sequence[Features | None], needed: Sequence[Features | None], settings: Settings
 ) -> dict[tuple[Features | None, Features | None], int]:
-    """What the rules say of what accessories need, behind head units with some features. None: not known."""
+    """Verdict codes for the needs of accessories behind head units with some features. None: not known."""
     if not owned or not needed:
         return {}
     codes = worst(rules_of(ACCESSORY), Evaluation(needs_columns(owned, needed), settings))
@@ -189,7 +189,7 @@ def needs_codes(
 
 
 OUTPUTS = ("line_output", "speaker_output")
-"""What an accessory that makes a line level needs beside features: the rules of the line level speak of it."""
+"""Needs of an accessory that makes a line level, beside features: the rules of the line level cover those."""
 LINE_KINDS = (DRIVER, CONVERTER)
 
 
@@ -201,7 +201,7 @@ def needed_of(kind: str | None, needs: Iterable[str] | None) -> Features | None:
 
 
 def needs_columns(owned: Sequence[Features | None], needed: Sequence[Features | None]) -> Columns:
-    """How many features are needed, and how many of them a head unit has, shape (head units, needs)."""
+    """Number of features needed, and of those that a head unit has, shape (head units, needs)."""
     count = [None if some is None else len(some) for some in needed]
     met = [_met(has, some) for has in owned for some in needed]
     grid = Columns({"accessory.met": column_of(met)}).shaped(lambda array: array.reshape(len(owned), len(needed)))

@@ -167,7 +167,7 @@ def amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> OnS
 
 
 class _Found:
-    """What the amplifiers of some spots, a row for each, are made of: nothing of it asks the catalog later."""
+    """Columns of the amplifiers at some spots, a row for each: nothing of them asks the catalog later."""
 
     def __init__(
         self,
@@ -254,7 +254,7 @@ class _Found:
 
 
 class OnSpot(NamedTuple):
-    """What the rules say of each amplifier of the catalog at a spot."""
+    """Verdict codes of each amplifier of the catalog at a spot."""
 
     row: Numbers
     step: Numbers
@@ -265,7 +265,7 @@ class OnSpot(NamedTuple):
 
 
 def on_spot(catalog: Catalog, place: Place) -> OnSpot:
-    """What the rules say of each amplifier at a spot, and the board that holds it."""
+    """Verdict codes of each amplifier at a spot, and the board that holds it."""
     opening = catalog.vehicle(place.vehicle_id).opening("amp_spot", place.opening_id)
     parts, settings = catalog.parts(SLOT), catalog.settings
     base, bolts = (

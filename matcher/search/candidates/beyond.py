@@ -48,7 +48,7 @@ def _cheapest(at: SpeakersAt, allowed: int, scoring: Scoring) -> Numbers:
 
 @dataclass
 class SpeakersBeyond:
-    """What is beyond the step of one opening, by what is wished for."""
+    """The best beyond the allowed step at one opening, by criterion."""
 
     at: SpeakersAt
     place: SpeakerPlace

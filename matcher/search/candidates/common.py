@@ -1,4 +1,4 @@
-"""What the candidates of every slot have in common: what they cost, and what an original that stays is."""
+"""Shared by the candidates of every slot: their price, and the original that stays."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ NO_ADAPTER: Mapping[str, Any] = {"price": None, "pack_of": None, "labour_h": Non
 
 @dataclass(frozen=True)
 class SlotCandidates:
-    """What may fill a slot: the candidates that matter, and how many there are in all."""
+    """Candidates of a slot: those that matter, and the number of all."""
 
     candidates: Sequence[Candidate]
     tallies: dict[Any, Tally]
@@ -62,7 +62,7 @@ def cost_of(pieces: int, part: Sold, adapter: Mapping[str, Any], scoring: Scorin
 
 
 def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Cost, scoring: Scoring) -> Candidate:
-    """What comes along with an amplifier at a spot: it costs money alone."""
+    """Part that accompanies an amplifier at a spot: it costs money alone."""
     return Candidate(
         slot=slot,
         opening_id=opening_id,
@@ -74,7 +74,7 @@ def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Co
 
 
 def _packs(pieces: int, thing: Sold, rate: Decimal) -> tuple[int, int, int]:
-    """Packs, their price and the labor, in cents; nothing where there is no such thing."""
+    """Packs, their price and the labor, in cents; nothing if there is no such thing."""
     price, pack_of, labour_h = thing
     if price is None:
         return 0, 0, 0
@@ -83,5 +83,5 @@ def _packs(pieces: int, thing: Sold, rate: Decimal) -> tuple[int, int, int]:
 
 
 def microamps(standby_ma: Decimal | None) -> int:
-    """What a part draws at rest, in microamperes; none where that is not known."""
+    """Standby drain of a part, in microamperes; None if not known."""
     return int((standby_ma or Decimal(0)) * 1000)

@@ -1,4 +1,4 @@
-"""What an amplifier draws from the supply, and the fuse and cable that follow from it."""
+"""Current of an amplifier, and the fuse and cable that follow from it."""
 
 from __future__ import annotations
 
@@ -36,14 +36,14 @@ FIGURES = (
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """Continuous power of all channels of an amplifier in use; none where it is not known."""
+    """Continuous power of all channels of an amplifier in use; None if it is not known."""
 
     rest_w: Decimal | None
     bass_w: Decimal | None
 
     @property
     def total_w(self) -> Decimal | None:
-        """What all its channels give together; none where that is not known."""
+        """Power of all its channels together; None if not known."""
         return None if self.rest_w is None or self.bass_w is None else self.rest_w + self.bass_w
 
 

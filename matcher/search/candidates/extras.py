@@ -1,4 +1,4 @@
-"""What stands beside the sound: film on the glass, layers of security. Each is a slot that no link concerns."""
+"""Slots beside the sound: film on the glass, layers of security. No link concerns them."""
 
 from __future__ import annotations
 

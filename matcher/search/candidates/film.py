@@ -38,7 +38,7 @@ def films(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> 
 
 
 def film_codes(catalog: Catalog, vehicle_id: str) -> VerdictTable:
-    """What the rules say of every film on every pane of a vehicle."""
+    """Verdict codes of every film on every pane of a vehicle."""
     panes = catalog.vehicle(vehicle_id).panes
     there = columns_of("pane", panes)
     return verdict_table(rules_of(FILM), catalog.parts("film"), "film", there, len(panes), catalog.settings)

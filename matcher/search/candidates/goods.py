@@ -1,4 +1,4 @@
-"""What a family's parts cost and draw at rest, and which of them can stand in one of the best packages."""
+"""Price and standby drain of a family's parts, and those that can be in one of the best packages."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from matcher.settings import Settings
 
 
 class Goods:
-    """What parts of a family cost and draw at rest, each bought for a whole car: one pack, and its labor."""
+    """Price and standby drain of a family's parts, each bought for a whole car: one pack, and its labor."""
 
     def __init__(self, parts: Parts, settings: Settings) -> None:
         price, labour_h, standby_ma = (parts.cells.get(name) for name in ("price", "labour_h", "standby_ma"))
@@ -46,7 +46,7 @@ class Goods:
         return np.where(self.dark, AT_REST.measure, FITS)
 
     def cost(self, row: int) -> Cost:
-        """What one part costs."""
+        """Price of one part."""
         return Cost(1, 1, 0, int(self._goods[row]), int(self._work[row]))
 
     def candidate(self, row: int, slot: str, **told: Any) -> Candidate:
@@ -62,7 +62,7 @@ class Goods:
 
 
 def goods_of(catalog: Catalog, family: str) -> Goods:
-    """What a family's parts cost and draw."""
+    """Price and standby drain of a family's parts."""
     goods: Goods = catalog.once(("goods", family), lambda: Goods(catalog.parts(family), catalog.settings))
     return goods
 

@@ -109,14 +109,14 @@ def heads_at(
 
 @dataclass
 class HeadKinds:
-    """What head units are to the rest of the system, by part: their electrical class, and features that matter."""
+    """Electrical class of head units, by part, and their features that matter."""
 
     parts: Parts
     matter: Features
 
     @cached_property
     def lists(self) -> list[Features | None]:
-        """Every list of features; None where they are not known."""
+        """Every list of features; None if they are not known."""
         return self.parts.lists("features")
 
     @property
@@ -127,7 +127,7 @@ class HeadKinds:
 
     @cached_property
     def tellings(self) -> list[Features | None]:
-        """Every set of features that matter; None where the features are not known."""
+        """Every set of features that matter; None if the features are not known."""
         return list(dict.fromkeys(map(self._told, self.lists)))
 
     def _told(self, features: Features | None) -> Features | None:
@@ -188,7 +188,7 @@ class HeadsAt:
 
     @cached_property
     def tallies(self) -> dict[Features | None, Tally]:
-        """How many there are by those of their features that matter."""
+        """Number of head units by those of their features that matter."""
         told = tallies(self.mountings, self.rows, self._code == FITS, self.kinds.telling)
         return {self.kinds.tellings[number]: one for number, one in told.items()}
 
@@ -198,7 +198,7 @@ class HeadsAt:
         return HeadGroup(self._table(found), self.kinds.listed[found.part], self.kinds.lists)
 
     def _merits(self) -> Merits:
-        """What the ways in are held against each other by."""
+        """Figures by which the feasible mountings are compared."""
         at, rows, part = self.mountings, self.rows, self.mountings.part[self.rows]
         alike = distinct([self.kinds.alike.number, self.kinds.telling], len(self.kinds.parts)).number
         points, drain, open_ = self._told(part, rows, at.cents[rows])
@@ -274,6 +274,6 @@ class HeadsAt:
 
 
 def wanted_of(job: Job) -> HeadUnitWish:
-    """What a job asks of a head unit."""
+    """Requirements of a job for a head unit."""
     least = job.limits.screen_min_in
     return HeadUnitWish(None if least is None else least.value, tuple(job.limits.must or ()))

@@ -1,6 +1,6 @@
 """Accessories that make a line level: drivers that lift a head unit's, converters that make one of loudspeaker outputs.
 
-At most one hangs on a head unit, and only where the rules say better of the line with it than without.
+At most one depends on a head unit, and only if the rules say better of the line with it than without.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from matcher.search.feeds.parts import Candidate, LineAid
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
 LEVEL = re.compile(r"line_(\d+(?:\.\d+)?)v")
-"""How an accessory's `gives` names the most volts that it can be set to: ``line_8v``, ``line_2.5v``."""
+"""Pattern of an accessory's `gives` for the most volts that it can be set to: ``line_8v``, ``line_2.5v``."""
 
 
 @dataclass
@@ -33,7 +33,7 @@ class LineAids:
     accessories: Accessories
     rows: Numbers
     signatures: list[LineAid]
-    """What they make of a head unit's outputs."""
+    """Line level that they make of a head unit's outputs."""
     makes: Numbers
     """By row: a place in `signatures`."""
     scoring: Scoring
@@ -101,6 +101,6 @@ def line_aids(catalog: Catalog, scoring: Scoring) -> LineAids:
 
 
 def aid_signature(kind: str | None, gives: Sequence[str]) -> LineAid:
-    """What an accessory makes of a head unit's outputs, by its kind and the level that it gives."""
+    """Line level that an accessory makes of a head unit's outputs, by its kind and the level that it gives."""
     stated = [Decimal(found[1]) for word in gives if (found := LEVEL.fullmatch(word))]
     return LineAid(str(kind), max(stated, default=None))

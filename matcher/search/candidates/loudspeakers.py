@@ -56,7 +56,7 @@ def at_place(scoring: Scoring, place: SpeakerPlace) -> Scoring:
 
 
 def speakers_at(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, k: int) -> SpeakersAt:
-    """What goes into an opening, whatever it alters: trade-offs and what-ifs ask beyond the step that is allowed."""
+    """Loudspeakers for an opening at any alteration: trade-offs and what-ifs go beyond the allowed step."""
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, LOOSEST)
     sound: Sound = catalog.once("sound", lambda: Sound(catalog.parts("speaker")))
     return SpeakersAt(sound, mountings_at(catalog, opening, place.count, k))
@@ -64,7 +64,7 @@ def speakers_at(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, k:
 
 @dataclass
 class Sound:
-    """What loudspeakers are to their feed, by part: their electrical class, their level, their reach."""
+    """Electrical class, level and reach of loudspeakers, by part."""
 
     parts: Parts
     _band_points: dict[tuple[Wishes, Decimal, bool], Numbers] = field(default_factory=dict)
@@ -174,7 +174,7 @@ class SpeakersAt:
     mountings: Mountings
 
     def merits(self, rows: Numbers, scoring: Scoring) -> Merits:
-        """What some of the ways in are held against each other by."""
+        """Figures by which some of the feasible mountings are compared."""
         at, part = self.mountings, self.mountings.part[rows]
         code = at.code[rows]
         weight = scoring.settings["points_level"] * scoring.wishes.loudness * scoring.place_weight

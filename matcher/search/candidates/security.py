@@ -45,7 +45,7 @@ def layers(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) ->
 
 
 def _covered(covers: Sequence[str] | None, wanted: Routes) -> Routes:
-    """What a layer covers of what is wanted; one of which that is not known may cover it all."""
+    """Threats that a layer covers of those wanted; one of unknown cover may cover them all."""
     return wanted if covers is None else wanted & set(covers)
 
 
@@ -74,7 +74,7 @@ def sets_of(
 
 
 def ways_of(count: Mapping[Routes, int], wanted: Routes, rule: Rule, most: int | None = None) -> int:
-    """How many smallest sets there are in all, of so many parts by what they cover."""
+    """Number of all smallest sets of so many parts by the threats they cover."""
     covers = smallest_covers([routes for routes in count if routes], wanted, rule, most)
     return sum(prod(count[routes] for routes in cover) for cover in covers)
 

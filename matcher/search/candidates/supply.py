@@ -30,25 +30,25 @@ from matcher.search.headroom import Headroom
 from matcher.search.scoring import Scoring
 
 Need = tuple[Decimal, Decimal, Decimal]
-"""What a cable has to do: the fuse it carries, its least area in copper and in copper-clad aluminum."""
+"""Requirements for a cable: its fuse, its least area in copper and in copper-clad aluminum."""
 Chosen = tuple[int, int]
 """A cable by its row, and what the rules say of it."""
 NEEDED = ("fuse_a", "copper_mm2", "cca_mm2")
 
 
 class Supplied(NamedTuple):
-    """What an amplifier draws, and its cable if the catalog has one that does."""
+    """Current of an amplifier, and its cable if the catalog has one that suits."""
 
     draw: AmplifierDraw
     cable: Candidate | None
     code: int
     """What is said of its supply beside its cable."""
     kit: Kit
-    """What else it takes; its supply cable too if no list has one that does."""
+    """The rest of its kit, with the supply cable if no list has one that suits."""
 
 
 class Supplies(NamedTuple):
-    """How each amplifier of the catalog is supplied at a spot."""
+    """Supply of each amplifier of the catalog at a spot."""
 
     kinds: list[Supplied]
     number: Numbers
@@ -89,7 +89,7 @@ class Supplies(NamedTuple):
 def supplies(
     catalog: Catalog, vehicle_id: str, spot: str, headroom: Headroom, scoring: Scoring, *, bass: bool
 ) -> Supplies:
-    """How each amplifier is supplied at a spot if it plays bass, or if it does not."""
+    """Supply of each amplifier at a spot if it plays bass, and if it does not."""
     run_m = run_to(catalog, vehicle_id, spot)
     draws, number = _draws(catalog, run_m, bass)
     cables = catalog.once(("cables", vehicle_id, spot, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
@@ -121,14 +121,14 @@ def has_cable(catalog: Catalog) -> bool:
 
 
 def need_of(draw: AmplifierDraw) -> Need | None:
-    """What a cable has to do for an amplifier; none where that is not known."""
+    """Requirements of an amplifier for its cable; None if not known."""
     if draw.fuse_a is None or draw.copper_mm2 is None or draw.cca_mm2 is None:
         return None
     return draw.fuse_a, draw.copper_mm2, draw.cca_mm2
 
 
 def _draws(catalog: Catalog, run_m: Decimal | None, bass: bool) -> tuple[list[AmplifierDraw], Numbers]:
-    """What amplifiers draw, for each distinct set of the figures that it follows from."""
+    """Current of amplifiers, for each distinct set of the figures that it follows from."""
 
     def find() -> tuple[list[AmplifierDraw], Numbers]:
         parts = catalog.parts("amplifier")

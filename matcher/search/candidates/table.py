@@ -169,7 +169,7 @@ class TableSlot(Slot):
 
     @property
     def fills(self) -> Any:
-        """What it fills."""
+        """Slot that it fills."""
         return self.tag[0]
 
     def row(self, position: int) -> int:

@@ -23,7 +23,7 @@ from matcher.store.database.connection import Connection
 
 @dataclass
 class CachedResult:
-    """What was worked out, and what of the store it hangs on: families and openings by name."""
+    """A cached result with its dependencies in the store: families and openings by name."""
 
     found: Any
     of: frozenset[str]
@@ -39,7 +39,7 @@ Vehicles = dict[str, dict[str, Any]]
 
 @dataclass
 class CatalogCache:
-    """What was read of the store, and what was worked out of it."""
+    """Caches of rows read from the store, and of results computed from them."""
 
     parts: dict[str, Parts] = field(default_factory=dict)
     vehicles: dict[str, dict[str, Any]] = field(default_factory=dict)
@@ -48,7 +48,7 @@ class CatalogCache:
     """The same of the parts that some wishes allow."""
 
     def without(self, of: set[str], spared: set[str], parts: Mapping[str, Parts], vehicles: Vehicles) -> CatalogCache:
-        """What does not hang on some families and openings, with others in their place."""
+        """Copy the cached results that do not depend on some families and openings, with others in their place."""
         made = {
             key: one
             for key, one in list(self.made.items())
@@ -112,11 +112,11 @@ class Catalog:
         return read_rows(self.con, table, vehicle_id, order)
 
     def once(self, key: object, make: Callable[[], Any], of: Collection[str] = ()) -> Any:
-        """What is worked out of the catalog, once for a key.
+        """Compute a result once for a key.
 
-        What it asks of the catalog meanwhile is noted, so that it is worked out anew where some of that is assumed
+        What it asks of the catalog in the meantime is noted, so that it is worked out anew where some of that is assumed
         otherwise. `make` has to be done when it returns: what asks the catalog later asks that of now. `of` names
-        families and openings that it hangs on beside.
+        families and openings that it depends on beside.
         """
         if key not in self.kept.made:
             self._noting.append(set())
@@ -150,7 +150,7 @@ class Catalog:
         vehicles: Mapping[str, dict[str, Any]] = MappingProxyType({}),
         spared: Collection[str] = (),
     ) -> Catalog:
-        """The same with some families or vehicles told otherwise: what hangs on what is told so is worked out anew.
+        """The same with some families or vehicles told otherwise: what depends on what is told so is worked out anew.
 
         Parameters
         ----------

@@ -116,7 +116,7 @@ def counted_columns(cells: Mapping[str, Column], settings: Settings) -> dict[str
 
 
 def _bounds(cells: Mapping[str, Column], settings: Settings) -> tuple[Any, Any]:
-    """By amplifier the power that its supply allows, in watts, and where that is known."""
+    """By amplifier the power that its supply allows, in watts, and if that is known."""
     times, by = settings["fuse_holds"].as_integer_ratio()
     held, stated = (np.where(cells[name].known, cells[name].values, 0) for name in ("fuse_a", "current_a"))
     most_a = np.maximum(held * times / (MICRO * by), floating(stated))
@@ -127,7 +127,7 @@ def _bounds(cells: Mapping[str, Column], settings: Settings) -> tuple[Any, Any]:
 
 
 def _together(cells: Mapping[str, Column], channels: str, names: Sequence[str]) -> Any:
-    """By amplifier the least power that some channels claim together, in micro-units; nothing where it is not known."""
+    """By amplifier the least power that some channels claim together, in micro-units; nothing if it is not known."""
     none = np.iinfo(np.int64).max
     least = np.minimum.reduce([np.where(cells[name].known, cells[name].values, none) for name in names])
     count = np.where(cells[channels].known, cells[channels].values // MICRO, 0)
@@ -165,7 +165,7 @@ class DoubtfulClaim:
 
 
 def amplifier_doubts(figures: Figures, settings: Settings) -> list[DoubtfulClaim]:
-    """What an amplifier claims against physics: powers over its supply, a current too small for its power."""
+    """Claims of an amplifier against physics: powers above its supply, a current too small for its power."""
     counted, at_odds = counted_powers(figures, settings), bound_of(figures, settings).at_odds
     powers = [] if figures["power_basis"] == "peak" else [name for name in CLAIMED if figures.get(name) is not None]
     return [
@@ -201,7 +201,7 @@ def _least_current_a(figures: Figures, settings: Settings) -> float | None:
 
 
 def head_doubts(amp_w: Decimal | None, settings: Settings) -> list[DoubtfulClaim]:
-    """What a head unit claims against its supply."""
+    """Claims of a head unit against its supply."""
     counted = counted_head_w(amp_w, settings)
     return (
         []

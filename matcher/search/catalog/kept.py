@@ -1,4 +1,4 @@
-"""What a process keeps of the stores that it asks: another question on the same catalog reads nothing again."""
+"""Catalogs cached by this process: another question on the same catalog reads nothing again."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ MOST_QUESTIONS = 60
 
 @dataclass
 class Ground:
-    """What is kept of one store, in the state in which it was read."""
+    """Cached catalog of one store, in the state in which it was read."""
 
     state: str
     marks: dict[str, str] = field(default_factory=dict)

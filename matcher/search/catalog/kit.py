@@ -46,7 +46,7 @@ class KitNeed(NamedTuple):
     size: Decimal | None = None
     """Rating in A of a fuse, holder or block, area in mm2 of wire; none if it has no size, or none that is known."""
     runs: int = 0
-    """How many leads of equal length it is, each in one piece; 0 of what is cut from a roll."""
+    """Number of leads of equal length, each in one piece; 0 if it is cut from a roll."""
 
 
 class KitItem(NamedTuple):
@@ -63,7 +63,7 @@ Kit = tuple[KitItem, ...]
 
 
 def kit_cents(kit: Kit) -> int:
-    """What a kit costs."""
+    """Price of a kit."""
     return sum(item.cents for item in kit)
 
 
@@ -128,7 +128,7 @@ def _cents(amount: Decimal) -> int:
 
 
 def _used(offer: _Offer, need: KitNeed) -> Decimal:
-    """How much of an offer is paid: of a roll what is cut off it, of leads whole ones."""
+    """Share of an offer that is paid: the length cut off a roll, or whole leads."""
     return Decimal(need.runs * offer.pack_of) if need.runs else need.quantity
 
 
@@ -163,7 +163,7 @@ def _dearest_cable(catalog: Catalog) -> Decimal:
 
 
 def kit_at(catalog: Catalog, kind: str, vehicle_id: str, opening_id: str) -> Kit:
-    """What a part takes that fills an opening: a head unit in the dash, loudspeakers at their place."""
+    """Kit of a part that fills an opening: a head unit in the dash, loudspeakers at their place."""
     vehicle = catalog.vehicle(vehicle_id)
     if kind == "dash":
         return kit_prices(catalog).kit(head_needs(vehicle.row))
@@ -173,13 +173,13 @@ def kit_at(catalog: Catalog, kind: str, vehicle_id: str, opening_id: str) -> Kit
 
 
 def head_needs(vehicle: Mapping[str, Any]) -> list[KitNeed]:
-    """What a new head unit takes in a vehicle, given by its own cells."""
+    """Kit of a new head unit in a vehicle, from its own cells."""
     wheel = [KitNeed("wheel_interface", Decimal(1))] if vehicle.get("keys_on_wheel") else []
     return [KitNeed("harness", Decimal(1)), KitNeed("antenna_adapter", Decimal(1)), *wheel]
 
 
 def speaker_needs(opening: Mapping[str, Any], settings: Settings) -> list[KitNeed]:
-    """What new loudspeakers take at an opening, given by its cells."""
+    """Kit of new loudspeakers at an opening, from its cells."""
     count = Decimal(opening.get("count") or 2)
     terminals = KitNeed("terminal", count * TERMINALS_OF_SPEAKER, _place_wire_mm2(None, settings))
     found = [KitNeed("sealing", count * settings["kit_sealing_m"]), terminals]
@@ -199,7 +199,7 @@ def amplifier_needs(
     bass: bool,
     has_cable: bool,
 ) -> list[KitNeed]:
-    """What an amplifier takes, given by its figures.
+    """Kit of an amplifier, from its figures.
 
     Parameters
     ----------
@@ -250,7 +250,7 @@ def board_needs(settings: Settings) -> list[KitNeed]:
 
 
 def pair_needs(settings: Settings) -> list[KitNeed]:
-    """What two amplifiers on one spot take beside what each of them does: a block that parts the supply."""
+    """Extra kit of two amplifiers on one spot: a distribution block that splits the supply."""
     return [KitNeed("distribution", Decimal(1), settings["kit_block_a"])]
 
 

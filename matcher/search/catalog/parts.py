@@ -52,7 +52,7 @@ class Cells(Mapping[str, Column]):
     """The columns of some parts by field, each worked out when it is first asked for.
 
     Figures have the tolerance that is stated or set by their row's basis. The height of a round thing is its width
-    where none is stated, the power of a head unit at most what its supply allows (``stated_w`` is what its maker
+    if none is stated, the power of a head unit at most what its supply allows (``stated_w`` is what its maker
     states). Prices are what the customer pays: those of the list, taken times `factors`. Each
     column's ``known`` is an array.
     """
@@ -120,7 +120,7 @@ class Cells(Mapping[str, Column]):
         return [*map(tuple, self._index[name].words), None]
 
     def made_of(self, name: str) -> list[str]:
-        """The columns of the index that a cell hangs on."""
+        """The columns of the index that a cell depends on."""
         if PATTERN.fullmatch(name):
             return ["bolt_patterns", "basis"]
         if self._family == "speaker" and name in OWN_PATTERN:
@@ -284,7 +284,7 @@ class Parts:
         return self._subjects[name]
 
     def row(self, part_id: str) -> int | None:
-        """The row of a part; None where there is no such part."""
+        """The row of a part; None if there is no such part."""
         at = int(np.searchsorted(self.part_ids, part_id)) if len(self) else 0
         return at if at < len(self) and self.part_ids[at] == part_id else None
 
@@ -307,7 +307,7 @@ class Parts:
         return self.cells.lists(name)
 
     def listed(self, name: str, row: int) -> tuple[str, ...] | None:
-        """The list that stands in a field of a part; None where it is not known."""
+        """The list that stands in a field of a part; None if it is not known."""
         return self.lists(name)[int(self.cells[name].values[row])]
 
     def sets(self, figures: Sequence[FigureTerm]) -> DistinctSets:
@@ -370,7 +370,7 @@ def _filled(height: Column, width: Column, shape: Column) -> Column:
 
 
 def cell(column: Column, row: int) -> Any:
-    """A cell as a plain number, word, or yes and no; None where it is not known."""
+    """A cell as a plain number, word, or yes and no; None if it is not known."""
     known = column.known
     if not (known if isinstance(known, bool) else known[row]):
         return None
@@ -392,6 +392,6 @@ def cells_of(cells: Mapping[str, Column], names: Iterable[str], row: int) -> dic
 
 
 def money_of(parts: Parts, row: int) -> tuple[Any, Any, Any]:
-    """What a part is sold for: price, pieces in a pack, and hours of fitting."""
+    """Offer of a part: price, pieces in a pack, and hours of fitting."""
     price, pack_of, labour_h = (cell(parts.cells[name], row) for name in ("price", "pack_of", "labour_h"))
     return price, None if pack_of is None else int(pack_of), labour_h

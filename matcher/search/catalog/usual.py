@@ -24,7 +24,7 @@ MADE_OF = {
 }
 """The figures that are estimated, and the words of a loudspeaker by which they go."""
 NEAR = 0.08
-"""How far a stated size may be from a usual one, as a share of it."""
+"""Largest deviation of a stated size from a usual one, as a share of it."""
 INCH_MM = 25.4
 CONES = ("coaxial", "component", "full_range", "midbass")
 
@@ -50,7 +50,7 @@ def with_estimates(name: str, column: Column, words: Mapping[str, Column], setti
 
 
 def usual_figure(name: str, words: Sequence[str | None], settings: Settings) -> Decimal | None:
-    """The usual figure of a loudspeaker of some size and kind; None where there is none.
+    """The usual figure of a loudspeaker of some size and kind; None if there is none.
 
     >>> from matcher.settings import DEFAULT_SETTINGS
     >>> usual_figure("xmax_mm", ["6 1/2 in"], DEFAULT_SETTINGS), usual_figure("xmax_mm", ["28 mm"], DEFAULT_SETTINGS)
@@ -71,7 +71,7 @@ def usual_figure(name: str, words: Sequence[str | None], settings: Settings) -> 
 
 
 def usual_size(size: str, settings: Settings) -> str | None:
-    """The usual size that is nearest to a stated one; None where none is near."""
+    """The usual size that is nearest to a stated one; None if none is near."""
     usual = [word for word, _ in settings.by_word("usual_xmax_mm")]
     sides = re.search(r"(\d+)\s*[x×]\s*(\d+)", size)
     if sides:

@@ -16,7 +16,7 @@ from matcher.store.database.connection import Connection, records
 
 Row = Mapping[str, Any]
 OWN, WHOLE = "vehicle itself", "whole vehicle"
-"""Stand for the vehicle's own figures, and for all its openings, where it is noted what something hangs on."""
+"""Stand for the vehicle's own figures, and for all its openings, where it is noted what something depends on."""
 
 
 @dataclass
@@ -24,7 +24,7 @@ class Openings:
     """Openings of one kind, in the order of their names."""
 
     rows: Sequence[Row]
-    """Their cells as plain numbers, words and flags; None where one is not known."""
+    """Their cells as plain numbers, words and flags; None if one is not known."""
     columns: Columns
     """The same as rules read them of ``opening``, with ``zone.covers``: whether nothing may be fastened there."""
 
@@ -45,11 +45,11 @@ class VehicleColumns:
     note: Callable[[str], None]
     """Told what is asked of the vehicle: an opening by its name, `OWN` or `WHOLE`."""
     kept: dict[str, Any]
-    """What was read of it so far."""
+    """Columns of it read so far."""
 
     @property
     def row(self) -> Row:
-        """The vehicle's own cells: its supply and its runs; empty where there is no such vehicle."""
+        """The vehicle's own cells: its supply and its runs; empty if there is no such vehicle."""
         self.note(OWN)
         return next(iter(self._rows("vehicle", "vehicle_id")), {})
 
@@ -70,7 +70,7 @@ class VehicleColumns:
         Raises
         ------
         KeyError
-            where the vehicle has no such opening.
+            if the vehicle has no such opening.
         """
         return self._of(kind).columns.take(np.array([self._at(kind, opening_id)]))
 
@@ -102,7 +102,7 @@ class VehicleColumns:
         return found
 
     def things(self, opening_id: str) -> Columns | None:
-        """What must stay reachable around a dash opening, as rules read it of ``keep``; None where nothing must."""
+        """Things that must stay reachable around a dash opening, as rules read ``keep``; None if there are none."""
         rows = self.thing_rows(opening_id)
         return told("keep", rows, self.settings) if rows else None
 
@@ -113,7 +113,7 @@ class VehicleColumns:
 
     @property
     def every_thing(self) -> list[dict[str, Any]]:
-        """What must stay reachable around any opening, as plain cells."""
+        """Things that must stay reachable around any opening, as plain cells."""
         return self._rows("keep_clear", "opening_id, position")
 
     @property

@@ -1,4 +1,4 @@
-"""What the ranking does with arrays of points, money and levels: group maxima, Pareto fronts, exact figures."""
+"""Array operations of the ranking on points, money and levels: group maxima, Pareto fronts, exact figures."""
 
 from __future__ import annotations
 

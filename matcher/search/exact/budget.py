@@ -1,4 +1,4 @@
-"""How long a search may look, and how much it may keep."""
+"""Limits of a search: its time, and the memory it may keep."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ class SearchEnded(Exception):
 
 
 PROGRESS_S = 1.0
-"""How often progress is told."""
+"""Interval of progress reports."""
 
 
 @dataclass

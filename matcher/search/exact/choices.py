@@ -7,7 +7,7 @@ Everything is bounded by relaxed values: for fixed multipliers of money and of t
 points less what the money and the uses come to. A union holds the relaxed values of its alternatives as an array and
 makes an alternative only when it is opened.
 
-Whoever builds a union owes one thing: an alternative's values are at least the sums of the tops of what it is made
+Anyone who builds a union owes one thing: an alternative's values are at least the sums of the tops of what it is made
 of, its cents and uses at most the sums of their least. A value too low loses combinations without a word.
 """
 
@@ -56,7 +56,7 @@ def relaxed_by_cents(points: Ints, cents: Ints) -> Ints:
 
 
 class _Node:
-    """What slots and unions have in common: relaxed values, cents and uses, a row for each entry or alternative."""
+    """Base of slots and unions: relaxed values, cents and uses, a row for each candidate or alternative."""
 
     cents: Ints
     uses: Ints | None

@@ -102,7 +102,7 @@ class _Cursor:
 
 
 class _Sums(NamedTuple):
-    """What the entries chosen so far come to."""
+    """Sums over the candidates chosen so far."""
 
     points: int
     cents: int

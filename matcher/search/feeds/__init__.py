@@ -1,1 +1,1 @@
-"""Who feeds whom: plans, links, and the slots of what hangs on them."""
+"""Feeds: plans, links, and the slots of the parts on them."""

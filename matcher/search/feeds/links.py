@@ -32,12 +32,12 @@ SourceSignature = HeadSignature | AmplifierSignature
 
 @dataclass(frozen=True, slots=True)
 class CoilWiring:
-    """How a loudspeaker's coils are joined, and the load that each block then sees."""
+    """Coil wirings of a loudspeaker, and the load of each channel group."""
 
     net: str
     load_ohm: Decimal | None
     blocks: int
-    """How many blocks drive one loudspeaker: two where each channel has coils of its own."""
+    """Number of channel groups that drive one loudspeaker: two if each channel has coils of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]
 
 
 Load = Decimal | None
-"""What a net puts on a block, in ohm; none where that is not known."""
+"""Load of a net on a channel group, in ohm; None if not known."""
 
 
 @lru_cache(maxsize=1 << 17)
@@ -103,7 +103,7 @@ def link_of(
 
 
 def _share(power: Decimal | None, blocks: int, total: Load, load_ohm: Load) -> Decimal | None:
-    """What a load gets of a power into the total of its block."""
+    """Share of a load in the power into the total of its channel group."""
     known = power is not None and total is not None and load_ohm is not None
     return _short(power * blocks * total / load_ohm) if known else None  # type: ignore[operator,arg-type]
 
@@ -130,7 +130,7 @@ def _short(number: Decimal | None) -> Decimal | None:
 
 
 def link_gain_cdb(link: BlockLink) -> int | None:
-    """What the feed's power adds to the level at 1 W, in hundredths of a decibel.
+    """Gain of the feed's power over the level at 1 W, in hundredths of a decibel.
 
     A loudspeaker takes no more than its rating, however strong the amplifier.
     """
@@ -199,7 +199,7 @@ def line_of(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | N
     usable = head.preouts
     if usable is None or usable < PAIR:
         spoken = {True: head.amp_channels, False: 0, None: None}[amplifier.high_level_in]
-        # Outputs that nobody has counted may do where there are no loudspeaker outputs.
+        # Outputs that nobody has counted may do if there are no loudspeaker outputs.
         usable = spoken or None if usable is None else None if spoken is None else max(usable, spoken)
     by_line = 0 if head.preouts is not None and head.preouts < PAIR else head.preouts
     greatest = (head.preout_v, head.preout_v_tol) if aid is None else (aid.greatest_v, None)
@@ -221,7 +221,7 @@ def line_columns(lines: Sequence[Line]) -> Columns:
 
 
 def channel_codes(rule: Rule, have: npt.NDArray[np.int64], needed: int) -> npt.NDArray[np.int64]:
-    """What a rule of channels says of some sources; a negative number of channels is not known."""
+    """Verdict codes of a rule of channels for some sources; a negative number of channels is not known."""
     channels = {str(rule.have): Column(have * MICRO, have >= 0), str(rule.need): Column(np.array([needed * MICRO]))}
     told = codes(rule, Evaluation(Columns(channels), DEFAULT_SETTINGS))
     return np.minimum(np.broadcast_to(told, have.shape), FITS).astype(np.int64)

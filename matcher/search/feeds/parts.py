@@ -1,4 +1,4 @@
-"""What the ranking knows of each candidate: its price, its points, and what it is electrically."""
+"""Figures of each candidate in the ranking: price, points, and electrical class."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class AmplifierSignature:
 
 @dataclass(frozen=True, slots=True)
 class LineAid:
-    """What an accessory makes of a head unit's outputs: a line level of up to so many volts, set when it is fitted."""
+    """Line level that an accessory makes of a head unit's outputs: up to so many volts, set at fitting."""
 
     kind: str
     """``line_driver`` lifts a line output, ``line_output_converter`` makes one of loudspeaker outputs."""
@@ -78,7 +78,7 @@ class SpeakerSignature:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What a candidate costs: whole packs of it and of its adapter, and the labor."""
+    """Price of a candidate: whole packs of it and of its adapter, and the labor."""
 
     pieces: int
     packs: int
@@ -86,7 +86,7 @@ class Cost:
     parts_cents: int
     labour_cents: int
     kit_cents: int = 0
-    """What else it takes: fuses, wire, terminals."""
+    """The rest of its kit: fuses, wire, terminals."""
 
     @property
     def cents(self) -> int:
@@ -95,10 +95,10 @@ class Cost:
 
 
 USES = ("drain_ua", "music_ma", "room")
-"""What is limited over the whole beside money: current at rest in microamperes, on music in milliamperes, and
+"""Sums limited over the whole beside money: standby drain in microamperes, charging in milliamperes, and
 the room on a spot that two amplifiers share, as `rooms` counts it."""
 TELLING = frozenset({"accessory", "board"})
-"""What comes along and makes another package of the same parts; a cable is the same wherever its amplifier stands."""
+"""Accompanying parts that make another package of the same main parts; a cable is the same at any spot."""
 ROOM = 10**15
 """The limit on room, whichever the spot."""
 NO_USE = (0,) * len(USES)
@@ -117,7 +117,7 @@ TOLERANCES = ("preout_v_tol", "input_min_v_tol", "input_max_v_tol")
 
 
 def is_incomplete(one: Signature) -> bool:
-    """Whether a figure that its links hang on is not known, or not exactly."""
+    """Whether a figure that its links depend on is not known, or not exactly."""
     match one:
         case HeadSignature():
             names: tuple[str, ...] = LINES
@@ -137,7 +137,7 @@ def has_unknown_load(one: Signature) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class AmplifierDraw:
-    """What an amplifier draws at most, and what its cable has to be; none where a figure is not known."""
+    """Largest current of an amplifier, and the requirements for its cable; None if a figure is not known."""
 
     full_ma: int | None
     """At full sine."""
@@ -178,17 +178,17 @@ class Candidate:
     screen_in: Decimal | None = None
     features: frozenset[str] | None = None
     draw: AmplifierDraw | None = None
-    """What an amplifier draws."""
+    """Current of an amplifier."""
     unsure_supply: bool = False
     """Whether a figure of its supply is still to be measured."""
     quiet: Candidate | None = None
     """An amplifier of a job with bass as it is where another one plays the bass: it draws less."""
     along: tuple[Candidate, ...] = ()
-    """What comes with it: an amplifier's cable, which follows from it; a head unit's accessories."""
+    """Accompanying parts: an amplifier's cable, which follows from it; a head unit's accessories."""
     covers: tuple[str, ...] = ()
     """The panes that a film goes on, the routes of theft that a layer covers, the features that an accessory adds."""
     kit: tuple[KitItem, ...] = ()
-    """What else it takes."""
+    """The rest of its kit."""
     kept_at: str = ""
     """Of factory equipment, the subject of its readings, up to the name of a field."""
 
@@ -199,7 +199,7 @@ class Candidate:
 
     @cached_property
     def cents(self) -> int:
-        """What it costs, with what comes along."""
+        """Price, with accompanying parts."""
         cents = self.cost.cents
         for one in self.along:
             cents += one.cents
@@ -207,7 +207,7 @@ class Candidate:
 
     @cached_property
     def uses(self) -> tuple[int, ...]:
-        """What it takes of each thing that is limited beside money, as `USES` names them."""
+        """Use of each limited sum beside money, as `USES` names them."""
         drain_ua = self.drain_ua
         if self.along:
             drain_ua += sum(one.drain_ua for one in self.along)
@@ -262,7 +262,7 @@ class ByIdentity:
 
 
 def made_of(some: Sequence[Candidate], key: object, make: Callable[[], Any]) -> Any:
-    """What is made of some candidates, made once as long as they stay as they are."""
+    """Results computed from some candidates, once as long as they stay the same."""
     made: dict[object, Any] | None = getattr(some, "made", None)
     if made is None:
         return make()
@@ -272,13 +272,13 @@ def made_of(some: Sequence[Candidate], key: object, make: Callable[[], Any]) -> 
 
 
 def head_signature(one: Candidate) -> HeadSignature:
-    """What a head unit is to the rest of the system."""
+    """Electrical class of a head unit."""
     assert isinstance(one.signature, HeadSignature)
     return one.signature
 
 
 def aid_of(one: Candidate) -> LineAid | None:
-    """What makes the line level of a head unit with its accessories, where it does not itself."""
+    """Accessory that makes the line level of a head unit that has none itself."""
     return next((each.signature for each in one.along if isinstance(each.signature, LineAid)), None)
 
 
@@ -288,13 +288,13 @@ def block_of(head: HeadSignature) -> HeadSignature:
 
 
 def amplifier_signature(one: Candidate) -> AmplifierSignature:
-    """What an amplifier is to the rest of the system."""
+    """Electrical class of an amplifier."""
     assert isinstance(one.signature, AmplifierSignature)
     return one.signature
 
 
 def speaker_signature(one: Candidate) -> SpeakerSignature:
-    """What a loudspeaker is to its feed."""
+    """Electrical class of a loudspeaker."""
     assert isinstance(one.signature, SpeakerSignature)
     return one.signature
 

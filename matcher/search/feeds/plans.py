@@ -16,7 +16,7 @@ from typing import Literal
 Source = Literal["head_unit", "amplifier", "bass_amplifier"]
 Mode = Literal["pair", "bridged", "shared", "bass"]
 BASS_MODES: tuple[Mode, ...] = ("bass", "bridged")
-"""How a block drives bass, in the order in which ways are preferred: by a channel for it, by a bridged pair."""
+"""Modes of a channel group for bass, in the order of preference: by a channel for it, by a bridged pair."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class Plan:
         return sum(feed.channels for feed in self.feeds if feed.source == source)
 
     def modes(self, source: Source) -> frozenset[Mode]:
-        """How the plan uses the channels of a source."""
+        """Use of a source's channels by the plan."""
         return frozenset(feed.mode for feed in self.feeds if feed.source == source)
 
     @property

@@ -1,1 +1,1 @@
-"""What goes into an opening, asked of the store: rules as SQL, for one part or for every part."""
+"""Feasible mountings at an opening: the rules evaluated on one part, or on every part of the catalog."""

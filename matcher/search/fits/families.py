@@ -1,4 +1,4 @@
-"""What a question asks of whole families at an opening: its interfaces, the ways in, each worked out once."""
+"""Results for whole families at an opening: its interfaces and feasible mountings, each computed once."""
 
 from __future__ import annotations
 

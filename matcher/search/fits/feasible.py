@@ -88,10 +88,10 @@ class Mountings:
     ways: Numbers
     """Through how many adapters."""
     cents: Numbers
-    """What the part costs there with its cheapest adapter, its labor and its kit."""
+    """Price of the part there with its cheapest adapter, its labor and its kit."""
     classes: Sequence[int] = ()
     kit: tuple[KitItem, ...] = ()
-    """What any part takes there beside."""
+    """Kit of any part there."""
 
     def __len__(self) -> int:
         return len(self.part)
@@ -143,7 +143,7 @@ class Mountings:
 
     @cached_property
     def adapter_cents(self) -> Numbers:
-        """What the cheapest adapter of each row costs."""
+        """Price of the cheapest adapter of each row."""
         cents: Numbers = np.array([one["cents"] for one in self._cheapest], np.int64)[self.through]
         return cents
 

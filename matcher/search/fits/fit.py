@@ -63,7 +63,7 @@ def fit_part(
     Raises
     ------
     InputError
-        where the part, the opening or the adapter is not known, or they are not of one kind.
+        if the part, the opening or the adapter is not known, or they are not of one kind.
     """
     question = question_of(catalog, part_id, vehicle_id, opening_id, adapter_id)
     return fit_parts(catalog, {question: step_rank(asked)})[question]
@@ -77,7 +77,7 @@ def question_of(
     Raises
     ------
     InputError
-        where the part, the opening or the adapter is not known, or they are not of one kind.
+        if the part, the opening or the adapter is not known, or they are not of one kind.
     """
     con = catalog.con
     kind = opening_kind(con, vehicle_id, opening_id)
@@ -226,7 +226,7 @@ def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
     Raises
     ------
     NotKnown
-        where the store holds no such vehicle, or the vehicle no such opening.
+        if the store holds no such vehicle, or the vehicle no such opening.
     """
     found = opening_kinds(con, vehicle_id)
     if opening_id not in found:
@@ -240,7 +240,7 @@ def part_family(con: Connection, part_id: str, likely: Sequence[str] = ()) -> st
     Raises
     ------
     NotKnown
-        where the catalog holds no such part.
+        if the catalog holds no such part.
     """
     if not is_printable(part_id):
         raise NotKnown("part", part_id, [], cure="`boltback catalog show` lists the parts")

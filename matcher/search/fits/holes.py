@@ -145,7 +145,7 @@ def bare_interfaces(holes: Holes) -> Columns:
 
 
 def adapter_interfaces(holes: Columns, adapters: Columns, rows: int) -> Columns:
-    """What adapters give in holes, a row of both for each."""
+    """Holes that adapters give, a row of both for each."""
     told = {f"mouth.{name}": full(adapters[f"adapter.gives_{name}"], rows) for name in (*GIVEN, "shape", "bolt_count")}
     told["mouth.forward_mm"] = full(adapters["adapter.forward_mm"], rows)
     told |= {f"mouth.{name}": full(holes[f"hole.{name}"], rows) for name in CARRIED}

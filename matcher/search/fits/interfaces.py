@@ -85,7 +85,7 @@ class _Facts(NamedTuple):
 
 
 def _adapter_codes(holes: Holes, adapters: Parts, by_drill: bool, settings: Settings) -> Any:
-    """How each adapter sits in each hole, by the rules that a drill lifts or by the others."""
+    """Compatibility of each adapter with each hole, by the rules that a drill lifts or by the others."""
     count, rows = len(adapters), len(holes)
     at = Evaluation(adapters.subject("adapter").down() | holes.columns.across(), settings)
     codes = worst(lifted(rules_of(ADAPTER), by_drill), at)
@@ -93,7 +93,7 @@ def _adapter_codes(holes: Holes, adapters: Parts, by_drill: bool, settings: Sett
 
 
 def prices(adapters: Parts, pieces: int, settings: Settings) -> Numbers:
-    """What each adapter costs with its labor, in cents; nothing where it has no price."""
+    """Price of each adapter with its labor, in cents; zero if it has no price."""
     return np.where(adapters.cells["price"].known, money_cents(adapters, pieces, settings), 0)
 
 

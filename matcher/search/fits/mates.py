@@ -77,7 +77,7 @@ class Mates:
     classes: Sequence[Sequence[Any]]
     """Of each class the cheapest adapters: (adapter, price, pack_of, labour_h)."""
     many: Sequence[int]
-    """How many adapters each class has."""
+    """Number of adapters of each class."""
     mouths: Sequence[Mouth]
 
     @property
@@ -127,7 +127,7 @@ class Mates:
         return sorted(found, key=lambda way: way.order)
 
     def ways_in(self, met: Met) -> Iterator[WayIn]:
-        """How a part goes in: through each adapter by one way, the first that takes it."""
+        """Mounting of a part: through each adapter by one way, the first that takes it."""
         used = 0
         for way in self.ways:
             held: Sequence[int] = met.base
@@ -151,7 +151,7 @@ class Mates:
         return self.classes[next(places(classes))][0]
 
     def number(self, classes: int) -> int:
-        """How many adapters some classes have."""
+        """Number of adapters of some classes."""
         return sum(power * (classes & plane).bit_count() for power, plane in self._planes)
 
     @cached_property
@@ -167,7 +167,7 @@ class Mates:
 
 
 def places(bits: int) -> Iterator[int]:
-    """Where the bits of a string are set, the first first.
+    """Where the bits of a string are set, oldest first.
 
     >>> list(places(0b1010))
     [1, 3]

@@ -1,4 +1,4 @@
-"""What is read of the parts that go into an opening: how many ways in there are, and the rows that matter."""
+"""Figures of the parts that go into an opening: the number of feasible mountings, and the rows that matter."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from matcher.search.fits.undominated import Merits, dominated_by
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """How many there are in all, those included that others always beat."""
+    """Number of all, with those always beaten by others."""
 
     ways: int
     """Parts, each with every adapter through which it goes in."""
@@ -31,7 +31,7 @@ class Tally:
 
 
 def tallies(mountings: Mountings, rows: Numbers, sure: NDArray[np.bool_], group: Numbers) -> dict[int, Tally]:
-    """How many there are of some rows, by the group of their part; `sure` and `group` are by row and by part."""
+    """Number of some rows, by the group of their part; `sure` and `group` are by row and by part."""
     part, size = mountings.part[rows], int(group.max(initial=0)) + 1
     ways = np.zeros(size, np.int64)
     np.add.at(ways, group[part], mountings.ways[rows])
@@ -48,7 +48,7 @@ class FittedParts(NamedTuple):
     adapter: Numbers
     """A place in `adapters`."""
     cents: Numbers
-    """What the part costs there with this adapter and its labor."""
+    """Price of the part there with this adapter and its labor."""
     adapters: Sequence[dict[str, Any]]
     cause: Numbers
     """The same number for pairs of which the same is open, where that is asked: the part, the adapter, or both."""
@@ -64,7 +64,7 @@ class FittedParts(NamedTuple):
 
 
 def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: CandidatePass) -> FittedParts:
-    """What k others do not always beat: each part with the cheapest adapters of each way in.
+    """Rows that are not always beaten by k others: each part with the cheapest adapters of each mounting.
 
     Where one hopes, what nothing sure always beats: beside its cheapest adapter with each that is open itself.
     """

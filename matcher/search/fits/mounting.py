@@ -1,4 +1,4 @@
-"""How parts are mounted at an opening: each way with its checks, the rules told by the kernel."""
+"""Mountings of parts at an opening: each with its checks, the rules reported by the kernel."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from matcher.settings import Settings
 
 
 class MountingQuestion(NamedTuple):
-    """What is asked: a part, an opening, perhaps an adapter."""
+    """The pair in question: a part, an opening, possibly an adapter."""
 
     part_id: str
     family: str
@@ -116,7 +116,7 @@ def _needed(question: MountingQuestion, at: Evaluation) -> list[Worth]:
 
 
 def _larger(found: Column, needed: Worth, row: int) -> Decimal | None:
-    """The side of a hole as it has to be; none where that is not known."""
+    """The side of a hole as it has to be; None if that is not known."""
     if not cell(needed.known, row):
         return None
     least = int(cell(needed.values, row))
@@ -157,7 +157,7 @@ def screen_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
 
 
 def screen_rise_mm(catalog: Catalog, question: MountingQuestion) -> Decimal | None:
-    """The height at which a floating screen keeps the most room; none where nothing around it asks for room."""
+    """The height at which a floating screen keeps the most room; None if nothing around it asks for room."""
     hung = _hung(catalog, question)
     if hung is None:
         return None
@@ -181,7 +181,7 @@ def _one_row(rise: Column) -> Column:
 
 
 def _named_around(check: Check, about: str, rises: Sequence[str]) -> Check:
-    """The check with its missing figures named where they are kept."""
+    """The check with its missing figures named if they are kept."""
 
     def kept_as(name: str) -> Sequence[str]:
         subject, _, field = name.partition(".")
@@ -194,7 +194,7 @@ def _named_around(check: Check, about: str, rises: Sequence[str]) -> Check:
 
 
 def renamed(check: Check, question: MountingQuestion, *, cut_unknown: bool) -> Check:
-    """The check with its missing figures named where they are kept: by part, opening or adapter."""
+    """The check with its missing figures named if they are kept: by part, opening or adapter."""
     if not (check.missing or check.loose):
         return check
     missing, loose = (

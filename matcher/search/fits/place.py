@@ -46,7 +46,7 @@ class Place:
 
     @property
     def key(self) -> list[str]:
-        """What names it in the store: vehicle and opening."""
+        """Its names in the store: vehicle and opening."""
         return [self.vehicle_id, self.opening_id]
 
 
@@ -55,7 +55,7 @@ class CandidatePass:
     """Which of the parts that go in are read of each slot."""
 
     k: int
-    """What k others always beat is left out."""
+    """Number of better ones that exclude a candidate."""
     known_delivery: bool = False
     """If a job has a last day of delivery: whether parts of which delivery is not known are left out too."""
     hoping: bool = False

@@ -30,5 +30,5 @@ def refuses() -> bool:
 
 
 def refused_or_not(codes: Any) -> Any:
-    """Verdict codes; where nothing is refused, at worst to be measured."""
+    """Verdict codes; if nothing is refused, at worst to be measured."""
     return codes if refuses() else np.maximum(codes, STOPS)

@@ -1,4 +1,4 @@
-"""How a slot's parts fare by rule: counts, and the nearest miss of each."""
+"""Rejections of a slot's parts by rule: counts, and the nearest miss of each."""
 
 from __future__ import annotations
 
@@ -48,13 +48,13 @@ def box_misses(catalog: Catalog, place: Place) -> list[Miss]:
 
 
 def _misses(rules: Sequence[Rule], parts: Parts, there: Columns, settings: Settings) -> list[Miss]:
-    """What each rule refuses of some parts; of parts that miss by as much the first by name is told."""
+    """Rejections of some parts by each rule; of parts with the same miss the first by name is shown."""
     found = (_miss(rule, parts, there, settings) for rule in rules)
     return sorted((miss for miss in found if miss is not None), key=lambda miss: (-miss.count, miss.rule.name))
 
 
 def _miss(rule: Rule, parts: Parts, there: Columns, settings: Settings) -> Miss | None:
-    """What a rule refuses, asked once for each set of the figures that it reads."""
+    """Rejections by a rule, evaluated once for each set of the figures that it reads."""
     sets = parts.sets([figure for figure in figures_of((rule,)) if figure.subject == "part"])
     at = Evaluation(parts.columns.take(sets.first) | there, settings)
     refused = np.broadcast_to(codes(rule, at) == NO, len(sets.first))

@@ -23,7 +23,7 @@ PRICES = (0.0, 0.1, 0.5, 2.0)
 
 
 class Merits(NamedTuple):
-    """What rows are held against each other by."""
+    """Figures by which rows are compared."""
 
     group: Numbers
     """Rows of one number are alike to whatever is asked."""
@@ -37,7 +37,7 @@ class Merits(NamedTuple):
     high: Numbers
     """A merit beside the points: the more the better, whatever the feed."""
     low: Numbers
-    """What it takes of a limited thing."""
+    """Use of a limited sum."""
     lost: Numbers | int = 0
     """What a row loses for what is open about it: a feed on which more is open takes off the difference only."""
     mix: float = 1.0

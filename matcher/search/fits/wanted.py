@@ -1,4 +1,4 @@
-"""What a job asks of a head unit, as rules ask it."""
+"""Requirements of a job for a head unit, as rules read them."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ from matcher.settings import Settings
 
 @dataclass(frozen=True, slots=True)
 class HeadUnitWish:
-    """What the job asks of a head unit."""
+    """Requirements of the job for a head unit."""
 
     screen_min_in: Decimal | None
     must: tuple[str, ...]
 
 
 def wanted_columns(wanted: HeadUnitWish, has: Collection[str] | None, given: Collection[str]) -> Columns:
-    """What a job asks of one head unit, with its features, if they are known, and those its accessories give."""
+    """Requirements of a job for one head unit, with its features, if they are known, and those its accessories give."""
     met = None if has is None else len({*has, *given} & set(wanted.must))
     return columns_of("wanted", [{"screen_min_in": wanted.screen_min_in, "count": len(wanted.must), "met": met}])
 

@@ -22,7 +22,7 @@ FAR = 1 << 40
 
 
 class WayParts(NamedTuple):
-    """The parts that go through a way in, or all where every pair is told."""
+    """The parts that go through a way in, or all if every pair is told."""
 
     at: Numbers
     """Where they stand among the share's parts."""
@@ -35,7 +35,7 @@ class WayParts(NamedTuple):
 
 
 class Shown(NamedTuple):
-    """What is told of some parts at a place."""
+    """Verdicts of some parts at a place."""
 
     at: Numbers
     adapter_no: Numbers
@@ -46,7 +46,7 @@ class Shown(NamedTuple):
 
 @dataclass(frozen=True)
 class Ask:
-    """What is asked of every place of a share."""
+    """Question for every place of a share."""
 
     tables: Tables
     telling: Telling
@@ -54,7 +54,7 @@ class Ask:
     every: bool
 
     def of(self, place: PlaceClass) -> Shown:
-        """What is told of the parts that go in at a place, or of all."""
+        """Rows for the parts that go in at a place, or for all."""
         if place.closed is not None and not self.every:
             return self._shown([], _NONE, _NONE, _NONE)
         found = [self._through(spots) for spots in place.ways]
@@ -105,7 +105,7 @@ class Ask:
         return firm if self.step >= DRILLED else np.minimum(firm, lifted)
 
     def _said(self, spot: Spot, at: Numbers) -> tuple[Numbers, Numbers]:
-        """What is said of some parts at a spot: by what stands at every step, and by what new screw holes lift."""
+        """Verdicts of some parts at a spot: by the rules of every step, and by those that new screw holes lift."""
         firm, lifted = (np.full(len(at), said.first, np.int8) for said in (spot.firm, spot.lifted))
         for table, sets, given in zip(self.tables.every, self.tables.sets, spot.given, strict=True):
             said = lifted if table.is_lifted else firm
@@ -150,7 +150,7 @@ class Ask:
         return WayParts(at, np.full(len(at), number), takes, order)
 
     def _shown(self, spots: Sequence[Spot], at: Numbers, spot: Numbers, takes: Numbers) -> Shown:
-        """What is told of some parts, each at its spot."""
+        """Rows for some parts, each at its spot."""
         shown = Shown(at, np.full(len(at), BARE, np.int32), takes, np.zeros(len(at), np.int32))
         for number, one in enumerate(spots):
             here = np.flatnonzero(spot == number) if len(spots) > 1 else slice(None)
@@ -159,7 +159,7 @@ class Ask:
         return shown
 
     def _worst(self, spot: Spot, at: Numbers, takes: Numbers) -> Numbers:
-        """What is told of the worst rule of some parts at a spot."""
+        """Worst rule of some parts at a spot."""
         key, told = np.full(len(at), spot.firm.key), np.full(len(at), self._number(spot.firm), np.int32)
         drilled = np.where(takes < NEVER, np.minimum(takes, self.step), self.step) >= DRILLED
         self._worsen(key, told, spot.lifted, ~drilled)
@@ -185,7 +185,7 @@ class Ask:
 
 
 def _count(said: Numbers) -> Numbers:
-    """How many each rule refuses."""
+    """Number of rejections by each rule."""
     return np.bincount(said[said < DOUBT], minlength=FREE)
 
 

@@ -1,4 +1,4 @@
-"""What runs the tasks of a matrix: this process, or an engine that is there already."""
+"""Engines that run the tasks of a matrix: this process, or a cluster that is there already."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def engine_of(on: str | Engine | None) -> Engine:
     Raises
     ------
     InputError
-        where it names no engine that we know.
+        if it names no engine that we know.
     """
     if on is None:
         return ThisProcess()

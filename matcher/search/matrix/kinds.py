@@ -1,4 +1,4 @@
-"""What is asked at each kind of opening: the same rules, in the same order, as of one part there."""
+"""Rules at each kind of opening: the same, in the same order, as for one part there."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class KindRules:
     own: tuple[Rule, ...] = ()
     """Those that no part has a say in: of the vehicle, then of the opening."""
     plates: tuple[Rule, ...] = ()
-    """Those of an adapter in the hole; none where a part stands instead of filling a hole."""
+    """Those of an adapter in the hole; None if a part stands instead of filling a hole."""
     things: tuple[Rule, ...] = ()
     """Those about each thing that must stay reachable."""
 
@@ -69,7 +69,7 @@ def read_of(subject: str, *rules: Rule) -> list[FigureTerm]:
 
 
 HUNG = tuple(FigureTerm("part", name) for name in ("screen", "screen_rise_min_mm", "screen_rise_max_mm"))
-"""What says whether and how a screen hangs, beside what its rules read."""
+"""Rule that decides whether and how a screen hangs, beside its figures."""
 _POWERED, _HOLDING, _PLATES = (tuple(rules_of(one)) for one in (supply.POWERED, holding.HOLDING, adapter.ADAPTER))
 _SIZES = (speaker.HOLE_WIDTH, speaker.HOLE_HEIGHT, speaker.HOLE_CORNER, speaker.FLANGE_WIDTH, speaker.FLANGE_HEIGHT)
 _BODY, _ROOM = (dash.MOUNT, dash.BODY_WIDTH, dash.BODY_HEIGHT), (amp_board.WIDTH, amp_board.DEPTH, amp_board.HEIGHT)

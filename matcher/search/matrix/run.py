@@ -46,7 +46,7 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Matrix(Answer):
-    """What came of a matrix; its rows lie in files."""
+    """Result of a matrix; its rows are in files."""
 
     folder: str
     asked: str
@@ -64,13 +64,13 @@ class Matrix(Answer):
     """Tasks that were there already."""
 
     def rows(self) -> list[dict[str, Any]]:
-        """What is refused by each rule, as a table."""
+        """Rejections by rule, as a table."""
         return [{"rule": rule, "pairs": pairs} for rule, pairs in self.refused.items()]
 
 
 @dataclass(frozen=True, slots=True)
 class MatrixContents:
-    """What a matrix is to hold."""
+    """Contents of a matrix."""
 
     kinds: tuple[str, ...]
     vehicle_id: str | None
@@ -87,7 +87,7 @@ def run_matrix(store: Store, out: Path, wanted: MatrixContents, engine: Engine, 
     Raises
     ------
     InputError
-        where the folder cannot be written, or another process works in it.
+        if the folder cannot be written, or another process works in it.
     """
     out = out.resolve()
     try:
@@ -135,7 +135,7 @@ def _clear_halves(out: Path) -> None:
 
 
 def _question(places: int, published: Snapshot, wanted: MatrixContents) -> MatrixQuestion:
-    """What is asked, in shares each as large as a worker has room for: some places against some parts."""
+    """The question, in shares each as large as a worker has room for: some places against some parts."""
     parts = max(1, *(published.tables[ASKED[kind].family].rows for kind in wanted.kinds))
     slices = -(-parts // PARTS_A_TASK)
     share = max(1, min(PLACES_A_TASK, PAIRS_A_TASK * slices // parts))
@@ -160,7 +160,7 @@ def _is_same(out: Path, question: MatrixQuestion) -> bool:
 
 
 def _checksum(published: Snapshot) -> str:
-    """What a published catalog holds, whenever it was published."""
+    """Fixed part of a published catalog, the same whenever it was published."""
     settings = published.settings
     held = {
         "tables": {name: table.sha256 for name, table in published.tables.items()},
@@ -204,7 +204,7 @@ def kinds_asked(family: str | None) -> tuple[str, ...]:
     Raises
     ------
     InputError
-        where no rule places this family at an opening.
+        if no rule places this family at an opening.
     """
     found = tuple(kind for kind, asking in ASKED.items() if family in (None, asking.family))
     if not found:

@@ -45,11 +45,11 @@ class Spot(NamedTuple):
     given: tuple[int, ...]
     """Its set of figures on each sheet."""
     firm: RowVerdicts
-    """What is said of vehicle, place and adapter."""
+    """Verdict of vehicle, place and adapter."""
     lifted: RowVerdicts
-    """What is said of the adapter's holes, which new ones lift."""
+    """Verdict of the adapter's holes, which new ones lift."""
     beyond: RowVerdicts
-    """What is said of its step being more than is asked."""
+    """Verdict if its step is more than is allowed."""
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,7 @@ class Spots:
 
     @cached_property
     def things(self) -> list[Columns | None]:
-        """What must stay reachable: each different list of things once."""
+        """Things that must stay reachable: each distinct list once."""
         return [told("keep", some, self.settings) if some else None for some in self._listed[0]]
 
     @cached_property
@@ -132,7 +132,7 @@ class Spots:
 
     @cached_property
     def rows(self) -> InterfaceRows:
-        """Every spot within the step, or all where every pair is told."""
+        """Every spot within the step, or all if every pair is told."""
         many = len(self._openings)
         if not self.asking.plates:
             same, none = np.full(many, BOARD_STEP), np.full(many, BARE)
@@ -217,13 +217,13 @@ class Spots:
 
     @cached_property
     def _limit(self) -> RowVerdicts:
-        """What the limit on alteration says of each step of the ladder."""
+        """Verdict of the limit on alteration for each step of the ladder."""
         ways = columns_of("way", [{"step": step} for step in range(len(LADDER))])
         steps = columns_of("asked", [{"step": self.step}]) | ways
         return said_of([ALLOWED], self.asking.rules, Evaluation(steps, self.settings), (len(LADDER),))
 
     def _cents(self) -> Numbers:
-        """What the adapter of each spot costs there, with its labor."""
+        """Price of the adapter of each spot there, with its labor."""
         rows = self.rows
         cents = np.zeros(len(rows.place), np.int64)
         if self.adapters is None or not self.asking.plates:
@@ -236,7 +236,7 @@ class Spots:
 
 
 def _nothing(rows: int) -> tuple[RowVerdicts, RowVerdicts]:
-    """What is said of some rows of which no rule speaks."""
+    """Verdict of rows that no rule covers."""
     said = RowVerdicts(*(np.full(rows, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
     return said, said
 

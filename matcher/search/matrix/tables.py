@@ -1,4 +1,4 @@
-"""What is said of a share's sets of figures, as tables of numbers: a pair of part and spot only looks it up."""
+"""Verdicts of a share's sets of figures, as tables of numbers: a pair of part and spot only looks them up."""
 
 from __future__ import annotations
 
@@ -36,14 +36,14 @@ CELLS_AT_ONCE = 1_000_000
 
 @dataclass(frozen=True)
 class SheetVerdicts:
-    """What a sheet says: a row for each set of a spot's figures, a column for each set of a part's."""
+    """Verdicts of a sheet: a row for each set of a spot's figures, a column for each set of a part's."""
 
     is_lifted: bool
     first: Numbers
     """The first rule that says no, or what the worst says."""
     key: Numbers
     told: Numbers
-    """The number of what is told of the worst; of what is refused only where every pair is told."""
+    """The number of what is told of the worst; of what is refused only if every pair is told."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class Tables:
 
     @cached_property
     def many(self) -> Numbers:
-        """How many parts have each set of the gate."""
+        """Number of parts with each set of the gate."""
         return np.diff(self.begins)
 
     def of_sets(self, wanted: Numbers) -> Numbers:
@@ -73,21 +73,21 @@ class Tables:
 
 
 class _Told(NamedTuple):
-    """What a rule says of all that it tells apart, and by set of the sheet which of that it is."""
+    """Verdicts of a rule for each class it tells apart, and the class of each set of the sheet."""
 
     said: RowVerdicts
     spot: Numbers
     part: Numbers
 
     def at(self, spot: Numbers, part: Numbers) -> RowVerdicts:
-        """What it says of cells of the sheet."""
+        """Verdicts of it for cells of the sheet."""
         cells = self.spot[spot], self.part[part]
         return RowVerdicts(*(each[cells] for each in self.said))
 
 
 @dataclass(frozen=True)
 class Filling:
-    """How the tables of a share are filled."""
+    """Method of filling the tables of a share."""
 
     asking: KindRules
     spots: Spots
@@ -119,14 +119,14 @@ class Filling:
         return table
 
     def _tell(self, table: SheetVerdicts, spot: Numbers, part: Numbers, said: RowVerdicts) -> None:
-        """Take in what is said of some cells; of what is refused only where every pair is told."""
+        """Take in what is said of some cells; of what is refused only if every pair is told."""
         kept = slice(None) if self.every else said.first >= DOUBT
         spot, part, said = spot[kept], part[kept], RowVerdicts(*(each[kept] for each in said))
         table.key[spot, part] = said.key
         table.told[spot, part] = self.telling.numbers(*said[1:])
 
     def _told(self, rule: Rule, at: int, parts: Columns, count: int) -> _Told:
-        """What a rule says of all that it tells apart."""
+        """Verdicts of a rule for each class it tells apart."""
         there = self.spots.given(at)
         spots = alike([rule], GIVEN, Evaluation(there, self.settings), len(self.spots.sets[at].first))
         some = alike([rule], ["part"], Evaluation(parts, self.settings), count)

@@ -33,12 +33,12 @@ STEPS = 8
 HELD = 16_000_000
 """So many rows are kept as they are; more go into the database, which may spill them."""
 QUESTION, PLACES, FITTING, REFUSED = "question.json", "places.parquet", "fits", "refused"
-"""What lies in the folder of a matrix."""
+"""Contents of the folder of a matrix."""
 
 
 @dataclass(frozen=True, slots=True)
 class MatrixQuestion:
-    """What is asked of a whole catalog."""
+    """Question to a whole catalog."""
 
     kinds: tuple[str, ...]
     vehicle_id: str | None
@@ -56,7 +56,7 @@ class MatrixQuestion:
     """Into how many slices the parts are cut; each share is some places against one of them."""
     tasks: int
     catalog: str
-    """What the catalog, the vehicles and the settings are, as a checksum."""
+    """Checksum of the catalog, the vehicles and the settings."""
     memory: str = "2GB"
 
     def text(self) -> str:
@@ -150,7 +150,7 @@ def shares_left(out: Path, tasks: int) -> Sequence[int]:
 
 @dataclass
 class ShareRows:
-    """What a share has to tell so far: of each row where it is, and as its word what is told and what step it takes."""
+    """Rows of a share so far: the place of each, and as its word the verdict and the step it takes."""
 
     con: Connection
     telling: Telling

@@ -1,4 +1,4 @@
-"""What several rules say of each row: the first that refuses it, and the worst, as one number of which least is worst.
+"""Verdict of several rules for each row: the first that refuses it, and the worst, as one number, the least worst.
 
 From the most significant: what the rule says; whether it compares lengths, which come before anything else; how
 much its margin has over its tolerance, in millionths, with an unknown margin below all; its place among the rules.
@@ -39,7 +39,7 @@ UNKNOWN = int(np.iinfo(np.int64).min)
 
 
 class RowVerdicts(NamedTuple):
-    """What some rules say, of one row or of many: the first that refuses it, and the worst."""
+    """Verdict of some rules, for one row or for many: the first that refuses it, and the worst."""
 
     first: Any
     key: Any
@@ -48,7 +48,7 @@ class RowVerdicts(NamedTuple):
     tol: Any
 
     def at(self, row: Any) -> RowVerdicts:
-        """What they say of a row."""
+        """Verdict of them for a row."""
         return RowVerdicts(*(int(part[row]) for part in self))
 
     def and_of(self, other: RowVerdicts) -> RowVerdicts:
@@ -58,11 +58,11 @@ class RowVerdicts(NamedTuple):
 
 
 NOTHING = RowVerdicts(FREE, NO_RULE, UNKNOWN, 0)
-"""What is said where no rule applies."""
+"""Verdict if no rule applies."""
 
 
 def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape: tuple[int, ...]) -> RowVerdicts:
-    """What some rules say of rows of a shape; `places` are all rules of the question."""
+    """Verdicts of some rules for rows of a shape; `places` are all rules of the question."""
     told = RowVerdicts(*(np.full(shape, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
     for rule in rules:
         place, code = places.index(rule), np.broadcast_to(_without_risk(codes(rule, at)), shape)
@@ -118,7 +118,7 @@ def worst_along(said: RowVerdicts, axis: int) -> RowVerdicts:
 
 @dataclass(eq=False)
 class Telling:
-    """What is told in a share so far: of each a kind of opening, a key, and margin and tolerance in millionths."""
+    """Distinct outcomes of a share so far: of each a kind of opening, a key, and margin and tolerance in millionths."""
 
     kind: int = 0
     """The kind of opening that is asked about now."""

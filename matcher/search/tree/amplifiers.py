@@ -21,7 +21,7 @@ from matcher.search.tree.channels import ChannelGroups, GroupFigures, channel_gr
 
 TURN = 0
 MODES: tuple[Mode, ...] = ("pair", "bridged", "bass")
-"""Modes that hang on figures of their own; a shared pair is a pair to them."""
+"""Modes that depend on figures of their own; a shared pair is a pair to them."""
 BRIDGED = 2
 """Channels that a bridged pair takes."""
 

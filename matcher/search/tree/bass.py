@@ -56,7 +56,7 @@ class BassSource(NamedTuple):
 
 @dataclass(frozen=True)
 class OnSource:
-    """What fills the bass slot: the mode, the coil wiring, and what the rules say of the feed."""
+    """Contents of the bass slot: the mode, the coil wiring, and the verdict codes of the feed."""
 
     mode: Mode
     coils: CoilWiring
@@ -123,7 +123,7 @@ class BassOptions:
         return LevelTops(points, cents, (power, travel), (lost_sure, lost_doubtful), system_class, many, self._points)
 
     def _points(self, level: Ints) -> Ints:
-        """Points for judged levels; none where one is not known."""
+        """Points for judged levels; None if one is not known."""
         return self._scoring.bass_points(level)
 
     def _lost(self, own: Ints, on_feed: int) -> Ints:

@@ -102,12 +102,12 @@ class _Builder:
 
     @property
     def _asked(self) -> tuple[object, ...]:
-        """How the candidates are looked at: what is made of them so is made once."""
+        """Question behind the candidates: results of the same one are computed once."""
         scoring = self.field.scoring
         return self.sure, self.by_goods, scoring.wishes, scoring.hopeful, ByIdentity(scoring.settings)
 
     def _of_amplifiers(self, key: object, make: Callable[[], Any]) -> Any:
-        """What is made of the amplifiers, once for each job that has the same; where one is pinned, for this alone."""
+        """Results of the amplifiers, once for each job with the same; if one is pinned, for it alone."""
         return make() if self.field.pins else made_of(self.field.amplifiers, (key, self._asked), make)
 
     def _counts(self, some: Sequence[Candidate]) -> bool:
@@ -229,7 +229,7 @@ class _Builder:
         return AmplifierPair(code, self._amplifiers(*first, "amplifier"), self._amplifiers(*second, "bass_amplifier"))
 
     def _pair_code(self, taken: Taken) -> int:
-        """What is said of two amplifiers of a combination on one spot."""
+        """Verdict code of two amplifiers of a combination on one spot."""
         codes = {id(pair.first.table): pair.code for pair in self._pairs} if self.field.bass is not None else {}
         tables = (slot.tag[1] for slot, _ in taken if getattr(slot, "fills", None) == "amplifier")
         return min((codes.get(id(table), FITS) for table in tables), default=FITS)
@@ -254,7 +254,7 @@ def _in_room(some: Amplifiers, table: CandidateTable, room: Ints) -> _Table:
 
 @dataclass(frozen=True)
 class _Lines:
-    """What the rules say of every line from head units to amplifiers; inputs of which they say the same are one."""
+    """Verdict codes of every line from head units to amplifiers; inputs with the same codes are merged."""
 
     codes: Ints
     outputs: Sequence[Outputs]
@@ -271,6 +271,6 @@ class _Lines:
         return cls(codes, outputs, dict(zip(inputs, at.ravel().tolist(), strict=True)), aids)
 
     def code(self, head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None) -> int:
-        """What the rules say of one line."""
+        """Verdict codes of one line."""
         makes = 0 if aid is None else 1 + self.aids.index(aid)
         return int(self.codes[self.profile[inputs_of(amplifier)], self.outputs.index(outputs_of(head)), makes])

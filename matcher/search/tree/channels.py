@@ -36,7 +36,7 @@ GroupFigures = tuple[Decimal | None, Decimal | None, Decimal | None, Decimal | N
 
 
 def group_figures(source: HeadSignature | AmplifierSignature, mode: Mode) -> GroupFigures:
-    """What of a source a mode of using its channels hangs on."""
+    """Figures of a source that a mode of its channels depends on."""
     if isinstance(source, HeadSignature):
         return source.amp_w, None, None, source.amp_min_ohm
     if mode == "bass":
@@ -113,11 +113,11 @@ class Wired:
 
 @dataclass(frozen=True)
 class Feeds:
-    """What comes of each load on each channel group beside each other load: shape (groups, kinds, besides)."""
+    """Results of each load on each channel group beside each other load: shape (groups, kinds, besides)."""
 
     code: Ints
     gain: Ints
-    """What the power adds to the level at 1 W in hundredths of a decibel; NOT_KNOWN where that is not known."""
+    """Gain of the power over the level at 1 W in hundredths of a decibel; NOT_KNOWN if not known."""
 
 
 def feeds_of(groups: ChannelGroups, wired: Wired, beside: Figures | None, scoring: Scoring) -> Feeds:
@@ -137,7 +137,7 @@ def _parallel(first: Figures, second: Figures) -> Figures:
 
 
 def _shares(groups: ChannelGroups, total: Figures, load: Figures, blocks: Ints) -> Figures:
-    """What a load gets of its group's power: both see one voltage, so power splits as conductances do."""
+    """Share of a load in its group's power: both see one voltage, so power splits as conductances do."""
     whole, known = _power(groups, total)
     known = known & load.known
     with np.errstate(all="ignore"):

@@ -66,7 +66,7 @@ class Slots:
 
     @property
     def beside(self) -> list[tuple[SetSlot, int]]:
-        """What stands beside, in the order of the slots."""
+        """Accompanying parts, in the order of the slots."""
         found = [(slot, at) for slot, at in self.taken if isinstance(slot, SetSlot) and slot.order is not None]
         return sorted(found, key=lambda one: one[0].order or 0)
 

@@ -37,12 +37,12 @@ Inputs = tuple[Decimal | None, Decimal | None, bool | None, Decimal | None, Deci
 
 
 def outputs_of(head: HeadSignature) -> Outputs:
-    """What a line hangs on at the head unit."""
+    """Figures of the head unit that a line depends on."""
     return head.amp_channels, head.preouts, head.preout_v, head.preout_v_tol
 
 
 def inputs_of(amplifier: AmplifierSignature) -> Inputs:
-    """What a line hangs on at the amplifier."""
+    """Figures of the amplifier that a line depends on."""
     tols = amplifier.input_min_v_tol, amplifier.input_max_v_tol
     return amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols
 
@@ -70,7 +70,7 @@ def _usable(channels: Figures, preouts: Figures, high_level: Sequence[bool | Non
     spoken_known = np.where(taken, channels.known, np.array([one is False for one in high_level])[:, None])
     spoken = np.where(taken & channels.known, channels.values, 0)
     few = preouts.known & (preouts.values < PAIR * MICRO)
-    # Outputs that nobody has counted may do where there are no loudspeaker outputs.
+    # Outputs that nobody has counted may do if there are no loudspeaker outputs.
     uncounted = np.where(spoken_known & (spoken > 0), spoken, 0)
     values = np.where(preouts.known, np.where(few, np.maximum(preouts.values, spoken), preouts.values), uncounted)
     known = np.where(preouts.known, ~few | spoken_known, uncounted > 0)

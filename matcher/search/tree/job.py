@@ -88,7 +88,7 @@ class JobTree:
     must_pair: bool = False
     """Whether one has to drive the bass alone."""
     _known: dict[object, Any] = field(default_factory=dict)
-    """What several plans ask of the tree, made once."""
+    """Arrays of the tree shared by several plans, computed once."""
 
     def root(self) -> Sequence[Part]:
         """The whole tree: a union of plans, and what stands beside."""
@@ -276,7 +276,7 @@ class _OpenedPlan:
         return self._kept_heads(profiles, code, bounding=False)
 
     def bounding(self, profiles: tuple[int, ...], code: int) -> Union | None:
-        """What bounds the head units for an amplifier with these inputs, whichever second amplifier there is."""
+        """Bounds of the head units for an amplifier with these inputs, whichever second amplifier there is."""
         return self._kept_heads(profiles, code, bounding=bool(self.tree.pairs))
 
     def _kept_heads(self, profiles: tuple[int, ...], code: int, *, bounding: bool) -> Union | None:

@@ -103,7 +103,7 @@ class PlaceLoudspeakers:
     def __post_init__(self) -> None:
         self._wirings: dict[tuple[bool, Mode], Wiring] = {}
         self.options: dict[object, FeedOptions] = {}
-        """What was made of it on the channel groups of a feed, alone or beside another place."""
+        """Results on the channel groups of a feed, alone or beside another place."""
 
     @cached_property
     def tops(self) -> LevelTops:
@@ -137,7 +137,7 @@ class PlaceLoudspeakers:
 
 @dataclass(frozen=True)
 class OnFeed:
-    """What fills a place's slot: the feed, its channel group, and the loads on it."""
+    """Contents of a place's slot: the feed, its channel group, and the loads on it."""
 
     place: PlaceOnGroups
     feed: Feed

@@ -42,7 +42,7 @@ AMPLIFIER = "amplifier"
 SOURCES: dict[str, Source] = {HEAD_UNIT: "head_unit", AMPLIFIER: "amplifier"}
 """By slot: what its parts are to a plan."""
 Use = frozenset[Mode] | None
-"""How a plan uses the channels of a source of which a figure is not known: each use hangs on others. None: all."""
+"""Uses of a source's channels by a plan, if a figure of the source is not known: each depends on others. None: all."""
 
 
 @dataclass
@@ -57,7 +57,7 @@ class Contenders:
     complete: bool = False
     """Whether every one was looked at."""
     missed: int | None = None
-    """Until then: the most points that one which was not looked at has; none where that is not known yet."""
+    """Until then: the most points that one which was not looked at has; None if that is not known yet."""
     _aids: dict[bool, LineAids] = field(default_factory=dict)
 
     def each(self, most: int | None = None) -> Iterator[Found]:
@@ -71,7 +71,7 @@ class Contenders:
         Raises
         ------
         SearchEnded
-            where time is over in the midst of it.
+            if time is over in the midst of it.
         """
         waiting = [(found, slot) for slot in self._slots() if (found := next(slot, None)) is not None]
         while waiting:

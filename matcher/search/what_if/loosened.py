@@ -23,9 +23,9 @@ from matcher.search.question import allowed_step, question_of
 from matcher.search.what_if.relaxed import Limits, WhatIf, hitting_sets, lifted
 
 MOST = 4
-"""How many limits may give together."""
+"""Largest number of limits relaxed together."""
 SHOWN = 6
-"""How many sets of limits are drawn back and shown."""
+"""Number of sets of limits tried and shown."""
 
 MONEY, DRAIN = 0, 1
 """Positions of money and of standby drain among the sums of a package."""
@@ -39,7 +39,7 @@ class RelaxedLimit:
     limit: str
     """Its name, as `limits_of` names it, an alteration by its opening."""
     value: Value
-    """What it becomes; none where it goes altogether."""
+    """New value of the limit; None if it is dropped altogether."""
 
 
 @dataclass(frozen=True, slots=True)

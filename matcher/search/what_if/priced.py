@@ -14,7 +14,7 @@ from matcher.search.what_if.relaxed import NO_LIMIT_MA, WhatIf, unwished, wish_n
 
 MUSIC = frozenset({"music_ma"})
 CHARGING = "charging"
-"""What the vehicle's charging has over: no limit of the job, but one that may be lifted too."""
+"""Spare charging current of the vehicle: no limit of the job, but one that may be lifted too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ def every_price(possible: WhatIf, best: Found | None) -> Iterator[Priced]:
 
 
 def _priced(possible: WhatIf, best: Found | None, names: list[str]) -> Iterator[Priced]:
-    """What each of some limits costs: if all of them together cost nothing, no one of them does."""
+    """Price of each of some limits: if all of them together cost nothing, no one of them does."""
     if len(names) < 2 or best is None:
         yield from (without(possible, name) for name in names)
         return

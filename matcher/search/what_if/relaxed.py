@@ -62,7 +62,7 @@ def limits_of(catalog: Catalog, job: Job) -> list[str]:
 
 
 WITHOUT = ("parts", "makers", "suppliers")
-"""What a job may be without: each is one limit, however many names it has."""
+"""Limits that a job can drop: each is one limit, however many names it has."""
 
 
 def wish_names(job: Job) -> list[str]:
@@ -165,7 +165,7 @@ class WhatIf:
     def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
         """Every way to lift some limits: a place that need not be filled may be, and help another to its load.
 
-        Where a part is asked about, an original that need not stay may stay all the same: another part costs money.
+        Where a part is asked about, an original that need not stay may stay anyway: another part costs money.
         """
         yield names
         counts = self.part is not None or any(map(_needs_places, held))
@@ -199,7 +199,7 @@ def _is_place(name: str) -> bool:
 
 
 def _needs_places(name: str) -> bool:
-    """Whether a limit can be kept only where loudspeakers or bass are: a place, or a pin that takes an amplifier."""
+    """Whether a limit can be kept only if loudspeakers or bass are: a place, or a pin that takes an amplifier."""
     stem, _, what = name.partition(".")
     return _is_place(name) or (stem == "pin" and what not in (HEAD_UNIT, *BESIDE))
 

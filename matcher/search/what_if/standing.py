@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 NO_LIMITS = SumLimits()
 WAYS = 16
-"""How many ways to put the same parts together are looked at: with an accessory or without, on one spot or another."""
+"""Number of ways to put the same parts together that are tried: with an accessory or without, on any spot."""
 
 
 def parts_of(package: Package) -> set[str]:
@@ -45,7 +45,7 @@ def parts_of(package: Package) -> set[str]:
 
 
 def put_together(con: Connection, job: Job, package: Package, settings: Settings) -> Found | None:
-    """The package of its own parts, each where it was, fed as it was; None where that cannot be any more.
+    """The package of its own parts, each where it was, fed as it was; None if that cannot be any more.
 
     It is to be asked on a catalog that holds its parts alone.
     """

@@ -20,7 +20,7 @@ def weighed(job: Job, wishes: Mapping[str, int]) -> Job:
     Raises
     ------
     InputError
-        where there is no such wish, or a weight is none.
+        if there is no such wish, or a weight is none.
     """
     for name, weight in wishes.items():
         if name not in WISHES:

@@ -1,6 +1,6 @@
 """Another catalog laid over the store's for a while: of a few parts, or of an earlier version.
 
-It is held in ``held_<family>``, temporary tables that whoever asks has filled.
+It is held in ``held_<family>``, temporary tables that anyone who asks has filled.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What an opening or a vehicle lists by name: each thing's figures are fields such as ``panes.tailgate.vlt_pct``."""
+"""Things that an opening or a vehicle lists by name: their figures are fields such as ``panes.tailgate.vlt_pct``."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ class NamedList:
 
     @property
     def columns(self) -> tuple[TableColumn, ...]:
-        """What can be measured of a thing."""
+        """Fields of a thing that can be measured."""
         return tuple(column for column in columns_of(self.model) if column.name != self.key)
 
     def field_sql(self, column: TableColumn) -> str:
@@ -44,6 +44,6 @@ class NamedList:
 
 
 KEEP_CLEAR = NamedList("keep_clear", "keep_clear", "name", KeepClear)
-"""What must stay reachable around a dash opening."""
+"""Things that must stay reachable around a dash opening."""
 PANES = NamedList("panes", "pane", "pane", Pane)
 """A vehicle's glass."""

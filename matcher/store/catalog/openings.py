@@ -14,7 +14,7 @@ def opening_kinds(con: Connection, vehicle_id: str) -> dict[str, str]:
     Raises
     ------
     NotKnown
-        where the store holds no such vehicle.
+        if the store holds no such vehicle.
     """
     kinds = " union all ".join(
         f"select opening_id, '{kind}' from opening_{kind} where vehicle_id = $1" for kind in KINDS

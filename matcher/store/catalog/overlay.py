@@ -27,7 +27,7 @@ LATEST = (
 
 
 def shop_tolerances(con: Connection) -> Tolerances:
-    """Each basis' default tolerance in mm, the shop's own where it has set one."""
+    """Each basis' default tolerance in mm, the shop's own if it has set one."""
     return Settings(dict(con.execute("select name, value from setting").fetchall())).tolerances()
 
 

@@ -64,7 +64,7 @@ def find_parts(
     Raises
     ------
     InputError
-        where a bound is no number, or no family was named for it.
+        if a bound is no number, or no family was named for it.
     """
     family = None if family is None else check_family(family)
     sought = [f"%{word}%" for word in words.split()[:MOST_WORDS]]

@@ -1,4 +1,4 @@
-"""What a supplier's prices mean: cost or retail, with tax or without, in which currency; and what the customer pays."""
+"""Terms of a supplier's prices: cost or retail, with or without tax, currency; and the price for the customer."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MOST_FACTOR = Decimal(90)
 
 @dataclass(frozen=True, slots=True)
 class SupplierTerms:
-    """What the prices of one supplier mean.
+    """Terms of one supplier's prices.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ class SupplierTerms:
     rate: Decimal = Decimal(1)
 
     def factor(self, tax_pct: Decimal) -> Decimal:
-        """What a price of the list becomes for the customer, with tax.
+        """Price for the customer, with tax, of a price of the list.
 
         >>> SupplierTerms().factor(Decimal(20)), SupplierTerms(with_tax=True).factor(Decimal(20))
         (Decimal('1.2'), Decimal('1'))

@@ -25,7 +25,7 @@ class Supplier:
     name: str
     """Empty for lists of the shop's own."""
     id_prefix: str
-    """What its numbers begin with in the catalog; empty if they stand as in its lists."""
+    """Prefix of its numbers in the catalog; empty if they are kept as in its lists."""
     lists: tuple[str, ...]
     parts: int
     terms: SupplierTerms = USUAL
@@ -98,7 +98,7 @@ def _was_loaded_before_suppliers(con: Connection, list_name: str) -> bool:
 
 
 def prefix_of(con: Connection, name: str) -> str:
-    """What a supplier's numbers begin with in the catalog; empty if nothing was ever asked for."""
+    """Prefix of a supplier's numbers in the catalog; empty if none was ever asked for."""
     row = con.execute("select id_prefix from supplier where name = $1", [name]).fetchone()
     return "" if row is None else row[0]
 

@@ -21,7 +21,7 @@ def stored_opening(con: Connection, vehicle_id: str, opening_id: str) -> Opening
     Raises
     ------
     NotKnown
-        where the store holds no such vehicle, or the vehicle no such opening.
+        if the store holds no such vehicle, or the vehicle no such opening.
     """
     kinds = opening_kinds(con, vehicle_id)
     if opening_id not in kinds:
@@ -46,7 +46,7 @@ def stored_part(con: Connection, part_id: str, family: str) -> Part:
     Raises
     ------
     NotKnown
-        where the family has no such part.
+        if the family has no such part.
     """
     found = records(con, f'select * from "{family}" where part_id = ?', part_id)
     if not found and (own := owned_rows(con, [part_id]).get(part_id)):

@@ -30,7 +30,7 @@ def lay_out_vehicle(con: Connection, text: str) -> None:
     Raises
     ------
     DocumentError
-        where the text is no vehicle.
+        if the text is no vehicle.
     """
     write_vehicle(con, build(Vehicle, parse_json(text.removeprefix("\ufeff"))), text)
 

@@ -20,7 +20,7 @@ from matcher.store.catalog.set_aside import (
 
 @dataclass(slots=True)
 class Written:
-    """What became of the whole rows of one family."""
+    """Outcome of the whole rows of one family."""
 
     new: int = 0
     changed: int = 0

@@ -1,4 +1,4 @@
-"""Where a chain's PostgreSQL is: ``postgresql://USER@HOST:PORT/DATABASE``, and where its password is found.
+"""Where a chain's PostgreSQL is: ``postgresql://USER@HOST:PORT/DATABASE``, and if its password is found.
 
 A password is never part of an address: it would be seen in the list of processes and lie in the store's file.
 """
@@ -55,7 +55,7 @@ def read_address(text: str) -> Address:
     Raises
     ------
     InputError
-        where it is none, or holds a password.
+        if it is none, or holds a password.
     """
     try:
         parts = urlsplit(text)
@@ -106,7 +106,7 @@ def password_of(address: Address) -> str | None:
     Raises
     ------
     InputError
-        where others than its owner may read that file.
+        if others than its owner may read that file.
     """
     if told := os.environ.get("PGPASSWORD"):
         return told

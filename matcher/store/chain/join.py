@@ -39,11 +39,11 @@ def join(store: Store, address: str, *, by: str | None = None) -> Joined:
     Raises
     ------
     InputError
-        where the address is none, the store stands in another chain, or the database refuses.
+        if the address is none, the store stands in another chain, or the database refuses.
     FileRefused
-        where the store says otherwise than the chain, with everything in which it does.
+        if the store says otherwise than the chain, with everything in which it does.
     ChainGone
-        where the database does not answer.
+        if the database does not answer.
     """
     where = read_address(address)
     server = Server(where)
@@ -69,7 +69,7 @@ class Left:
     address: str
     """Of the chain, which stays as it is."""
     unknown: str
-    """Why what the chain holds now could not be asked; empty where the store holds all of it."""
+    """Why what the chain holds now could not be asked; empty if the store holds all of it."""
 
 
 def leave(store: Store, *, by: str | None = None) -> Left:
@@ -78,7 +78,7 @@ def leave(store: Store, *, by: str | None = None) -> Left:
     Raises
     ------
     InputError
-        where it stands in no chain.
+        if it stands in no chain.
     """
     unknown = ""
     try:
@@ -149,7 +149,7 @@ SAME: dict[str, Callable[[dict[str, Any]], Any]] = {
     "setting": lambda row: row["value"],
     "word_setting": lambda row: row["word"],
 }
-"""What of a row has to be the same in a store and in its chain, where both have one of its name."""
+"""Columns that have to be the same in a store and in its chain, if both have a row of the same name."""
 
 CURES = {
     "setting": "boltback settings NAME VALUE, here or at a counter of the chain",
@@ -159,7 +159,7 @@ RENAME = "give one of the two another name: boltback job export, job import"
 
 
 def _conflicts(kept: ChainTable, ours: list[dict[str, Any]], chain: Rows, used: bool) -> Iterator[Problem]:
-    """Where a store says otherwise than a chain, and where it says more of what the chain has its own word on."""
+    """Where a store says otherwise than a chain, and if it says more of what the chain has its own word on."""
     same = SAME.get(kept.name)
     if same is None:
         return

@@ -30,7 +30,7 @@ from matcher.store.database.provenance import who
 
 READ_ONE_MOMENT = "start transaction isolation level repeatable read read only"
 CHANGE = "start transaction isolation level read committed read write"
-"""Whatever the server does by itself: what is read after the turn has come is what the turn before has left."""
+"""Functions the server runs by itself: they read after their turn has come, so they see the turn before."""
 
 
 def server_of(con: Connection, known: Server | None) -> Server:
@@ -47,7 +47,7 @@ def has_news(server: Server, con: Connection) -> bool:
 
 
 def catch_up(server: Server, con: Connection) -> None:
-    """Bring the file up to the chain's last turn; nobody else changes the file meanwhile."""
+    """Bring the file up to the chain's last turn; nobody else changes the file in the meantime."""
     at = expect_standing(con)
     with server.session(READ_ONE_MOMENT) as (session, _):
         _catch_up(session, con, at)
@@ -70,7 +70,7 @@ def _catch_up(session: Session, con: Connection, at: ChainPosition) -> None:
 
 
 def expect_standing(con: Connection) -> ChainPosition:
-    """How far a file has come in the chain in which it is known to stand."""
+    """Last turn of the chain that a file is known to contain."""
     at = standing(con)
     assert at is not None
     return at
@@ -91,7 +91,7 @@ class ChainChange(Protocol):
         Raises
         ------
         BoltbackError
-            where the chain does not keep it: then none of it is to be kept.
+            if the chain does not keep it: then none of it is to be kept.
         """
 
 
@@ -171,7 +171,7 @@ def turn(server: Server, con: Connection, path: Path) -> Iterator[Turn]:
     Raises
     ------
     StoreBusy
-        where another counter is long at a change.
+        if another counter is long at a change.
     """
     with server.session(CHANGE) as (session, _):
         session.ask("select boltback.await_turn()")
@@ -180,7 +180,7 @@ def turn(server: Server, con: Connection, path: Path) -> Iterator[Turn]:
 
 
 def counter_of(path: Path) -> str:
-    """What a store is called in the chain's list of turns."""
+    """Name of a store in the chain's list of turns."""
     return f"{socket.gethostname()}:{path.name}"
 
 

@@ -1,4 +1,4 @@
-"""What a chain keeps of a store, table by table, and what a change has altered of it.
+"""Tables of a store that a chain keeps, and the rows of them that a change has altered.
 
 The same tables stand in the store's file and in the chain's PostgreSQL, where each row has the number of the turn that
 wrote it beside it. What the catalog is made of, its lists, versions and attached folders, is each store's own.
@@ -22,11 +22,11 @@ class ChainTable:
     name: str
     columns: dict[str, str]
     keys: int = 1
-    """How many columns are its key."""
+    """Number of columns in its key."""
     alters: tuple[str, ...] = ()
     """Columns that a later change may alter; none: its rows stay as they were written."""
     sequence: str = ""
-    """What numbers its rows in the file, where they are numbered."""
+    """Column that numbers its rows in the file, if there is one."""
     only: str = "true"
     """SQL for the rows that are the chain's."""
 
@@ -145,5 +145,5 @@ def _altered(con: Connection, kept: ChainTable) -> list[dict[str, Any]]:
 
 
 def _state_sql(kept: ChainTable) -> str:
-    """What tells a row, and one state of it from another."""
+    """Key of a row, and fingerprint of its state."""
     return f"hash({', '.join(dict.fromkeys([*kept.key, *kept.alters]))})"

@@ -30,9 +30,9 @@ def chain_id(session: Session, address: Address) -> str:
     Raises
     ------
     InputError
-        where the database holds no chain.
+        if the database holds no chain.
     StoreFault
-        where its tables are of another format.
+        if its tables are of another format.
     """
     if not has_tables(session):
         raise no_chain(address)

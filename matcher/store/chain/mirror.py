@@ -26,7 +26,7 @@ DOCUMENTS = "select vehicle_id, document from vehicle"
 
 @dataclass(frozen=True, slots=True)
 class ChainPosition:
-    """How far a store's file has come in its chain."""
+    """Last turn of its chain that a store's file contains."""
 
     address: str
     chain_id: str
@@ -37,7 +37,7 @@ class ChainPosition:
 
 @dataclass(frozen=True, slots=True)
 class News:
-    """What a chain has written since."""
+    """Rows that a chain has written since."""
 
     number: int
     mark: str
@@ -47,7 +47,7 @@ class News:
 
 
 def standing(con: Connection) -> ChainPosition | None:
-    """The chain in which a store stands, and how far its file has come; none where it stands in none."""
+    """The chain in which a store stands, and how far its file has come; None if it stands in none."""
     row = con.execute("select address, chain_id, number, mark from chain").fetchone()
     return None if row is None else ChainPosition(*row)
 
@@ -58,7 +58,7 @@ def is_up(last: list[Row], at: ChainPosition) -> bool:
 
 
 def read_news(session: Session, at: ChainPosition, last: list[Row]) -> News:
-    """What the chain has written since, within the transaction that is under way."""
+    """Rows that the chain has written since, within the running transaction."""
     number, mark, known = last[0] if last else (0, "", at.number == 0)
     anew = not (known or at.number == 0)
     since = 0 if anew else at.number

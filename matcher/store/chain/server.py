@@ -203,7 +203,7 @@ def _denied(address: Address) -> InputError:
 
 
 def _said(address: Address, told: dict[str, str], text: str) -> BoltbackError:
-    """What the server's refusal means, by its SQLSTATE."""
+    """Meaning of the server's refusals, by SQLSTATE."""
     code, message = told.get("C", ""), told.get("M", text).splitlines()[0]
     if code.startswith("28"):
         return _denied(address)

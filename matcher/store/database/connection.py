@@ -44,7 +44,7 @@ def aside(**settings: str | int) -> Iterator[Connection]:
 
 DENIED = re.compile("Permission denied|Read-only file system|Operation not permitted")
 REFUSED = re.compile("No space left on device|File too large|Disk quota exceeded|Input/output error|" + DENIED.pattern)
-"""What the system says where it does not take a write."""
+"""The system's errors when it refuses a write."""
 
 
 class NotWritable(InputError):
@@ -111,7 +111,7 @@ def _not_opened(file: Path, text: str) -> BoltbackError:
 
 @contextmanager
 def refusals_told(path: Path, what: str) -> Iterator[None]:
-    """What the database refuses in the midst of something: said in our words, with what would do."""
+    """The database's refusal in the midst of a statement, with a cause and a fix in our words."""
     try:
         yield
     except (duckdb.IOException, duckdb.FatalException, duckdb.TransactionException, duckdb.InternalException) as error:
@@ -174,7 +174,7 @@ def within_memory(con: Connection, memory_mb: int | None) -> Iterator[None]:
     Raises
     ------
     InputError
-        where that is not enough to read what is asked.
+        if that is not enough to read what is asked.
     """
     if memory_mb is not None:
         con.execute(f"SET memory_limit = '{memory_mb // 2}MB'")

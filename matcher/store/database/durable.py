@@ -20,7 +20,7 @@ from matcher.store.database.connection import REFUSED, Connection, quoted
 PART = re.compile(r"\..+\.(\d+)\.part(\.wal)?")
 """A file beside its place to be, by the process that writes it."""
 MAGIC, MAGIC_AT = b"DUCK", 8
-"""What a database's file holds after its checksum."""
+"""First bytes of a database's file after its checksum."""
 
 
 def check_target(target: Path, *, force: bool, reads: Iterable[Path] = (), over_stores: bool = False) -> None:
@@ -76,7 +76,7 @@ def put_in_place(target: Path, write: Callable[[Path], object]) -> None:
     Raises
     ------
     InputError
-        where the disk or the folder refuses; what stood there still stands.
+        if the disk or the folder refuses; what stood there still stands.
     """
     try:
         write_whole(target, write)
@@ -90,12 +90,12 @@ def write_file(target: Path, data: str | bytes) -> None:
 
 
 def write_whole(target: Path, write: Callable[[Path], object]) -> None:
-    """As `put_in_place`, for whoever has words of its own where it is refused.
+    """As `put_in_place`, for anyone who has words of its own if it is refused.
 
     Raises
     ------
     OSError
-        where the disk or the folder refuses; what stood there still stands.
+        if the disk or the folder refuses; what stood there still stands.
     """
     if target.exists() and not target.is_file():  # a terminal, a pipe
         write(target)
@@ -140,7 +140,7 @@ def write_parquet(con: Connection, sql: str, path: Path) -> int:
     Raises
     ------
     OSError
-        where the disk or the folder refuses.
+        if the disk or the folder refuses.
     """
     try:
         ((rows,),) = con.execute(f"COPY ({sql}) TO {quoted(path)} (FORMAT parquet)").fetchall()
@@ -178,7 +178,7 @@ def copy_held(source: Path, target: Path) -> None:
     Raises
     ------
     OSError
-        where the copy cannot be written.
+        if the copy cannot be written.
     """
     code = "import shutil, sys; shutil.copyfile(*sys.argv[1:])"
     run = subprocess.run([sys.executable, "-I", "-S", "-c", code, source, target], capture_output=True, text=True)
@@ -197,7 +197,7 @@ def on_disk(path: Path) -> None:
 
 
 def not_written(target: Path, error: OSError) -> InputError:
-    """What to say where the system refuses a file."""
+    """Message for a file that the system refuses."""
     said = (error.strerror or str(error)).lower()
     return InputError(
         f"{target} cannot be written: {said}", cure="see to its room and its rights, or name another place"

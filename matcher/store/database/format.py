@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 FORMAT = 9
-"""What this program reads and writes."""
+"""The format that this program reads and writes."""
 PART_INDEX = """
 create table part_index (
     family varchar not null, name varchar not null, cells blob not null, numbers blob not null, words varchar not null,
@@ -57,7 +57,7 @@ create table supplier_terms (
     currency varchar not null, rate decimal(15,6) not null);
 """,
 }
-"""What each format has added to the one before it, as SQL."""
+"""Tables that each format has added to the one before it, as SQL."""
 
 FILTERS = ("hp_min_hz", "hp_max_hz", "lp_min_hz", "lp_max_hz", "subsonic_hz")
 COMPONENTS = ("tweeter_hole_mm", "tweeter_depth_mm", "filter_w_mm", "filter_h_mm", "filter_d_mm")

@@ -2,7 +2,7 @@
 
 It is written with every change of a family's parts, in the same transaction (`indexing`), and is what questions read
 in place of the rows. Nothing of a vehicle or of the shop's settings is in it. A family that has none, as in a store of
-an older format or in a catalog that is looked at for a while, is coded from its rows by whoever asks.
+an older format or in a catalog that is looked at for a while, is coded from its rows by anyone who asks.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ NAMES = "part_id"
 UNKNOWN = np.iinfo(np.int64).min
 """Stands in a cell for a value, or a tolerance, that is not known."""
 LENGTH, FIGURE, NUMBER, FLAG, WORD, LIST = "length", "figure", "number", "flag", "word", "list"
-"""What a column is of. Lengths and figures carry tolerances; that of a length is its row's basis' where none is stated.
+"""Kind of a column. Lengths and figures carry tolerances; that of a length is its row's basis' unless stated.
 """
 SIZES: tuple[type[np.unsignedinteger[Any]], ...] = (np.uint8, np.uint16, np.uint32)
 
@@ -32,7 +32,7 @@ class Coded(NamedTuple):
     """Shape (2, cells): values in micro-units, 0 or 1, or places among the words; tolerances in micro-units."""
     numbers: NDArray[np.unsignedinteger[Any]]
     words: list[Any]
-    """The words, or lists of words, that cells stand for; empty where they stand for numbers."""
+    """The words, or lists of words, that cells stand for; empty if they stand for numbers."""
     kind: str
 
 
@@ -44,7 +44,7 @@ COLUMNS = "name, cells, numbers, words, kind"
 
 
 def read_index(con: Connection, family: str) -> Index:
-    """The index of a family; empty where none is written."""
+    """The index of a family; empty if none is written."""
     rows = con.execute(f"select {COLUMNS} from part_index where family = $1", [family]).fetchall()
     words = {name: json.loads(text) for name, _, _, text, _ in rows}
     parts = len(words.get(NAMES, ()))

@@ -48,7 +48,7 @@ def write_index(con: Connection, families: Iterable[str] = FAMILIES) -> None:
 
 
 def index_faults(con: Connection) -> Iterator[Problem]:
-    """The columns of the index that say anything else than the rows; none where a family has no index."""
+    """The columns of the index that say anything else than the rows; None if a family has no index."""
     for family in FAMILIES:
         query = f"select {COLUMNS} from part_index where family = $1"
         held = {name: tuple(rest) for name, *rest in con.execute(query, [family]).fetchall()}
@@ -65,7 +65,7 @@ def _written(coded: Coded) -> tuple[bytes, bytes, str, str]:
 
 
 def code_family(con: Connection, family: str, only: frozenset[str] | None = None) -> Index:
-    """The index of a family, made of its rows; of some columns alone where they are named."""
+    """The index of a family, made of its rows; of some columns alone if they are named."""
     fields, statement = _statement(family, only)
     found = con.execute(statement).fetchnumpy()
     nothing = np.zeros((2, 0), np.int64)
@@ -85,7 +85,7 @@ def indexed_columns(family: str) -> list[TableColumn]:
 
 
 def kind_of(one: TableColumn) -> str:
-    """What a column of the index is of."""
+    """Kind of a column of the index."""
     if one.is_figure:
         return LENGTH if one.is_length else FIGURE
     kinds = ((ChoiceKind, WORD), (TextKind, WORD), (FlagKind, FLAG), (WordsKind, LIST), (NamesKind, LIST))

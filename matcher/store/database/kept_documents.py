@@ -1,6 +1,6 @@
 """A vehicle's or a job's document as the store keeps it, with a mark that tells one state of it from another.
 
-Whoever changes a document names the mark of the one he saw: so no change is lost because two people
+Anyone who changes a document names the mark of the one he saw: so no change is lost because two people
 worked on the same thing.
 """
 
@@ -46,7 +46,7 @@ def kept_document(con: Connection, kind: str, name: str) -> KeptDocument:
     Raises
     ------
     NotKnown
-        where the store holds none of that name.
+        if the store holds none of that name.
     """
     row = con.execute(f"select document from {kind} where {kind}_id = $1", [name]).fetchone()
     if row is None:
@@ -62,7 +62,7 @@ def stored_job(con: Connection, job_id: str) -> Job:
     Raises
     ------
     NotKnown
-        where the store holds no such job.
+        if the store holds no such job.
     """
     return build(Job, kept_document(con, "job", job_id).document)
 

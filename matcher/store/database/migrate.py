@@ -1,7 +1,7 @@
 """A store of an older format: asked as it is, brought up to date with the first change, its old file kept.
 
 Every format so far only adds: tables, and columns of families and openings. So a question finds the new ones empty, and
-a change makes them in its own transaction: whoever is killed on the way leaves the old store, or the new one.
+a change makes them in its own transaction: anyone who is killed on the way leaves the old store, or the new one.
 """
 
 from __future__ import annotations
@@ -87,7 +87,7 @@ def keep_backup(con: duckdb.DuckDBPyConnection, path: Path, found: int) -> Path:
     Raises
     ------
     InputError
-        where the copy cannot be written; the store is as it was.
+        if the copy cannot be written; the store is as it was.
     """
     kept = backup_path(path, found)
     con.execute("checkpoint")  # all of it in the one file

@@ -83,13 +83,13 @@ class Store:
         Raises
         ------
         InputError
-            where there is no store at this path.
+            if there is no store at this path.
         StoreBusy
-            where another process holds it.
+            if another process holds it.
         StoreFault
-            where the file is no store of ours, or of another format.
+            if the file is no store of ours, or of another format.
         ChainGone
-            where it stands in a chain whose database does not answer.
+            if it stands in a chain whose database does not answer.
         """
         self.check_exists()
         con = self._connect(to_ask=True)
@@ -125,9 +125,9 @@ class Store:
         Raises
         ------
         StoreBusy
-            where another process holds the store, or this one, or another counter of its chain, is long at a change.
+            if another process holds the store, or this one, or another counter of its chain, is long at a change.
         ChainGone
-            where it stands in a chain whose database does not answer.
+            if it stands in a chain whose database does not answer.
         """
         unchanged = "is as it was: the change cannot be written"
         with self.turn(), refusals_told(self.path, unchanged), self._changing(partial(self._chain_change, own)) as con:
@@ -147,7 +147,7 @@ class Store:
         Raises
         ------
         StoreBusy
-            where this process is long at another change.
+            if this process is long at another change.
         """
         if not self._turn.acquire(timeout=TURN_S):
             raise StoreBusy("the store is being changed, by a long list perhaps", cure="try again in a minute")
@@ -209,7 +209,7 @@ class Store:
             ) from None
 
     def chain(self, con: Connection) -> Server | None:
-        """The chain in which the store stands, none where it stands by itself."""
+        """The chain in which the store stands, None if it stands by itself."""
         if self._still or not in_chain(con):
             return None
         from matcher.store.chain.joined import server_of

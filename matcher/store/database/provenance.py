@@ -1,4 +1,4 @@
-"""Who changed what, and when: events, signatures, and who is at work.
+"""Author and time of changes: events, signatures, and the person at work.
 
 Nothing here is ever altered or taken out. An event is written in the transaction of its change, so that there is
 no change without it and none of a change that was not kept.
@@ -16,11 +16,11 @@ from matcher.store.database.connection import Connection
 
 ENVIRONMENT = "BOLTBACK_BY"
 SUPERSEDED = "superseded"
-"""What an old job's event is called when another takes its place; the event's detail names that one."""
+"""Event of an old job when another takes its place; the event's detail names that one."""
 
 
 def who(by: str | None = None) -> str:
-    """Who is at work: as told, by the environment's BOLTBACK_BY, or the system's user."""
+    """Return the person at work: the given name, the environment's BOLTBACK_BY, or the system's user."""
     told = (by or os.environ.get(ENVIRONMENT) or "").strip()
     if told and not is_name(told):
         problem = Problem("one line, without control characters and marks of direction", column="by", found=repr(told))
@@ -65,13 +65,13 @@ def check_unsigned(con: Connection, job_id: str) -> None:
 
 
 def signature(con: Connection, job_id: str) -> tuple[str, str, str | None] | None:
-    """Who signed a job off, when, and with which note; none where nobody did."""
+    """Return who signed a job off, when, and with which note; None if nobody did."""
     row = con.execute("select by_whom, signed_at, note from signature where job_id = ?", [job_id]).fetchone()
     return None if row is None else (row[0], iso(row[1]), row[2])
 
 
 def successors(con: Connection, job_id: str) -> list[str]:
-    """The jobs that take the place of a job, the first first."""
+    """The jobs that take the place of a job, oldest first."""
     rows = con.execute(
         "select detail from event where what = ? and subject = ? group by detail order by min(event_id)",
         [SUPERSEDED, f"job:{job_id}"],
@@ -85,12 +85,12 @@ def is_signed(con: Connection, job_id: str) -> bool:
 
 
 def signer(by: str | None) -> str:
-    """Who signs: a person, not whom the system happens to run as.
+    """Return the person who signs: a given name, not the system's user.
 
     Raises
     ------
     InputError
-        where nobody is named.
+        if nobody is named.
     """
     named = (by or os.environ.get(ENVIRONMENT) or "").strip()
     if not named:
@@ -117,7 +117,7 @@ def moment(text: str) -> datetime.datetime:
     Raises
     ------
     InputError
-        where it is no time.
+        if it is no time.
     """
     try:
         found = datetime.datetime.fromisoformat(text.strip())

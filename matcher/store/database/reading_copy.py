@@ -12,7 +12,7 @@ from pathlib import Path
 from matcher.errors import StoreBusy
 
 LOG_SUFFIX = ".wal"
-"""What the database adds to a file's name for changes that are not in the file yet."""
+"""Suffix of the database's file for changes that are not in the main file yet."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,5 +17,5 @@ def shop_settings(con: Connection) -> Settings:
 
 
 def shop_notation(con: Connection) -> Notation:
-    """How the shop writes numbers and amounts of money."""
+    """Return the shop's format of numbers and amounts of money."""
     return shop_settings(con).notation()

@@ -1,4 +1,4 @@
-"""What the answer to a job hangs on, as a mark: whoever finds the same mark would answer the same."""
+"""Fingerprints of the state that the answer to a job depends on: with the same one the answer is the same."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
     Raises
     ------
     NotKnown
-        where there is no such job.
+        if there is no such job.
     """
     job = kept_document(con, "job", job_id)
     vehicle = kept_document(con, "vehicle", job.document["vehicle_id"])

@@ -33,7 +33,7 @@ def job_document(con: Connection, job_id: str) -> dict[str, Any]:
     Raises
     ------
     NotKnown
-        where the store holds no such job.
+        if the store holds no such job.
     """
     job = stored_job(con, job_id)
     chosen, made = choices(con, job_id), setups(con, job_id)
@@ -111,7 +111,7 @@ def supersede(con: Connection, job_id: str, new_id: str, by: str | None) -> str:
     Raises
     ------
     InputError
-        where the job is not known, or the new name is taken.
+        if the job is not known, or the new name is taken.
     """
     stored_job(con, job_id)
     if con.execute("select 1 from job where job_id = ?", [new_id]).fetchone():

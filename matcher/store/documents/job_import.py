@@ -1,4 +1,4 @@
-"""A whole job taken in from another store: all of it, or nothing where it says otherwise than this one."""
+"""A whole job taken in from another store: all of it, or nothing if it says otherwise than this one."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from matcher.store.records.choices import save_choice, save_setup
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What came in with a job."""
+    """Things that came in with a job."""
 
     job_id: str
     vehicle_id: str
@@ -56,7 +56,7 @@ def import_job(con: Connection, path: Path, *, keep_parts: bool = False, by: str
     Raises
     ------
     FileRefused
-        where the file is no whole job, or says otherwise than the store.
+        if the file is no whole job, or says otherwise than the store.
     """
     data = _whole_job(path)
     _check_job_is_new(con, data, str(path))

@@ -67,7 +67,7 @@ def save_job(
     DoubtfulFigures
         with every unusual figure that the job did not have before.
     InputError
-        where a job of this name was signed off.
+        if a job of this name was signed off.
     """
     job = _read_job(con, text, file)
     if not elsewhere:
@@ -218,9 +218,9 @@ def change_document(
     Raises
     ------
     ChangedMeanwhile
-        where another document took its place since.
+        if another document took its place since.
     InputError
-        where a new one has the name of one that is there already.
+        if a new one has the name of one that is there already.
     FileRefused
         with every fault of the document.
     DoubtfulFigures

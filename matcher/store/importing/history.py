@@ -44,7 +44,7 @@ class Version:
 
 @dataclass(frozen=True, slots=True)
 class Holding:
-    """What the catalog holds of one family."""
+    """Contents of one family in the catalog."""
 
     family: str
     parts: int
@@ -56,7 +56,7 @@ class Holding:
 
 
 def holdings(con: Connection) -> list[Holding]:
-    """What the catalog holds, family by family; families without parts or problems are left out."""
+    """Contents of the catalog, family by family; families without parts or problems are left out."""
     open_problems = dict(
         con.execute("select family, count(*) from problem where mended_in is null group by family").fetchall()
     )
@@ -88,7 +88,7 @@ class PartDiff:
 
 
 def history(con: Connection) -> list[Version]:
-    """Every version, the first first."""
+    """Every version, oldest first."""
     rows = con.execute(
         "select version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
         "duplicates, problems, skipped, lines from load order by version"
@@ -114,7 +114,7 @@ def check_version(con: Connection, version: int) -> None:
     Raises
     ------
     InputError
-        where there is no such version.
+        if there is no such version.
     """
     latest = catalog_version(con)
     if not 0 <= version <= latest:
@@ -123,12 +123,12 @@ def check_version(con: Connection, version: int) -> None:
 
 
 def diff(con: Connection, before: int, after: int) -> list[PartDiff]:
-    """What happened to each part from one version to another, by family and part.
+    """Changes of each part from one version to another, by family and part.
 
     Raises
     ------
     InputError
-        where a version is not known.
+        if a version is not known.
     """
     check_version(con, before)
     check_version(con, after)
@@ -155,7 +155,7 @@ MOST_CHANGES = 100
 
 
 def note_changes(con: Connection, report: LoadReport) -> None:
-    """What the version of a load has changed, into its report: counts of all, and the first of them, prices first."""
+    """Write the changes of a load's version into its report: counts of all, and the first of them, prices first."""
     found: list[FieldChange] = []
     for family in report.families:
         names = [name for name in column_names(family) if not name.endswith('_tol"') and name != '"cell_basis"']
@@ -180,7 +180,7 @@ def note_changes(con: Connection, report: LoadReport) -> None:
 
 
 def _emptied_said(report: LoadReport) -> str:
-    """What a version empties, and how to keep it."""
+    """Message about the figures that a version empties, and how to keep them."""
     parts, figures = report.parts_emptied, report.figures_emptied
     lose = f"{parts:,} parts lose" if parts > 1 else "1 part loses"
     said = f"{lose} {figures:,} figure{'s' * (figures > 1)} that the catalog had"
@@ -212,7 +212,7 @@ def restore(con: Connection, version: int, by: str | None = None) -> Version:
     Raises
     ------
     InputError
-        where there is no such version.
+        if there is no such version.
     """
     check_version(con, version)
     number = catalog_version(con) + 1
@@ -264,7 +264,7 @@ def looking_back(con: Connection, version: int) -> Iterator[None]:
     Raises
     ------
     InputError
-        where there is no such version.
+        if there is no such version.
     """
     check_version(con, version)
     for family in FAMILIES:

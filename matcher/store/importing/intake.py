@@ -50,7 +50,7 @@ class Order:
     family: str | None = None
     map: ListMap | None = None
     encoding: str | None = None
-    """How a text file is written; the map says it, or it is found, where none is named."""
+    """Encoding of a text file; the map states it, or it is detected if not given."""
     sure: bool = False
     """Whether somebody says that its unusual figures are right."""
     supplier: str | None = None
@@ -61,7 +61,7 @@ class Order:
 
 @dataclass(slots=True)
 class Share:
-    """What one list holds of one family."""
+    """Rows of one list for one family."""
 
     number: int
     listing: Listing
@@ -74,7 +74,7 @@ class Share:
 
 @dataclass(slots=True)
 class Intake:
-    """What a load reads with, and what it has read."""
+    """Inputs of a load, and the rows it has read."""
 
     con: Connection
     workdir: Path
@@ -96,7 +96,7 @@ class Intake:
         Raises
         ------
         FileRefused
-            where the file, its headers or its map cannot be taken.
+            if the file, its headers or its map cannot be taken.
         """
         self.tell(f"reading {look.path}")
         try:

@@ -1,4 +1,4 @@
-"""What is wrong with rows that were read whole and still cannot come in: their numbers are taken."""
+"""Faults of rows that were read whole and still cannot come in: their numbers are taken."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def twin_faults(twin: Twin, place: str) -> list[CellFault]:
 
 
 def stranger_fault(one: Stranger, family: str) -> CellFault:
-    """What is wrong with a row whose number the catalog has for another thing."""
+    """Fault of a row whose number the catalog has for another thing."""
     holder = one.supplier or "the shop's own lists"
     if one.supplier == one.own_supplier and one.family != family:
         return CellFault(

@@ -79,7 +79,7 @@ def load_lists(
     answers
         What a list does not tell, by header and word.
     encoding
-        How text files are written; found where none is named.
+        How text files are written; found if none is named.
     keep_map
         The map's text, where it is to be kept in the store by its name.
     supplier
@@ -100,11 +100,11 @@ def load_lists(
     Raises
     ------
     FileRefused
-        where a file cannot be taken; nothing of any was.
+        if a file cannot be taken; nothing of any was.
     ListAsks
-        where a list leaves questions open.
+        if a list leaves questions open.
     NotKnown
-        where there is no such family.
+        if there is no such family.
     """
     family = None if family is None else check_family(family)
     if map_ is not None:
@@ -270,7 +270,7 @@ class _Loading:
         report.problems.sort(key=lambda row: (places[row.file], row.line))
 
     def _note_refused(self) -> None:
-        """Parts whose rows were refused are on the list all the same, with their supplier's prefix or without."""
+        """Parts whose rows were refused are on the list anyway, with their supplier's prefix or without."""
         self.con.execute("create temp table refused_part (part_id varchar)")
         named = [(row.part_id, self.suppliers[row.file].id_prefix) for row in self.report.problems if row.part_id]
         numbers = [number for part_id, prefix in named for number in {part_id, prefix + part_id}]

@@ -34,7 +34,7 @@ COLUMNS = {
     "supplier": "varchar",
 }
 FIXED = ("version", "supplier")
-"""What a problem row keeps from the load that met it first, as it keeps its cells."""
+"""Columns that a problem row keeps from the load that met it first, as it keeps its cells."""
 BLOCK = 2_000
 
 
@@ -51,7 +51,7 @@ class KeptProblem:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What a load did to problem rows."""
+    """Effect of a load on problem rows."""
 
     fresh: int
     """Rows that fail for the first time, or that are open again."""
@@ -65,7 +65,7 @@ class Outcome:
 
 @dataclass(slots=True)
 class Load:
-    """What `keep_problems` has to know of a load."""
+    """Facts of a load that `keep_problems` needs."""
 
     version: int
     suppliers: Mapping[str, ListSupplier]
@@ -127,7 +127,7 @@ def _tries(row: ProblemRow, load: Load, is_open: Collection[int]) -> int | None:
 
 
 def _keys(rows: Iterable[tuple[ProblemRow, str]]) -> Iterator[Key]:
-    """What makes rows of two loads the same: supplier, family, cells, and which of those that are alike."""
+    """Key by which rows of two loads are the same: supplier, family, cells, and their number among equal ones."""
     met: Counter[Key] = Counter()
     for row, supplier in rows:
         key = (supplier, row.family, row.sheet, row.cells)
@@ -226,7 +226,7 @@ def _settle(con: Connection, version: int, outcomes: Mapping[int, str]) -> None:
 
 
 def open_count(con: Connection) -> int:
-    """How many problem rows wait to be mended."""
+    """Number of problem rows that wait to be mended."""
     ((count,),) = con.execute("select count(*) from problem where mended_in is null").fetchall()
     return int(count)
 
@@ -266,7 +266,7 @@ def drop_problems(con: Connection, numbers: Sequence[int], by: str | None = None
     Raises
     ------
     NotKnown
-        where one is not open.
+        if one is not open.
     """
     from matcher.store.database.stamps import catalog_version
 

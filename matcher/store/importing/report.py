@@ -1,4 +1,4 @@
-"""What a load did, as data: every line of every file is in one of its counts."""
+"""Result of a load, as data: every line of every file is in one of its counts."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class ProblemRow:
     headers: tuple[str, ...]
     cells: tuple[str, ...]
     fields: dict[str, str]
-    """What was understood of it, by field, as text: the form it can be mended in."""
+    """Fields that were understood, as text: the form it can be mended in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class FieldChange:
 
 @dataclass(frozen=True, slots=True)
 class ColumnRead:
-    """How a column of a list was read."""
+    """Reading of a column of a list."""
 
     header: str
     fills: str
@@ -50,7 +50,7 @@ class ColumnRead:
 
 @dataclass(frozen=True, slots=True)
 class TableRead:
-    """How a table of a list was understood."""
+    """Reading of a table of a list."""
 
     file: str
     sheet: str
@@ -61,7 +61,7 @@ class TableRead:
     """The name of the kept map that knew its headers; empty if it was understood anew."""
     columns: tuple[ColumnRead, ...]
     remarks: tuple[str, ...]
-    """What to look at."""
+    """Remarks to check."""
 
 
 @dataclass(slots=True)
@@ -101,7 +101,7 @@ class LoadReport:
     """Problem rows in the catalog that wait to be mended."""
     warnings: list[str] = field(default_factory=list)
     tables: list[TableRead] = field(default_factory=list)
-    """How lists without a map were understood."""
+    """Reading of lists without a map."""
     dry_run: bool = False
     seconds: float = 0.0
 

@@ -39,7 +39,7 @@ class UnderstoodRows:
     """Gives ``line``, every column of the family's table and ``cell_basis``."""
     faults: dict[int, list[CellFault]] = field(default_factory=dict)
     noted: dict[int, list[CellFault]] = field(default_factory=dict)
-    """What could not be read in whole rows: figures that stay unknown."""
+    """Faults within whole rows: figures that stay unknown."""
 
 
 def understand(
@@ -185,7 +185,7 @@ def _names(columns: Sequence[TableColumn]) -> str:
 class _Column:
     """A column of odd rows: its value as SQL, and the table of the texts that their kind had to read.
 
-    ``alias`` is the table's name in the query, empty where no text had to be read.
+    ``alias`` is the table's name in the query, empty if no text had to be read.
     """
 
     value: str

@@ -53,7 +53,7 @@ class UnderstoodTable:
         return Order(self.path, None, self.document, encoding, sure, supplier, layout)
 
     def shown(self) -> TableRead:
-        """What was understood, with samples."""
+        """Reading of the list, with samples."""
         kept = self.document.name if self.proposal is None else ""
         columns = self.table.columns()
         read = {header: _fills(self.document, header) for header in self.table.headers}
@@ -72,7 +72,7 @@ class UnderstoodTable:
 
 
 def _shares(document: ListMap) -> list[FamilyMap]:
-    """What a map says of all its rows, then of those of each word."""
+    """Settings of a map for all its rows, then for those of each word."""
     return [FamilyMap(fields=document.fields, columns=document.columns), *document.families.values()]
 
 

@@ -46,7 +46,7 @@ PLAIN_NAME = r"[!-~]([^\x00-\x1f\x7f-\x9f\x{61c}\x{200e}\x{200f}\x{2028}-\x{202e
 
 TYPED_FIGURE = "DECIMAL(18,9)"
 TYPED_NUMBER = "DECIMAL(18,6)"
-"""What the database may read a column as in one go; a finer number than the field keeps is looked at again."""
+"""Type that the database can read a column as in one go; a finer number than the field keeps is read again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class FastCell:
 
 
 def typed_as(target: Target) -> str | None:
-    """The type that the database may read a column as, None where it is text."""
+    """The type that the database may read a column as, None if it is text."""
     kind = target.column.kind
     if isinstance(kind, FigureKind):
         return TYPED_FIGURE if target.given_in is None else None
@@ -143,7 +143,7 @@ def _in_range(kind: FigureKind, value: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class CellRead:
-    """What one text of a column turned out to be: a value, nothing, or a fault."""
+    """Result of reading one text of a column: a value, nothing, or a fault."""
 
     text: str
     value: Any = None
@@ -188,7 +188,7 @@ def _in_header_unit(target: Target, cell: object, notation: Notation) -> object:
 
 
 def default_sql(column: TableColumn) -> str:
-    """What a blank cell means, as SQL."""
+    """Test for a blank cell, as SQL."""
     if column.default is None:
         return f"null::{column.kind.sql_type}"
     literal = quoted(column.default) if isinstance(column.default, str) else str(column.default)

@@ -1,4 +1,4 @@
-"""How a text file is written: its encoding and its delimiter, found and said."""
+"""Encoding and delimiter of a text file, detected and reported."""
 
 from __future__ import annotations
 
@@ -29,13 +29,13 @@ ENCODINGS = frozenset(
         *(f"iso8859-{part}" for part in range(1, 17) if part != 12),
     ]
 )
-"""What lists are written in, by the names of Python's codecs."""
+"""Encodings of lists, by the names of Python's codecs."""
 DELIMITERS = ",;\t|"
 DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|", "\\t": "\t"}
 BAD_BYTES = "surrogateescape"
-"""How a byte that is not UTF-8 is kept: as half a character, which no field takes."""
+"""Error handler that keeps a byte that is not UTF-8 as half a character, which no field takes."""
 MOSTLY = 4
-"""A text is UTF-8 with bad bytes in it where it has so many times more whole characters beyond ASCII."""
+"""A text is UTF-8 with bad bytes in it if it has so many times more whole characters beyond ASCII."""
 _LOST = re.compile("[\udc80-\udcff]")
 _BEYOND_ASCII = re.compile("[^\x00-\x7f]")
 _CONTROLS = bytes(code for code in range(32) if code not in b"\t\n\x0b\x0c\r\x1a\x1b")
@@ -43,7 +43,7 @@ _CONTROLS = bytes(code for code in range(32) if code not in b"\t\n\x0b\x0c\r\x1a
 
 @dataclass(frozen=True, slots=True)
 class TextFacts:
-    """What one pass over the bytes of a text file tells."""
+    """Findings of one pass over the bytes of a text file."""
 
     encoding: str
     lines: int
@@ -55,7 +55,7 @@ class TextFacts:
     found: bool = True
     """Whether the encoding was found, not told."""
     errors: str = "strict"
-    """How bytes that are none of the encoding are read: not at all, or as `BAD_BYTES`."""
+    """Reading of bytes that do not belong to the encoding: refused, or kept as `BAD_BYTES`."""
 
 
 def examine_text(path: Path, told: str | None = None) -> TextFacts:
@@ -64,7 +64,7 @@ def examine_text(path: Path, told: str | None = None) -> TextFacts:
     Raises
     ------
     FileRefused
-        where it is no text, has a line of over a million characters, or is not in the encoding told.
+        if it is no text, has a line of over a million characters, or is not in the encoding told.
     """
     with path.open("rb") as stream:
         head = stream.read(BLOCK)
@@ -83,12 +83,12 @@ def examine_text(path: Path, told: str | None = None) -> TextFacts:
 
 
 def _is_mostly_utf8(path: Path) -> bool:
-    """Whether a file with bytes that are not UTF-8 is UTF-8 all the same, with some bytes lost.
+    """Whether a file with bytes that are not UTF-8 is UTF-8 anyway, with some bytes lost.
 
     Raises
     ------
     FileRefused
-        where it could be either.
+        if it could be either.
     """
     whole, bad = 0, 0
     with path.open(encoding="utf-8", errors=BAD_BYTES) as stream:
@@ -122,7 +122,7 @@ def _code_page(path: Path) -> str:
     Raises
     ------
     FileRefused
-        where it makes sense in none or in several of the others, with how each reads it.
+        if it makes sense in none or in several of the others, with how each reads it.
     """
     words = odd_words(path)
     found = sensible_encodings(words)
@@ -169,7 +169,7 @@ def known_encoding(name: str) -> str:
     Raises
     ------
     FileRefused
-        where it is none that lists are written in: Python's other codecs, such as ``rot13``, are none.
+        if it is none that lists are written in: Python's other codecs, such as ``rot13``, are none.
     """
     try:
         found = codecs.lookup(name.strip()).name

@@ -1,4 +1,4 @@
-"""What a file is, before anything is read of it: its format, and whether it stays as it is."""
+"""Format of a file, found before anything is read of it, and whether the file stays unchanged."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def look_at(path: Path) -> InspectedFile:
     Raises
     ------
     FileRefused
-        where there is no such file, or it is a directory, empty, unreadable, or of no known format.
+        if there is no such file, or it is a directory, empty, unreadable, or of no known format.
     """
     try:
         status = path.stat()
@@ -106,7 +106,7 @@ def read_document(path: Path, kind: str) -> str:
     Raises
     ------
     FileRefused
-        where it is no readable file of text.
+        if it is no readable file of text.
     """
     if path.is_dir():
         raise FileRefused(f"{path} is a folder", cure=f"name the {kind}'s file")

@@ -20,7 +20,7 @@ OWN_PREFIX = "problem_"
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """What one column of a list fills."""
+    """Field that one column of a list fills."""
 
     position: int
     column: TableColumn
@@ -34,7 +34,7 @@ def check_family(family: str) -> str:
     Raises
     ------
     NotKnown
-        where there is no such family.
+        if there is no such family.
     """
     name = family_named(family)
     if name is None:

@@ -66,9 +66,9 @@ VALUE_WORDS: dict[str, dict[str, str]] = {
 }
 """Field, and the suppliers' words for ours."""
 NO_PARTS = tuple(_words("lines").items())
-"""What lines that are no parts are, and how they begin."""
+"""Lines that are no parts, by their first words."""
 MONTHS = frozenset(_words("months")["words"])
-"""What a list's name may say of its date."""
+"""Dates in a list's name."""
 
 
 @cache
@@ -83,7 +83,7 @@ def roles_by_words() -> dict[str, tuple[str, ...]]:
 
 @cache
 def families_by_words() -> dict[str, str]:
-    """A word or phrase, and the family that it is of; empty where it is of none."""
+    """A word or phrase, and the family that it is of; empty if it is of none."""
     found = {plain_words(name): family for family, names in FAMILY_WORDS.items() for name in (*names, family)}
     return found | {plain_words(name): "" for name in OTHER_THINGS}
 

@@ -77,7 +77,7 @@ class Layout:
     """Headers to find the header row by, as `fold` compares them."""
 
     def lines(self, count: int) -> int:
-        """How many of a file's lines belong to the list."""
+        """Number of a file's lines that belong to the list."""
         return min(count, self.last_row) - self.first_row + 1
 
 
@@ -115,7 +115,7 @@ def find_header(
     Raises
     ------
     FileRefused
-        where there is none.
+        if there is none.
     """
     filled = [place for place, (_, cells) in enumerate(rows) if any(cell.strip() for cell in cells)]
     if not filled:
@@ -282,7 +282,7 @@ class CleanFile:
         Raises
         ------
         FileRefused
-            where the row is longer than any row of a list.
+            if the row is longer than any row of a list.
         """
         texts = [encode_cell(cell) for cell in cells]
         if sum(map(len, texts)) > LONGEST_ROW:

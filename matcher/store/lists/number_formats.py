@@ -16,7 +16,7 @@ from catalog_schema.notation import one_reading
 from matcher.store.lists.listing import BadCell
 
 BUILT_IN = {"9": "0%", "10": "0.00%", "12": "# ?/?", "13": "# ??/??"}
-"""Formats that have a number alone; amounts among them are in the currency of whoever opens the list: in none."""
+"""Formats that have a number alone; amounts among them are in the currency of anyone who opens the list: in none."""
 
 _TOKEN = re.compile(
     r'"(?P<quoted>[^"]*)"|\\(?P<escaped>.)|_(?P<gap>.)|\*(?P<fill>.)|\[\$(?P<currency>[^\]-]*)[^\]]*\]'
@@ -34,7 +34,7 @@ class NumberFormat:
     before: str = ""
     behind: str = ""
     digits: int = 1
-    """How many digits are shown at least."""
+    """Least number of digits shown."""
     denominator: int = 0
     """The greatest denominator of a fraction, 0 for a decimal number."""
     fixed: bool = False
@@ -51,7 +51,7 @@ class NumberFormat:
 
 
 def format_of(code: str, value: float) -> NumberFormat | None:
-    """How a format shows a value, None where it shows its digits alone.
+    """Text of a value in a format; None if the format shows its digits alone.
 
     >>> format_of('0.00" in"', 2.375).behind, format_of("#,##0.00", 2.375)
     (' in', None)
@@ -70,7 +70,7 @@ def format_of(code: str, value: float) -> NumberFormat | None:
 
 @lru_cache(maxsize=1 << 10)
 def sections(code: str) -> tuple[NumberFormat, ...] | None:
-    """The sections for numbers; None where conditions choose between different ones."""
+    """The sections for numbers; None if conditions choose between different ones."""
     parts: list[list[re.Match[str]]] = [[]]
     for token in _TOKEN.finditer(code):
         if token["other"] == ";":

@@ -52,7 +52,7 @@ def read_open_document(path: Path) -> list[OpenSheet]:
     Raises
     ------
     FileRefused
-        where a sheet spreads over more cells than any list.
+        if a sheet spreads over more cells than any list.
     """
     sheets: list[OpenSheet] = []
     line = 0

@@ -57,7 +57,7 @@ def _begins_otherwise(cells: Sequence[str]) -> bool:
 
 
 def what_line(cells: Sequence[str]) -> str | None:
-    """What a line is that could not be read as a part, None where it may be meant as one.
+    """Kind of a line that could not be read as a part; None if it may be meant as one.
 
     >>> what_line(["", "* prices are each", ""]), what_line(["Prices net ex works, until May"]), what_line(["A1", "9"])
     ('footnote', 'note', None)

@@ -53,7 +53,7 @@ def read_listing(con: Connection, look: InspectedFile, workdir: Path, layout: La
     Raises
     ------
     FileRefused
-        where it cannot be read.
+        if it cannot be read.
     """
     match look.format:
         case "csv":

@@ -25,9 +25,9 @@ GROUP_NAMES = frozenset({"name", "title", "label", "category", "group", "family"
 PLAIN_GROUPS = frozenset(
     {"items", "products", "parts", "articles", "data", "rows", "list", "results", "entries", "records"}
 )
-"""What feeds call the name of a group of parts, and the groups whose name says nothing."""
+"""Keys of feeds for the name of a group of parts, and the groups whose name means nothing."""
 UNIT_KEYS = dict.fromkeys(("unit", "uom", "currency", "u", "units"))
-"""What feeds call the name, the value and the unit of a figure, the likeliest first."""
+"""Keys of feeds for the name, the value and the unit of a figure, the likeliest first."""
 
 
 def read_json_list(path: Path, workdir: Path) -> Listing:
@@ -36,7 +36,7 @@ def read_json_list(path: Path, workdir: Path) -> Listing:
     Raises
     ------
     FileRefused
-        where the file is no such JSON.
+        if the file is no such JSON.
     """
     if path.stat().st_size > MOST_JSON_BYTES:
         raise FileRefused(f"{path} is too large for one JSON document", cure="save it as JSON Lines or Parquet")
@@ -98,7 +98,7 @@ def read_json_lines(path: Path, workdir: Path, encoding: str | None = None) -> L
     Raises
     ------
     FileRefused
-        where no line holds an object.
+        if no line holds an object.
     """
     facts = examine_text(path, encoding)
     rows: list[tuple[int, Any]] = []
@@ -190,7 +190,7 @@ def read_parquet_list(con: duckdb.DuckDBPyConnection, path: Path) -> Listing:
     Raises
     ------
     FileRefused
-        where the database cannot read it.
+        if the database cannot read it.
     """
     table = f"read_parquet({quoted(path)}, file_row_number=true)"
     try:

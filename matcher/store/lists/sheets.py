@@ -14,7 +14,7 @@ from matcher.errors import InputError
 from matcher.store.database.durable import check_target, put_in_place
 
 DANGEROUS = re.compile(r"'*[=+\-@\t\r]")
-"""What makes a spreadsheet take a text for a formula, where a cell starts with it; and what looks as if we had
+"""First characters by which a spreadsheet takes a text for a formula; and texts that look as if we had
 made it safe already, so that taking our apostrophe away always brings the cell back."""
 
 

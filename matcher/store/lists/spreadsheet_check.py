@@ -31,12 +31,12 @@ UNREADABLE = (
     *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, ParseError),
     *(KeyError, ValueError, RuntimeError, EOFError, OSError, StopIteration),
 )
-"""What comes of reading a spreadsheet that is none, or that a byte was lost of."""
+"""Errors from a file that is no spreadsheet, or that lost a byte."""
 
 
 @dataclass(slots=True)
 class SheetNotes:
-    """What the values of a sheet do not tell."""
+    """Facts that the values of a sheet do not show."""
 
     rows: int = 0
     bad: dict[tuple[int, int], BadCell] = field(default_factory=dict)
@@ -105,7 +105,7 @@ def check_sheet(path: Path, sheet: str) -> SheetNotes:
     Raises
     ------
     FileRefused
-        where the sheet cannot be read, or spreads over more cells than any list.
+        if the sheet cannot be read, or spreads over more cells than any list.
     """
     try:
         with _archive(path) as archive:

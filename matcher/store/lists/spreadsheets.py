@@ -255,7 +255,7 @@ def _texts(cells: Sequence[object]) -> list[str]:
 
 
 def format_warnings(path: Path, notes: SheetNotes) -> Iterator[str]:
-    """What to say of numbers whose leading zeros, unit or currency are in the format only."""
+    """Remark on numbers whose leading zeros, unit or currency are in the format only."""
     codes = Counter(notes.formats.values())
     padded = sum(codes[code] for code in codes if set(code) == {"0"})
     if padded:

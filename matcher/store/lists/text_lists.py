@@ -140,7 +140,7 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
     Raises
     ------
     FileRefused
-        where the file is no text, has no header, or has more columns than any list.
+        if the file is no text, has no header, or has more columns than any list.
     """
     facts, mark, every = open_records(path, layout.encoding, layout.delimiter)
     records = (one for one in every if layout.first_row <= one.line <= layout.last_row)
@@ -173,7 +173,7 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
 
 
 def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
-    """What to say of an encoding that was found, not known, and of bytes that are none of it."""
+    """Remark on a detected encoding, and on bytes that do not belong to it."""
     if facts.errors == BAD_BYTES:
         line = first_bad_line(path)
         return [f"{path} is UTF-8 but for some bytes, the first in line {line}: cells with such bytes are problems"]

@@ -36,10 +36,10 @@ LAST_LATIN = "ɏ"
 """Letters of other scripts come behind it; no word mixes them with a to z."""
 
 SIGNS = "€£°²³½¼¾±×µØøΩ–—„“”‚‘’…•™®©§«»´·¿¡\u00a0'"
-"""What may stand before or behind a word, or by itself; within a word it makes no sense."""
+"""Characters before or behind a word, or by themselves; within a word they make no sense."""
 
 CODE_PAGES = ("cp1252", "cp1250", "iso8859-2", "cp852", "cp850", "cp1251", "cp1254", "cp1253", "mac-roman")
-"""What a list that is not UTF-8 may be written in, the commonest first."""
+"""Encodings of a list that is not UTF-8, the commonest first."""
 
 ENOUGH = 0.9
 """A text makes sense where this share of its words does: names of makers may be of another language."""

@@ -1,4 +1,4 @@
-"""Jobs, vehicles, parts and openings put away: archived, to be found again, or deleted where nothing hangs on them.
+"""Jobs, vehicles, parts and openings put away: archived, to be found again, or deleted where nothing depends on them.
 
 Whether something is archived is told by the log alone, by the latest event of its subject.
 """
@@ -27,7 +27,7 @@ ARCHIVE, UNARCHIVE, DELETE = "archive", "unarchive", "delete"
 
 
 class Hanging(NamedTuple):
-    """Something that hangs on a subject."""
+    """Something that depends on a subject."""
 
     says: str
     forbids: bool
@@ -40,7 +40,7 @@ def archived(con: Connection) -> list[str]:
 
 
 def hanging(con: Connection, subject: str) -> list[Hanging]:
-    """Everything that hangs on a subject: jobs, choices, records, readings.
+    """Everything that depends on a subject: jobs, choices, records, readings.
 
     Raises
     ------
@@ -112,12 +112,12 @@ def archive(con: Connection, subject: str, *, anyway: bool, note: str | None, by
     Parameters
     ----------
     anyway
-        Whether to do so though something hangs on it.
+        Whether to do so though something depends on it.
 
     Raises
     ------
     InputError
-        if something hangs on it, with all of that, or it is archived already.
+        if something depends on it, with all of that, or it is archived already.
     """
     found = find_subject(con, subject)
     if subject in archived(con):
@@ -156,7 +156,7 @@ def delete(con: Connection, subject: str, *, note: str | None, by: str | None) -
     Raises
     ------
     InputError
-        if something hangs on it, with all of that, or the store stands in a chain, which takes nothing out.
+        if something depends on it, with all of that, or the store stands in a chain, which takes nothing out.
     """
     found = find_subject(con, subject)
     if in_chain(con) and found.kind != "part":

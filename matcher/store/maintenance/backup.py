@@ -31,7 +31,7 @@ class Restored:
 
     checked: CheckedStore
     kept: Path | None
-    """Where the file that stood there before is kept; none where none stood there."""
+    """Where the file that stood there before is kept; None if none stood there."""
 
 
 def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
@@ -45,7 +45,7 @@ def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
     Raises
     ------
     InputError
-        where the file is there already, is the store itself, or cannot be written.
+        if the file is there already, is the store itself, or cannot be written.
     """
     check_target(target, force=force, reads=[store.path], over_stores=True)
     with store.still():
@@ -59,7 +59,7 @@ def lend(store: Store, target: Path) -> None:
     Raises
     ------
     InputError
-        where the copy cannot be written.
+        if the copy cannot be written.
     """
     for left in (target, _log_of(target)):
         left.unlink(missing_ok=True)
@@ -81,11 +81,11 @@ def restore(store: Store, source: Path, *, by: str | None = None) -> Restored:
     Raises
     ------
     InputError
-        where the file cannot be taken, or no copy can be written beside the store.
+        if the file cannot be taken, or no copy can be written beside the store.
     StoreBusy
-        where another process holds the store.
+        if another process holds the store.
     StoreFault
-        where the copy is at fault, with every fault; the store is as it was.
+        if the copy is at fault, with every fault; the store is as it was.
     """
     if not source.is_file():
         raise FileRefused(f"there is no file {source}", cure="name a file that `boltback store backup` wrote")
@@ -129,7 +129,7 @@ def _copied(source: Path, half: Path) -> CheckedStore:
 
 
 def _swap(store: Store, half: Path) -> Path | None:
-    """The copy in the store's place in one step; the store is held meanwhile, if it can be opened at all."""
+    """The copy in the store's place in one step; the store is held in the meantime, if it can be opened at all."""
     if not store.path.exists():
         half.replace(store.path)
         on_disk(store.path.parent)

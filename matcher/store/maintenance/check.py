@@ -23,11 +23,11 @@ MOST = 200
 
 @dataclass(frozen=True, slots=True)
 class CheckedStore:
-    """What was looked at, and what is at fault in it."""
+    """Tables that were checked, and the faults found in them."""
 
     format: int
     rows: dict[str, int]
-    """How many rows of each table were read."""
+    """Number of rows read of each table."""
     problems: list[Problem]
     chain: str | None = None
     """The chain in which it stands, and to which it was held too."""
@@ -44,13 +44,13 @@ def check_store(store: Store) -> CheckedStore:
     Raises
     ------
     InputError
-        where there is no store.
+        if there is no store.
     StoreBusy
-        where another process holds it.
+        if another process holds it.
     StoreFault
-        where the file is no store of ours, or of a newer format.
+        if the file is no store of ours, or of a newer format.
     ChainGone
-        where it stands in a chain whose database does not answer.
+        if it stands in a chain whose database does not answer.
     """
     with store.reading() as con:
         (number, *_), *_ = con.execute("select format from meta").fetchall()
@@ -87,7 +87,7 @@ def _shape_faults(con: Connection) -> Iterator[Problem]:
 
 
 OWN = "not internal and database_name in (current_database(), 'temp')"
-"""What is the store's, and what lies over an older one: beside it other questions may have laid something."""
+"""Tables of the store, without those of other questions on the same connection."""
 
 
 def _columns(con: Connection) -> dict[tuple[str, str], str]:

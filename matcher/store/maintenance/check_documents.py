@@ -20,7 +20,7 @@ BACKUP = "take back a backup: boltback store restore FILE"
 
 
 def document_faults(con: Connection) -> Iterator[Problem]:
-    """What is at fault in documents, and in what they name."""
+    """Faults of documents, and of the names in them."""
     for kind, model in (("vehicle", Vehicle), ("job", Job)):
         yield from _kept_faults(con, kind, model)
     yield from _opening_faults(con)

@@ -24,7 +24,7 @@ SHOWN = 3
 
 
 def row_faults(con: Connection) -> Iterator[Problem]:
-    """What is at fault in the rows of parts, vehicles, readings and settings."""
+    """Faults of the rows of parts, vehicles, readings and settings."""
     for family in FAMILIES:
         yield from _version_faults(con, family)
         yield from cell_faults(con, f"{family}_rows", family_columns(family), "part_id", RESTORE)
@@ -38,7 +38,7 @@ def row_faults(con: Connection) -> Iterator[Problem]:
 def cell_faults(
     con: Connection, table: str, columns: Iterable[TableColumn], key: str, cure: str, *, place: str = ""
 ) -> Iterator[Problem]:
-    """Cells of a table, or a relation, that its fields would not take: empty where required, or out of their range."""
+    """Cells of a table, or a relation, that its fields would not take: empty if required, or out of their range."""
     wrong = {}
     for column in columns:
         cell = f'"{column.name}"'

@@ -26,7 +26,7 @@ NOTES = "notes"
 
 @cache
 def mapped_columns(family: str) -> Mapping[str, TableColumn]:
-    """What a map may fill: a family's fields, and the figures that are compared with them only."""
+    """Fields that a map can fill: a family's, and the figures that are compared with them only."""
     beside = [TableColumn(name, FigureKind(unit_of_field(name) or "n"), False, None) for name in BESIDE]
     return {column.name: column for column in (*family_columns(family), *beside)}
 
@@ -65,7 +65,7 @@ class RowFields:
 
 @dataclass(frozen=True, slots=True)
 class CellMap:
-    """What one column of a list fills, for one family."""
+    """Field that one column of a list fills, for one family."""
 
     header: str
     whole: str | None

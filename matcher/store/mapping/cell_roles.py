@@ -1,4 +1,4 @@
-"""What the cells of a column tell of it: whether they can be read as a field, and the role that they have alone."""
+"""Evidence of a column's cells: whether they can be read as a field, and the role they suggest by themselves."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What each column of a list fills, proposed for one family: by its header and by what stands in it."""
+"""Field for each column of a list, proposed for one family: by its header and by its cells."""
 
 from __future__ import annotations
 
@@ -101,7 +101,7 @@ class FamilyProposal:
         """Headers whose bare numbers may be in several units."""
 
     def entries(self) -> dict[str, Any]:
-        """What the map says of the family."""
+        """The map's entry for the family."""
         found: dict[str, Any] = {"fields": self.fields, "columns": self.columns, "words": self.words}
         found |= {"constants": self.constants, "told": self.told}
         return {name: entry for name, entry in found.items() if entry}
@@ -200,7 +200,7 @@ class FamilyProposal:
         return True
 
     def _without_filled(self, cut: RecipeResult) -> RecipeResult | None:
-        """What of a recipe's answer fills fields that no other column fills."""
+        """Parts of a recipe's result that fill fields no other column fills."""
         filled = self.filled() - {"notes", "features"}
         if not filled & {*names_in(cut.entry)}:
             return cut

@@ -1,4 +1,4 @@
-"""What is asked about the columns of a family: required fields that nothing fills, units, lengths of no name."""
+"""Questions about the columns of a family: required fields that nothing fills, units, lengths without a name."""
 
 from __future__ import annotations
 

@@ -80,7 +80,7 @@ DESCRIBED: dict[str, tuple[Written, ...]] = {
 
 
 def purposes(word: str) -> list[str]:
-    """What an adapter is for whose description has a word; none if it does not say."""
+    """Purpose of an adapter whose description has a word; None if it has none of them."""
     return [one[1]["for"] for one in DESCRIBED["adapter"] if not isinstance(one, str) and one[0] == word]
 
 

@@ -21,7 +21,7 @@ MOSTLY = 0.8
 
 @dataclass(slots=True)
 class Families:
-    """How the family of each row of a table is told."""
+    """Source of the family of each row of a table."""
 
     by: str
     """In words, for people."""
@@ -37,7 +37,7 @@ class Families:
     questions: list[ListQuestion] = field(default_factory=list)
 
     def constants(self, word: str) -> dict[str, str]:
-        """What a word of the column says beside the family: ``SPK OV`` that it is oval."""
+        """Facts that a word of the column adds to the family: ``SPK OV`` means oval."""
         tokens = plain_words(word).split() if not self.within else []
         family = self.words.get(word)
         names = {"speaker": "shape", "adapter": "for"}
@@ -47,7 +47,7 @@ class Families:
 
 
 def find_families(table: ListTable, path: Path, family: str | None, kinds: Mapping[str, str]) -> Families:
-    """How the family of each row is told.
+    """Source of the family of each row.
 
     Parameters
     ----------

@@ -91,9 +91,9 @@ def stored_map(con: Connection, name: str) -> tuple[ListMap, str | None]:
     Raises
     ------
     NotKnown
-        where the store has no such map.
+        if the store has no such map.
     FileRefused
-        where no template says the same as one of its expressions.
+        if no template says the same as one of its expressions.
     """
     row = con.execute("select document from list_map where name = $1", [name]).fetchone()
     if row is None:
@@ -111,9 +111,9 @@ def choose_map(store: Store, name: str | Path | None) -> tuple[ListMap | None, s
     Raises
     ------
     FileRefused
-        where the file holds no map.
+        if the file holds no map.
     NotKnown
-        where it is neither a file nor a map in the store.
+        if it is neither a file nor a map in the store.
     """
     if name is None:
         return None, None
@@ -132,7 +132,7 @@ def with_family(made: ListMap, family: str | None) -> ListMap:
     Raises
     ------
     InputError
-        where the map and the load disagree, or neither names one.
+        if the map and the load disagree, or neither names one.
     """
     from dataclasses import replace
 

@@ -39,9 +39,9 @@ class ListTable:
     layout: Layout
     headers: list[str]
     written: str
-    """How the file is written, in words."""
+    """Encoding of the file, in words."""
     titles: list[str] = field(default_factory=list)
-    """What stands over the header."""
+    """Text above the header."""
     rows: list[list[str]] = field(default_factory=list)
     """The first rows that are parts, as texts."""
     sections: list[str] = field(default_factory=list)
@@ -52,13 +52,13 @@ class ListTable:
     """Whether the header was found without a doubt."""
 
     def columns(self, places: Sequence[int] | None = None) -> dict[str, list[str]]:
-        """What stands in each column, of all rows or of some."""
+        """Cells of each column, of all rows or of some."""
         rows = self.rows if places is None else [self.rows[place] for place in places]
         return {header: [row[i].strip() for row in rows] for i, header in enumerate(self.headers)}
 
     @property
     def title(self) -> str:
-        """What tells it from the other tables of its file."""
+        """Name that tells it from the other tables of its file."""
         over = f"line {self.layout.header_row}" if self.layout.first_row > 1 else ""
         return " ".join(filter(None, [self.name, over])) or "first"
 
@@ -196,7 +196,7 @@ def _are_units(cells: Sequence[str]) -> bool:
 
 
 def _score(headers: Sequence[str], below: Sequence[tuple[int, Sequence[str]]]) -> float:
-    """How much a row is a header: known words, words over figures; a row that repeats itself is none."""
+    """Likelihood that a row is a header: known words, words over figures; a row that repeats itself is none."""
     known = sum(bool(roles_of(cell) or power_into(cell)) for cell in headers if cell)
     words = [column for column, cell in enumerate(headers) if re.search(r"[^\W\d]", cell)]
     over = sum(not _FIGURE.fullmatch(headers[column]) and _are_figures(column, below) for column in words)

@@ -21,7 +21,7 @@ _GROUP = re.compile(
     r"(?:\\[d.]|[\d.,/⁄\- ^x\[\]?+*|()\"]|ohms\?|Ω|L|cu|ft|Hz|mm|cm2?|inch(?:es)?|in|sq|lit(?:re|er)s\?|[mWVA]\??)*"
     r"|\w+(?:\|\w+)*\|?-?|\.[*+]"
 )
-"""What stands in a named group that is a number with its unit, one of some words, or any text."""
+"""Pattern of a named group: a number with its unit, one of some words, or any text."""
 _CHOICES: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"(?: \?)?\((?:\?:)?-\|to\|bis\)(?: \?)?", (" - ", " to ", " bis ")),
     (r"(?: \?)?\[@\(\](?: \?)?(.*?)\\\)\?", (r" @ \1", r" (\1)")),
@@ -92,7 +92,7 @@ def _entries(one: Any, key: str, place: str, problems: list[Problem]) -> list[di
 
 
 def templates_of(expression: str) -> list[str]:
-    """The templates that say the same as an expression; none where they cannot.
+    """The templates that say the same as an expression; None if they cannot.
 
     >>> templates_of(r"(?P<rms_w>\\d+([.,]\\d+)?) ?/ ?\\d+([.,]\\d+)? ?W")
     ['{rms_w} / {any} W']
@@ -112,7 +112,7 @@ def templates_of(expression: str) -> list[str]:
 
 
 def _plain(text: str) -> str:
-    """A plain expression as the text that it matches; empty where it is not plain."""
+    """A plain expression as the text that it matches; empty if it is not plain."""
     for form, plain in _STEPS:
         text = re.sub(form, plain, text)
     text = " ".join(text.split())

@@ -25,7 +25,7 @@ TRIED_ROWS = 500
 
 @dataclass(frozen=True, slots=True)
 class ListAnswers:
-    """What somebody said of a list."""
+    """Answers given about a list."""
 
     family: str | None = None
     """The family of all its parts."""
@@ -119,7 +119,7 @@ def _propose_columns(proposal: Proposal, table: ListTable, families: Families, a
 
 
 def _purpose(table: ListTable, places: list[int], family: str) -> dict[str, str]:
-    """What adapters of one word are for, if all that say it say the same."""
+    """Purpose of adapters with one word, if all that state it agree."""
     if family != "adapter":
         return {}
     texts = [cell for place in places for cell in table.rows[place]]

@@ -344,4 +344,4 @@ RECIPES: dict[str, Callable[[ListColumn], RecipeResult | None]] = {
     "takes": drivers,
     "kind": box_kind,
 }
-"""Role of a column, and the recipe for it; without one, or where it does not apply, the cell fills a field whole."""
+"""Role of a column, and the recipe for it; without one, or if it does not apply, the cell fills a field whole."""

@@ -17,7 +17,7 @@ LEFT_OUT = "-"
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """What the tool makes of one thing in the list."""
+    """Proposal for one thing in the list."""
 
     about: str
     says: str
@@ -26,7 +26,7 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class ListQuestion:
-    """What a list does not tell: to be answered before it is loaded."""
+    """Question about something a list does not state: to be answered before it is loaded."""
 
     about: str
     """The header of a column, a word of the column of kinds, or a sheet."""
@@ -34,9 +34,9 @@ class ListQuestion:
     """The option that answers it: ``--column``, ``--kind`` or ``--family``."""
     says: str
     options: tuple[str, ...]
-    """What may be answered, the likeliest first."""
+    """Possible answers, the likeliest first."""
     cells: int
-    """How many cells hang on it."""
+    """Number of cells that depend on it."""
     samples: tuple[str, ...] = ()
 
     def answers(self) -> list[str]:

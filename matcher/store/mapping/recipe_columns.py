@@ -15,7 +15,7 @@ MOST = 0.3
 """A recipe for the whole column wants this share of its cells to have the form."""
 
 Entry = dict[str, Any]
-"""What a map says of one column."""
+"""A map's entry for one column."""
 Written = str | tuple[str, dict[str, str]]
 """A template, or one with the fields that it sets."""
 
@@ -28,7 +28,7 @@ class ListColumn:
     role: str
     family: str
     values: Sequence[str]
-    """What stands in it, without blanks and words for unknown."""
+    """Its cells, without blanks and words for unknown."""
     unknown: Sequence[str] = ()
 
     def share(self, *templates: Written) -> float:

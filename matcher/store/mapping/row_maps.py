@@ -28,10 +28,10 @@ from matcher.store.mapping.column_units import bare_unit, header_unit
 
 @dataclass(frozen=True, slots=True)
 class FamilyRows:
-    """How the rows of one word of the family column, or of the whole list, are read."""
+    """Reading of the rows of one word of the family column, or of the whole list."""
 
     word: str
-    """The word in the family column, as `fold` compares it; empty where the list has no such column."""
+    """The word in the family column, as `fold` compares it; empty if the list has no such column."""
     family: str
     cells: Sequence[tuple[int, CellMap]]
     constants: Mapping[str, str | None]
@@ -178,11 +178,11 @@ class MappedRows:
 
     @property
     def families(self) -> list[FamilyRows]:
-        """How the rows of each word of the family column are read; two words may lead to one family."""
+        """Reading of the rows of each word of the family column; two words may lead to one family."""
         return list(self._by_word.values())
 
     def skips(self, row: Sequence[object]) -> str | None:
-        """What the line is, where it is no part."""
+        """Kind of the line, if it is no part."""
         texts = [_text(cell) for cell in row]
         first = next(filter(None, texts), "")
         if not first:

@@ -96,7 +96,7 @@ Piece = Literal | TemplateField
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A template found in a cell: the text of each name, and where it stands."""
+    """A template found in a cell: the text of each name, and if it stands."""
 
     texts: tuple[tuple[str, str], ...]
     units: Mapping[str, str]
@@ -211,7 +211,7 @@ def make_template(text: str, columns: Mapping[str, TableColumn], words: Mapping[
     Raises
     ------
     ValueError
-        where it is none, with the reason.
+        if it is none, with the reason.
     """
     pieces: list[Piece] = []
     place = 0

@@ -1,1 +1,1 @@
-"""What was measured of a part, an opening, a vehicle or a job: kept for good, the latest that counts."""
+"""Readings of a part, an opening, a vehicle or a job: kept for good, the latest counts."""

@@ -23,7 +23,7 @@ from matcher.store.readings.subjects import ReadingSubject, find_subject
 
 @dataclass(frozen=True, slots=True)
 class ClaimBeside:
-    """One measured field: the claim (None where nothing was claimed) and the reading that counts."""
+    """One measured field: the claim (None if nothing was claimed) and the reading that counts."""
 
     field: str
     unit: str
@@ -35,7 +35,7 @@ class ClaimBeside:
 
     @property
     def note(self) -> str | None:
-        """What was written beside the reading: where, at which step."""
+        """Note beside the reading: its place, its step."""
         return self.reading.note
 
 
@@ -59,7 +59,7 @@ def part_sheet(con: Connection, part_id: str) -> PartSheet:
     Raises
     ------
     NotKnown
-        where the catalog does not hold it.
+        if the catalog does not hold it.
     """
     subject = find_subject(con, f"part:{part_id}")
     found = records(con, f"select * from {subject.table} where part_id = $1", part_id)
@@ -74,7 +74,7 @@ def part_sheet(con: Connection, part_id: str) -> PartSheet:
 
 
 def claims_of_fit(con: Connection, fit: Fit) -> list[ClaimBeside]:
-    """What was measured of a fit's part, adapter and opening, with what was claimed of it."""
+    """Readings of a fit's part, adapter and opening, with the claims about them."""
     subjects = [
         f"part:{fit.part_id}",
         *([f"part:{fit.adapter_id}"] if fit.adapter_id else []),
@@ -92,7 +92,7 @@ def claims_beside(con: Connection, subject: str) -> list[ClaimBeside]:
     Raises
     ------
     InputError
-        where the subject is not known.
+        if the subject is not known.
     """
     found = find_subject(con, subject)
     counting = [reading for reading in list_readings(con, subject) if reading.counts]

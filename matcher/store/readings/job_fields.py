@@ -1,4 +1,4 @@
-"""What is read of a job when its car is set up: a fixed list of fields, some of them for each of its openings."""
+"""Fields read of a job when its car is set up: a fixed list, some of them for each of its openings."""
 
 from __future__ import annotations
 

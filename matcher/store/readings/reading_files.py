@@ -28,7 +28,7 @@ def load_readings(store: Store, path: Path, *, sure: bool = False) -> list[Readi
     FileRefused
         with every reading that cannot be taken; then none is.
     DoubtfulFigures
-        with every one that is unusual, where nobody is ``sure`` of them.
+        with every one that is unusual, if nobody is ``sure`` of them.
     """
     look = look_at(path)
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder, store.changing() as con:

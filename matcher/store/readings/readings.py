@@ -75,9 +75,9 @@ def add_reading(
     Raises
     ------
     DoubtfulFigures
-        where the value is not usual, or does not agree with another figure of the part.
+        if the value is not usual, or does not agree with another figure of the part.
     InputError
-        where the subject or the field is not known, or the value, tolerance or basis cannot be read.
+        if the subject or the field is not known, or the value, tolerance or basis cannot be read.
     """
     found = find_subject(con, subject)
     reading_id = write_reading(
@@ -232,7 +232,7 @@ def _refuse_doubtful(con: Connection, subject: ReadingSubject, field: str, value
 
 
 def _kept(read: object) -> tuple[str, Decimal | None, str | None]:
-    """What is kept of a value that was read: its text, tolerance and basis."""
+    """Kept form of a value that was read: its text, tolerance and basis."""
     if isinstance(read, Figure):
         return f"{read.value:f}", read.tol, read.basis
     return _as_text(read), None, None
@@ -279,7 +279,7 @@ def list_readings(con: Connection, subject: str | None = None) -> list[Reading]:
     Raises
     ------
     InputError
-        where the subject is not known.
+        if the subject is not known.
     """
     if subject is not None:
         find_subject(con, subject)

@@ -1,4 +1,4 @@
-"""What a reading can be of: a part, an opening, a vehicle, a job, and the fields each has."""
+"""Subjects of readings: a part, an opening, a vehicle, a job, and the fields of each."""
 
 from __future__ import annotations
 
@@ -33,21 +33,21 @@ NOT_READ = frozenset(
 """Columns that nobody measures."""
 
 OWN_TERMS = frozenset({"price", "labour_h", "stock", "lead_days"})
-"""What each shop knows best of itself: read of a part here, they do not go with a job into another shop."""
+"""Fields that differ from shop to shop: readings of them stay in their shop when a job moves."""
 
 WAYS = "part:ID, opening:VEHICLE/OPENING, vehicle:ID or job:ID"
 
 
 @dataclass(frozen=True, slots=True)
 class ReadingSubject:
-    """A subject that the store holds, and where its figures stand."""
+    """A subject that the store holds, and if its figures stand."""
 
     kind: str
     name: str
     table: str
     """The family of a part, the table of an opening or vehicle, empty for a job."""
     columns: tuple[TableColumn, ...]
-    """What can be read of it."""
+    """Fields that can be read of it."""
 
     def __str__(self) -> str:
         return f"{self.kind}:{self.name}"
@@ -70,7 +70,7 @@ class ReadingSubject:
         Raises
         ------
         InputError
-            where the subject has no such field.
+            if the subject has no such field.
         """
         if self.kind == "opening" and field.startswith("fitted."):
             return TableColumn(field, FlagKind(), False, None)
@@ -104,9 +104,9 @@ def find_subject(con: Connection, text: str) -> ReadingSubject:
     Raises
     ------
     InputError
-        where the text is of no such form.
+        if the text is of no such form.
     NotKnown
-        where the store does not hold it.
+        if the store does not hold it.
     """
     kind, colon, name = text.partition(":")
     finders = {"part": _part, "opening": _opening, "vehicle": _vehicle, "job": _job}

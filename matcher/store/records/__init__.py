@@ -1,1 +1,1 @@
-"""What is written down of the work: choices, set-ups, the log of changes, and the page's own."""
+"""Records of the work: choices, set-ups, the log of changes, and the page's own."""

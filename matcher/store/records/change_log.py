@@ -31,7 +31,7 @@ select happened_at, by_whom, what, subject, detail, 0, event_id from event
 
 
 def change_log(con: Connection, job_id: str | None = None, since: datetime.datetime | None = None) -> ChangeLog:
-    """Every change, the first first; of one job what was done to it and to its vehicle.
+    """Every change, oldest first; of one job what was done to it and to its vehicle.
 
     Parameters
     ----------

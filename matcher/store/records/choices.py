@@ -56,24 +56,24 @@ def save_setup(con: Connection, setup: Setup) -> None:
 
 
 def latest_choice(con: Connection, job_id: str) -> Choice | None:
-    """The choice that counts; none where nothing was chosen."""
+    """The choice that counts; None if nothing was chosen."""
     found = choices(con, job_id)
     return found[-1] if found else None
 
 
 def choices(con: Connection, job_id: str) -> list[Choice]:
-    """Every choice of a job, the first first."""
+    """Every choice of a job, oldest first."""
     return [_read(Choice, text, job_id) for text in _documents(con, "choice", job_id)]
 
 
 def latest_setup(con: Connection, job_id: str) -> Setup | None:
-    """The set-up that counts; none where nothing was measured."""
+    """The set-up that counts; None if nothing was measured."""
     found = setups(con, job_id)
     return found[-1] if found else None
 
 
 def setups(con: Connection, job_id: str) -> list[Setup]:
-    """Every set-up of a job, the first first."""
+    """Every set-up of a job, oldest first."""
     return [_read(Setup, text, job_id) for text in _documents(con, "setup", job_id)]
 
 

@@ -1,4 +1,4 @@
-"""What the page keeps in the store: its password's hash, the secret of its forms, and customers' links."""
+"""Records of the page: its password's hash, the secret of its forms, and customers' links."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from matcher.store.database.provenance import record, who
 
 
 def page_note(con: Connection, name: str) -> str | None:
-    """A note of the page, None where it has none of that name."""
+    """A note of the page, None if it has none of that name."""
     row = con.execute("select value from page_note where name = $1", [name]).fetchone()
     return None if row is None else row[0]
 
@@ -66,7 +66,7 @@ def revoke_link(con: Connection, name: str, by: str | None = None) -> str:
     Raises
     ------
     NotKnown
-        where there is no such link.
+        if there is no such link.
     """
     row = con.execute(
         "update page_link set revoked_at = coalesce(revoked_at, now()) where token_hash = $1 returning job_id, what",
@@ -79,7 +79,7 @@ def revoke_link(con: Connection, name: str, by: str | None = None) -> str:
 
 
 def linked_page(con: Connection, token: str) -> str | None:
-    """The page that a token opens; none where it opens nothing, or no longer."""
+    """The page that a token opens; None if it opens nothing, or no longer."""
     row = con.execute(
         "select page from page_link where token_hash = $1 and revoked_at is null and expires_at > now()",
         [_hash(token)],
@@ -100,7 +100,7 @@ class Acceptance:
 def accept_offer(con: Connection, token: str, letter: str, name: str) -> str | None:
     """Write down that a customer accepts a package of the offer that a token opens; what is accepted.
 
-    None where the token opens nothing, or the offer has no such letter.
+    None if the token opens nothing, or the offer has no such letter.
     """
     row = con.execute(
         "select job_id, what from page_link where token_hash = $1 and revoked_at is null and expires_at > now()",
@@ -114,7 +114,7 @@ def accept_offer(con: Connection, token: str, letter: str, name: str) -> str | N
 
 
 def acceptances(con: Connection, job_id: str) -> list[Acceptance]:
-    """What customers accepted of a job's offers, the latest first."""
+    """Return the customers' acceptances of a job's offers, the latest first."""
     rows = con.execute(
         "select detail, by_whom, happened_at from event where subject = $1 and what = 'accepted' "
         "order by event_id desc",

@@ -73,9 +73,9 @@ def attach(store: Store, folder: Path, supplier: str | None = None, *, by: str |
     Raises
     ------
     FileRefused
-        where nothing whole was published there, or its rows are at fault; nothing of it was taken.
+        if nothing whole was published there, or its rows are at fault; nothing of it was taken.
     InputError
-        where lists of that supplier were loaded here, or its prices are in another currency.
+        if lists of that supplier were loaded here, or its prices are in another currency.
     """
     folder = folder.absolute()
     name = (supplier or folder.name).strip()
@@ -97,9 +97,9 @@ def refresh(store: Store, supplier: str | None = None, *, by: str | None = None)
     Raises
     ------
     NotKnown
-        where no such supplier is attached.
+        if no such supplier is attached.
     FileRefused
-        where what was published cannot be taken; the store is as it was.
+        if what was published cannot be taken; the store is as it was.
     """
     with store.reading() as con:
         chosen = _chosen(attached(con), supplier)
@@ -117,7 +117,7 @@ def detach(store: Store, supplier: str, *, by: str | None = None) -> LoadReport:
     Raises
     ------
     NotKnown
-        where no such supplier is attached.
+        if no such supplier is attached.
     """
     with store.changing(own=True) as con:
         (one,) = _chosen(attached(con), supplier)
@@ -139,7 +139,7 @@ def _chosen(known: list[Attached], supplier: str | None) -> list[Attached]:
 
 
 def _newest(folder: Path, take: Callable[[Snapshot], LoadReport]) -> LoadReport:
-    """Take the version that counts, each of its files as it was written; one that went meanwhile is followed."""
+    """Take the version that counts, each of its files as it was written; one that went in the meantime is followed."""
     for attempt in range(ATTEMPTS):
         snapshot = current_snapshot(folder)
         try:

@@ -1,7 +1,7 @@
 """A catalog published into a folder: a version at a time, whole before anyone is told of it.
 
 The layout is described in `matcher.store.sharing.snapshots`. A version is written into a folder of its own with another
-name, all of it put on the disk, renamed; the pointer ``CURRENT`` is swapped last. Whoever is killed on the way leaves
+name, all of it put on the disk, renamed; the pointer ``CURRENT`` is swapped last. Anyone who is killed on the way leaves
 the version that counted before, and a folder that the next one clears away.
 """
 
@@ -65,7 +65,7 @@ def publish(store: Store, folder: Path, *, by: str | None = None, kept: int = KE
     Raises
     ------
     InputError
-        where the folder cannot be written, or another process publishes into it.
+        if the folder cannot be written, or another process publishes into it.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -68,7 +68,7 @@ class Snapshot:
         Raises
         ------
         FileRefused
-            where a file is missing, cut short or altered.
+            if a file is missing, cut short or altered.
         """
         for name in self.tables if tables is None else tables:
             self._check(self.path(name), self.tables[name])
@@ -91,7 +91,7 @@ def current_snapshot(folder: Path) -> Snapshot:
     Raises
     ------
     FileRefused
-        where nothing was published there, or what was cannot be read.
+        if nothing was published there, or what was cannot be read.
     """
     try:
         name = (folder / CURRENT).read_text(encoding="ascii").strip()
@@ -112,7 +112,7 @@ def read_snapshot(folder: Path) -> Snapshot:
     Raises
     ------
     FileRefused
-        where its manifest cannot be read, or another edition of the program wrote it.
+        if its manifest cannot be read, or another edition of the program wrote it.
     """
     path = folder / MANIFEST
     try:
