@@ -19,7 +19,7 @@ aloud, a ground of its own, hatchings and line styles beside its colors, and a s
 nobody has measured is dashed and says so. Names are catalog text: they are escaped and cut to length.
 
 `boltback draw VEHICLE/OPENING [--part P] [--adapter A] [--out DIR]` writes those of an opening. In code they come from
-`Shop.drawing`, `Shop.measuring_drawing` and `Shop.package_drawings`, and below that from the functions of
+`Shop.drawings`, and below that from the functions of
 `matcher/drawings/`, which take openings, parts and answers. To keep its scale a drawing is placed at its own width,
 `Drawing.w_mm`; a template is worth nothing at any other.
 """
@@ -47,9 +47,9 @@ def demo_shop(folder: Path) -> Shop:
     shop = Shop(folder / "demo.duckdb")
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
-    shop.load_families(data_demo.lists())
-    shop.load_vehicles(*data_demo.vehicles())
-    shop.load_jobs(*data_demo.jobs())
+    shop.catalog.load_families(data_demo.lists())
+    shop.vehicles.load_all(*data_demo.vehicles())
+    shop.jobs.load_all(*data_demo.jobs())
     return shop
 
 
@@ -58,8 +58,8 @@ def samples() -> dict[str, Drawing]:
     """The samples by their names, on a demo store of their own."""
     with tempfile.TemporaryDirectory() as folder:
         shop = demo_shop(Path(folder))
-        package = shop.dossier(JOB).drawings
-        cut = shop.drawing("tern-8/rear-shelf", "SK-SP052", alteration="metal_cut")
+        package = shop.papers.dossier(JOB).drawings
+        cut = shop.drawings.drawing("tern-8/rear-shelf", "SK-SP052", alteration="metal_cut")
         return {
             "dash": package["dash/front"],
             "side": package["dash/side"],
@@ -74,7 +74,7 @@ def samples() -> dict[str, Drawing]:
             "curve": package["bass-curve"],
             "coils": package["coils"],
             "margins": cut["margins"],
-            "measuring": shop.measuring_drawing("auk-e/door", "depth_mm"),
+            "measuring": shop.drawings.measuring("auk-e/door", "depth_mm"),
         }
 
 

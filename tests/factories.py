@@ -329,10 +329,10 @@ def demo_shop(path: Path) -> Shop:
     """A shop with the demo's lists, vehicles and jobs, under the house's own settings."""
     shop = Shop(path)
     shop.set("currency", data_demo.SETTINGS["currency"])  # some of the lists name it
-    shop.load_families(data_demo.lists())
+    shop.catalog.load_families(data_demo.lists())
     shop.set("currency", "")
-    shop.load_vehicles(*data_demo.vehicles())
-    shop.load_jobs(*data_demo.jobs())
+    shop.vehicles.load_all(*data_demo.vehicles())
+    shop.jobs.load_all(*data_demo.jobs())
     return shop
 
 

@@ -187,7 +187,7 @@ def on_both(request: pytest.FixtureRequest) -> Callable[[Path], Path]:
     lend: Callable[[], str] = request.getfixturevalue("lend")
 
     def joined(path: Path) -> Path:
-        Shop(path).join(lend())
+        Shop(path).sharing.join(lend())
         return path
 
     return joined

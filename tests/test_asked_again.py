@@ -43,29 +43,29 @@ def shop(tmp_path: Path) -> Shop:
     for price in (80, 95):
         file = tmp_path / f"list-{price}.csv"
         file.write_text(f"{HEADS}\n{ROW.format(price=price)}\n")
-        shop.load_lists(file, family="speaker")
+        shop.catalog.load(file, family="speaker")
     for kind, document in (
         ("vehicle", VEHICLE),
         ("job", {"job_id": "j", "vehicle_id": "gull", "choose": ["front"]}),
     ):
         path = tmp_path / f"{kind}.json"
         path.write_text(json.dumps(document))
-        getattr(shop, f"load_{kind}")(path)
+        getattr(shop, f"{kind}s").load(path)
     return shop
 
 
 def test_a_job_remembers_the_catalog_it_was_answered_on(shop: Shop) -> None:
-    assert shop.job("j").to_dict()["answered_on"] is None
+    assert shop.jobs.get("j").to_dict()["answered_on"] is None
     answer = shop.options("j")
     assert (answer.catalog_version, answer.packages[0].price.parts) == (2, 190)
-    assert shop.job("j").to_dict()["answered_on"] == 2
+    assert shop.jobs.get("j").to_dict()["answered_on"] == 2
 
 
 def test_a_job_is_asked_again_on_an_earlier_catalog(shop: Shop) -> None:
     shop.options("j")
     then = shop.options("j", version=1)
     assert (then.catalog_version, then.packages[0].price.parts) == (1, 160)
-    assert shop.job("j").to_dict()["answered_on"] == 2  # looking back is not answering
+    assert shop.jobs.get("j").to_dict()["answered_on"] == 2  # looking back is not answering
     assert shop.options("j").packages[0].price.parts == 190
 
 
@@ -76,8 +76,8 @@ def test_an_unknown_catalog_is_refused(shop: Shop) -> None:
 
 def test_a_fit_tells_the_claim_beside_the_reading(shop: Shop) -> None:
     assert shop.fit("00123", "gull/front").readings == []
-    shop.add_reading("part:00123", "depth_mm", "47.5", basis="caliper", note="at the terminals")
-    shop.add_reading("opening:gull/front", "depth_mm", 60)
+    shop.readings.add("part:00123", "depth_mm", "47.5", basis="caliper", note="at the terminals")
+    shop.readings.add("opening:gull/front", "depth_mm", 60)
     assert shop.fit("00123", "gull/front").readings == [
         "part:00123 depth_mm: claimed 45 mm, measured 47.5 mm, caliper (at the terminals)",
         "opening:gull/front depth_mm: claimed 61 mm, measured 60 mm",

@@ -34,9 +34,11 @@ SPEAKERS = (speaker(part_id="plain", price=50), speaker(part_id="loud", sens_db=
 def shop(tmp_path: Path) -> Shop:
     """A small shop on disk, whose catalog came by lists."""
     made = Shop(store_file(tmp_path / "shop.duckdb", vehicle(dash_opening(), speaker_opening(cut=METAL))))
-    made.load_families({"head_unit": [written(tmp_path, head_unit())], "speaker": [written(tmp_path, *SPEAKERS)]})
+    made.catalog.load_families(
+        {"head_unit": [written(tmp_path, head_unit())], "speaker": [written(tmp_path, *SPEAKERS)]}
+    )
     (tmp_path / "job.json").write_text(json.dumps(job()), encoding="utf-8")
-    made.load_job(tmp_path / "job.json")
+    made.jobs.load(tmp_path / "job.json")
     return made
 
 
@@ -52,18 +54,18 @@ def written(folder: Path, *parts: Row) -> Path:
 
 
 def load_dearer(shop: Shop) -> None:
-    shop.load_families({"speaker": [written(shop.store.path.parent, SPEAKERS[1] | {"price": 999})]})
+    shop.catalog.load_families({"speaker": [written(shop.store.path.parent, SPEAKERS[1] | {"price": 999})]})
 
 
 def give_little_money(shop: Shop) -> None:
-    kept = shop.job_document("j1")
-    shop.save_job(kept.document | {"limits": kept.document["limits"] | {"budget": 200}}, kept.mark)
+    kept = shop.jobs.document("j1")
+    shop.jobs.save(kept.document | {"limits": kept.document["limits"] | {"budget": 200}}, kept.mark)
 
 
 def dig_less_deep(shop: Shop) -> None:
-    kept = shop.vehicle_document("tern")
+    kept = shop.vehicles.document("tern")
     openings = [one | ({"depth_mm": 10} if one["opening_id"] == "door" else {}) for one in kept.document["openings"]]
-    shop.save_vehicle(kept.document | {"openings": openings}, kept.mark)
+    shop.vehicles.save(kept.document | {"openings": openings}, kept.mark)
 
 
 CHANGES: dict[str, Any] = {
@@ -88,10 +90,10 @@ def test_a_change_counts_for_the_next_question(shop: Shop, what: str) -> None:
 
 def test_whatever_was_asked_before_the_answer_is_what_it_is_alone(shop: Shop) -> None:
     for name, limits in {"j2": {"budget": 300}, "j3": {"alteration": "metal_cut"}, "j4": {"must": ["mirror"]}}.items():
-        shop.save_job(job(job_id=name, limits=limits))
+        shop.jobs.save(job(job_id=name, limits=limits))
 
     def told(name: str) -> list[Any]:
-        document = shop.job_document(name).document
+        document = shop.jobs.document(name).document
         terms = without(document, [one.name for one in shop.liftable(name)][:2]) | {"wish": {"bass": 0}}
         return [
             plain(shop.options(name, top=2)),

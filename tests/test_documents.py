@@ -196,20 +196,20 @@ def test_files_that_cannot_be_read(tmp_path: Path, content: bytes | None, says: 
     if content is not None:
         path.write_bytes(content)
     with pytest.raises(FileRefused, match=says):
-        Shop(tmp_path / "shop.duckdb").load_vehicle(path)
+        Shop(tmp_path / "shop.duckdb").vehicles.load(path)
     assert not (tmp_path / "shop.duckdb").exists(), "nothing of it was taken, no store was made"
 
 
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     with pytest.raises(FileRefused, match="is a folder"):
-        Shop(tmp_path / "shop.duckdb").load_vehicle(tmp_path)
+        Shop(tmp_path / "shop.duckdb").vehicles.load(tmp_path)
 
 
 def test_a_file_too_large_is_not_even_read(tmp_path: Path) -> None:
     with (tmp_path / "car.json").open("wb") as file:
         file.truncate(21_000_000)
     with pytest.raises(FileRefused, match="too large"):
-        Shop(tmp_path / "shop.duckdb").load_vehicle(tmp_path / "car.json")
+        Shop(tmp_path / "shop.duckdb").vehicles.load(tmp_path / "car.json")
 
 
 @pytest.fixture
@@ -221,7 +221,7 @@ def shop(stand: Callable[[Path], Path], tmp_path: Path) -> Shop:
 def load(shop: Shop, document: Row) -> str:
     path = shop.store.path.with_name("document.json")
     path.write_text(json.dumps(document, default=plain), encoding="utf-8-sig")
-    return shop.load_job(path) if "job_id" in document else shop.load_vehicle(path)
+    return shop.jobs.load(path) if "job_id" in document else shop.vehicles.load(path)
 
 
 def test_a_file_as_windows_saves_it(shop: Shop) -> None:
@@ -244,7 +244,7 @@ def test_names_that_would_not_be_found_again(shop: Shop, document: Row, column: 
 def test_a_vehicle_replaces_the_one_of_its_name(shop: Shop) -> None:
     load(shop, vehicle(dash_opening(), amp_spot()))
     load(shop, vehicle(speaker_opening()))
-    names = {row["opening"] for row in shop.vehicle("tern").rows()}
+    names = {row["opening"] for row in shop.vehicles.get("tern").rows()}
     assert "door" in names and not names & {"dash", "seat"}
 
 
@@ -252,7 +252,7 @@ def test_a_refused_file_leaves_the_vehicle_as_it_was(shop: Shop) -> None:
     load(shop, vehicle(dash_opening()))
     with pytest.raises(FileRefused):
         load(shop, vehicle(dash_opening(w_mm="abc")))
-    assert "dash" in str(shop.vehicle("tern").to_dict())
+    assert "dash" in str(shop.vehicles.get("tern").to_dict())
 
 
 def test_a_job_names_what_its_vehicle_has(shop: Shop) -> None:

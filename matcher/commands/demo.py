@@ -38,13 +38,13 @@ def demo(
     _clear_earlier(shop, force)
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
-    report = shop.load_families(data_demo.lists())
+    report = shop.catalog.load_families(data_demo.lists())
     say(
         f"{report.lines} lines of {len(report.files)} lists: {report.loaded} loaded, {len(report.problems)} kept as "
         f"problem rows, {sum(report.skipped.values())} skipped"
     )
-    vehicles = shop.load_vehicles(*data_demo.vehicles())
-    jobs = shop.load_jobs(*data_demo.jobs())
+    vehicles = shop.vehicles.load_all(*data_demo.vehicles())
+    jobs = shop.jobs.load_all(*data_demo.jobs())
     shop.note_event(MADE, "store")
     say(f"vehicles {', '.join(vehicles)}; jobs {', '.join(jobs)}; {time.monotonic() - started:.1f} s")
     _answer(shop, folder, jobs, force)
@@ -104,7 +104,7 @@ def _answer(shop: Shop, folder: Path, jobs: list[str], force: bool) -> None:
         if job == MAIN_JOB:
             show_options(answer)
             print()
-            write_papers(shop.papers(job, options=answer), folder, force=force)
+            write_papers(shop.papers.many(job, options=answer), folder, force=force)
     print_table(["job", "combinations", "packages", "best, or why not"], rows, right=frozenset({1, 2}))
 
 

@@ -46,7 +46,7 @@ class OpenFigure:
 
     name: str
     subject: str
-    """As `Shop.add_reading` takes it, with ``field``."""
+    """As `Shop.readings.add` takes it, with ``field``."""
     field: str
     unit: str
     title: str

@@ -9,25 +9,75 @@ matcher.errors.InputError: there is no store at no-such-folder/shop.duckdb
 fix: `boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists
 """
 
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from matcher.shop.archive import ShopArchive
 from matcher.shop.asking import Asking
 from matcher.shop.bulk import Bulk
-from matcher.shop.cars import Cars
-from matcher.shop.counter import Counter
-from matcher.shop.keeping import Keeping
-from matcher.shop.lists import Lists
-from matcher.shop.papers import Papers
-from matcher.shop.pictures import Pictures
+from matcher.shop.catalog import ShopCatalog
+from matcher.shop.choices import ShopChoices
+from matcher.shop.drawings import ShopDrawings
+from matcher.shop.jobs import ShopJobs
+from matcher.shop.maintenance import ShopMaintenance
+from matcher.shop.orders import ShopOrders
+from matcher.shop.page import ShopPage
+from matcher.shop.papers import ShopPapers
+from matcher.shop.readings import ShopReadings
 from matcher.shop.reasons import Reasons
-from matcher.shop.records import Records
+from matcher.shop.sharing import ShopSharing
 from matcher.shop.trying import Trying
-from matcher.shop.typed import Typed
+from matcher.shop.vehicles import ShopVehicles
+
+if TYPE_CHECKING:
+    from catalog_schema.choices import ChangeLog
 
 
-class Shop(Records, Papers, Pictures, Asking, Lists, Cars, Reasons, Trying, Counter, Keeping, Bulk, Typed):
-    """One store and its settings: everything that can be asked of it, a file for each subject.
+class Shop(Trying, Reasons, Bulk):
+    """One store and its settings: the questions are its own methods, every other subject is one of its parts.
 
     Parameters
     ----------
     path
         The store's file. It is made by the first thing that is loaded into it.
     """
+
+    def __init__(self, path: str | Path = "shop.duckdb") -> None:
+        super().__init__(path)
+        self.catalog = ShopCatalog(self)
+        self.vehicles = ShopVehicles(self)
+        self.jobs = ShopJobs(self)
+        self.readings = ShopReadings(self)
+        self.choices = ShopChoices(self)
+        self.drawings = ShopDrawings(self)
+        self.papers = ShopPapers(self, self.vehicles, self.jobs, self.readings, self.choices, self.drawings)
+        self.orders = ShopOrders(self, self.choices, self.papers)
+        self.page = ShopPage(self)
+        self.maintenance = ShopMaintenance(self)
+        self.sharing = ShopSharing(self)
+        self.archive = ShopArchive(self)
+
+    def note_event(self, what: str, subject: str, *, by: str | None = None) -> None:
+        """Write a line into the log of changes."""
+        from matcher.store.database.provenance import record
+
+        with self.store.changing(own=True) as con:
+            record(con, what, subject, by=by)
+
+    def log(self, job_id: str | None = None, *, since: str | None = None) -> ChangeLog:
+        """Return the log: each change with its author and time, oldest first.
+
+        Parameters
+        ----------
+        job_id
+            What was done to one job and its vehicle.
+        since
+            From this moment on, such as 2026-03-01 or 2026-03-01 14:30.
+        """
+        from matcher.store.database.provenance import moment
+        from matcher.store.records.change_log import change_log
+
+        with self.store.reading() as con:
+            return change_log(con, job_id, None if since is None else moment(since))

@@ -91,6 +91,18 @@ class Opened:
                 record(con, "setting", f"setting:{name}", change, by=by)
 
 
+class ShopPart:
+    """One subject of a shop, on the shop's store; other subjects that it needs are handed to it."""
+
+    def __init__(self, opened: Opened) -> None:
+        self.opened = opened
+
+    @property
+    def store(self) -> Store:
+        """The shop's store."""
+        return self.opened.store
+
+
 def check_setting(name: str) -> None:
     """Refuse a name that no setting has."""
     known = [*DEFAULTS, *WORD_DEFAULTS]

@@ -1,23 +1,23 @@
-"""Packages chosen for jobs, their state today, and the values measured at set-up."""
+"""Packages chosen for jobs, how they stand today, their orders, set-ups and signatures."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from matcher.shop.base import Opened, shop_settings
+from matcher.shop.base import ShopPart, shop_settings
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from catalog_schema.answers import Options
-    from catalog_schema.choices import Choice, ChoiceChanges, OutputStep, Setup, WentOn
+    from catalog_schema.choices import Choice, ChoiceChanges, OpenPoint, OutputStep, Setup, WentOn
     from catalog_schema.terms import Terms
     from matcher.store.database.connection import Connection
 
 
-class Choices(Opened):
-    """Packages chosen for jobs, their state today, and the values measured at set-up."""
+class ShopChoices(ShopPart):
+    """Packages chosen for jobs, how they stand today, their orders, set-ups and signatures."""
 
     def choose(
         self,
@@ -95,7 +95,7 @@ class Choices(Opened):
             remember_answer(con, job_id, answer.catalog_version)
         return choice
 
-    def choice(self, job_id: str) -> Choice | None:
+    def latest(self, job_id: str) -> Choice | None:
         """The package that is fixed to a job; None if nothing was chosen.
 
         Raises
@@ -103,10 +103,10 @@ class Choices(Opened):
         NotKnown
             if the store holds no such job.
         """
-        found = self.choices(job_id)
+        found = self.all(job_id)
         return found[-1] if found else None
 
-    def choices(self, job_id: str) -> list[Choice]:
+    def all(self, job_id: str) -> list[Choice]:
         """Every choice of a job, oldest first: the last one counts."""
         from matcher.store.database.kept_documents import stored_job
         from matcher.store.records.choices import choices
@@ -115,7 +115,7 @@ class Choices(Opened):
             stored_job(con, job_id)
             return choices(con, job_id)
 
-    def choice_changes(self, job_id: str) -> ChoiceChanges:
+    def changes(self, job_id: str) -> ChoiceChanges:
         """Return the changes since a package was chosen, every rule evaluated again on today's catalog.
 
         Raises
@@ -140,14 +140,14 @@ class Choices(Opened):
         """
         from matcher.errors import InputError
 
-        choice = self.choice(job_id)
+        choice = self.latest(job_id)
         if choice is None:
             raise InputError(
                 f"nothing was chosen for the job {job_id} yet", cure=f"boltback choose {job_id} K fixes package K"
             )
         return choice
 
-    def setup(
+    def set_up(
         self,
         job_id: str,
         *,
@@ -181,7 +181,7 @@ class Choices(Opened):
         from matcher.explain.setup_list import SetupRead, Value, read_setup_list
         from matcher.explain.setup_log import record_setup
 
-        read = SetupRead() if file is None else read_setup_list(Path(file), self.settings().notation())
+        read = SetupRead() if file is None else read_setup_list(Path(file), self.opened.settings().notation())
         read.steps += steps
         read.values += [Value(name, text) for name, text in (values or {}).items()]
         with self.store.changing() as con:
@@ -207,3 +207,56 @@ class Choices(Opened):
 
         with self.store.reading() as con:
             return went_on(con, job_id)
+
+    def open_to_sign(self, job_id: str) -> list[OpenPoint]:
+        """Return the open points of a job before it can be signed off; if empty, `sign` goes through.
+
+        Raises
+        ------
+        NotKnown
+            if the store holds no such job.
+        """
+        from matcher.explain.open_points import open_to_sign
+
+        with self.store.reading() as con:
+            return open_to_sign(con, job_id, shop_settings(con))
+
+    def sign(self, job_id: str, *, by: str | None, note: str | None = None, anyway: bool = False) -> None:
+        """Sign a job off: its terms, choice, set-up and readings stay as they are from now on.
+
+        Its head unit and loudspeakers count as fitted before, for every car of the model.
+
+        Parameters
+        ----------
+        by
+            Who signs: a person, told by name or by BOLTBACK_BY.
+        note
+            What was handed over, or the reason to sign anyway.
+        anyway
+            Whether to sign though something is open: what is open is logged with the note, and stands on the papers.
+
+        Raises
+        ------
+        StillOpen
+            if something is open and it is not to be signed anyway.
+        InputError
+            if the job is not known or signed already, or nobody is named.
+        """
+        from matcher.explain.open_points import check_open, open_to_sign, write_anyway
+        from matcher.store.database.kept_documents import stored_job
+        from matcher.store.database.provenance import check_unsigned, sign, signer
+        from matcher.store.readings.readings import add_fitted
+        from matcher.store.records.choices import latest_choice
+
+        with self.store.changing() as con:
+            points, name = open_to_sign(con, job_id, shop_settings(con)), signer(by)
+            check_unsigned(con, job_id)
+            check_open("sign", job_id, points, anyway=anyway, note=note)
+            if points:
+                write_anyway(con, "sign", job_id, points, note, name)
+            choice = latest_choice(con, job_id)
+            for line in choice.package.lines if choice is not None else ():
+                if line.slot in ("head_unit", "speaker") and line.part_id is not None:
+                    opening = f"{stored_job(con, job_id).vehicle_id}/{line.opening_id}"
+                    add_fitted(con, line.part_id, opening, line.adapter_id, by=name)
+            sign(con, job_id, name, note)

@@ -1,4 +1,4 @@
-"""Papers: what the customer chooses from, what the fitter measures, orders, builds, sets up and hands over."""
+"""Papers, made from the answers alone."""
 
 from __future__ import annotations
 
@@ -7,11 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from matcher.errors import InputError
-from matcher.shop.cars import Cars
-from matcher.shop.choices import Choices
-from matcher.shop.lists import Lists
-from matcher.shop.pictures import Pictures
-from matcher.shop.trying import Trying
+from matcher.shop.base import ShopPart
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -20,18 +16,40 @@ if TYPE_CHECKING:
     from catalog_schema.choices import Choice
     from catalog_schema.whys import LimitPrices, MeasureFirst, Why
     from matcher.drawings import Drawing
-    from matcher.drawings.gather_places import PackageInCar
     from matcher.papers.dossier import Dossier
     from matcher.papers.offer import Offer, OpenFigure
     from matcher.papers.paper import Paper
     from matcher.settings import Settings
+    from matcher.shop.choices import ShopChoices
+    from matcher.shop.drawings import ShopDrawings
+    from matcher.shop.jobs import ShopJobs
+    from matcher.shop.readings import ShopReadings
+    from matcher.shop.trying import Trying
+    from matcher.shop.vehicles import ShopVehicles
     from matcher.store.readings.readings import Reading
 
 
-class Papers(Pictures, Lists, Cars, Choices, Trying):
+class ShopPapers(ShopPart):
     """Papers, made from the answers alone."""
 
-    def paper(
+    def __init__(
+        self,
+        asking: Trying,
+        vehicles: ShopVehicles,
+        jobs: ShopJobs,
+        readings: ShopReadings,
+        choices: ShopChoices,
+        drawings: ShopDrawings,
+    ) -> None:
+        super().__init__(asking)
+        self.asking = asking
+        self.vehicles = vehicles
+        self.jobs = jobs
+        self.readings = readings
+        self.choices = choices
+        self.drawings = drawings
+
+    def one(
         self,
         job_id: str,
         kind: str,
@@ -60,9 +78,9 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         InputError
             if the job, the kind, the format or the package is not known.
         """
-        return self.papers(job_id, [kind], package=package, formats=[format], on=on)[0]
+        return self.many(job_id, [kind], package=package, formats=[format], on=on)[0]
 
-    def papers(
+    def many(
         self,
         job_id: str,
         kinds: Sequence[str] | None = None,
@@ -133,15 +151,15 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         from matcher.papers.dossier import Dossier
 
         rank = 1 if package is None else package
-        options = options or self.options(job_id, top=max(rank, 5))
-        kept = self.choice(job_id) if package is None else None
+        options = options or self.asking.options(job_id, top=max(rank, 5))
+        kept = self.choices.latest(job_id) if package is None else None
         choice = None if kept is None else said_anew(kept)
         about = _ranked(options, package) if choice is None else choice.package
-        job, settings = self.job(job_id).document, self.settings()
+        job, settings = self.jobs.get(job_id).document, self.opened.settings()
         further = self._further(job_id, job, options, choice) if offered else {}
         found = Dossier(
             job=job,
-            vehicle=self.vehicle(job["vehicle_id"]).document,
+            vehicle=self.vehicles.get(job["vehicle_id"]).document,
             options=options,
             package=about,
             parts=self._named_parts(options, about, measure, further),
@@ -152,8 +170,8 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
             measure=measure,
             why=why,
             further=further,
-            setup=self.setup_record(job_id) if drawn else None,
-            went_on=self.went_on(job_id) if drawn else (),
+            setup=self.choices.setup_record(job_id) if drawn else None,
+            went_on=self.choices.went_on(job_id) if drawn else (),
             readings=self._readings(job["vehicle_id"], about),
             drawings=self._drawings(job_id, about, settings) if drawn and about is not None else {},
         )
@@ -206,13 +224,6 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         writer = Writer(self.choice_dossier(choice), Words())
         return {name: figure_title(writer, name) for name in names}
 
-    def package_in_car(self, job_id: str, *, package: Package) -> PackageInCar:
-        """Every opening of a job's car with what a package puts there, and what larger loudspeakers would take."""
-        from matcher.drawings.gather_places import package_in_car
-
-        with self.store.reading() as con:
-            return package_in_car(con, self.job(job_id).document["vehicle_id"], package)
-
     def choice_dossier(self, choice: Choice) -> Dossier:
         """Gather the contents of papers about a choice alone: nothing is ranked or drawn for them."""
         from catalog_schema.answers import Options
@@ -220,7 +231,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         from matcher.papers.dossier import Dossier
 
         kept = said_anew(choice)
-        job = self.job(kept.job_id).document
+        job = self.jobs.get(kept.job_id).document
         answer = Options(
             job_id=kept.job_id,
             catalog_version=kept.catalog_version,
@@ -233,11 +244,11 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         )
         return Dossier(
             job=job,
-            vehicle=self.vehicle(job["vehicle_id"]).document,
+            vehicle=self.vehicles.get(job["vehicle_id"]).document,
             options=answer,
             package=kept.package,
             parts={one.part_id: {"maker": one.maker, "model": one.model, "family": one.family} for one in kept.parts},
-            settings=self.settings(),
+            settings=self.opened.settings(),
             on=date.today(),
             choice=kept,
         )
@@ -253,7 +264,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
             return {}
         stated = {f"choose.{name}" for name in job["choose"]} | ({"budget"} if job["limits"]["budget"] else set())
         terms = {name: without(job, [name]) for name in LIFTED if name in stated}
-        found = {name: self.what_if(job_id, terms=changed, top=1).packages for name, changed in terms.items()}
+        found = {name: self.asking.what_if(job_id, terms=changed, top=1).packages for name, changed in terms.items()}
         return {name: packages[0] for name, packages in found.items() if packages}
 
     def _offer_drawings(self, dossier: Dossier) -> dict[str, Drawing]:
@@ -275,7 +286,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         parts = {f"part:{name}" for line in lines for name in (line.part_id, line.adapter_id) if name}
         return [
             reading
-            for reading in self.readings()
+            for reading in self.readings.all()
             if reading.subject in parts
             or reading.subject == f"vehicle:{vehicle_id}"
             or reading.subject.startswith(f"opening:{vehicle_id}/")
@@ -286,7 +297,7 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         from matcher.papers.words import Words
 
         lang = settings.word("language")
-        return self.package_drawings(job_id, package, lang=lang, again=Words(lang).again)
+        return self.drawings.package(job_id, package, lang=lang, again=Words(lang).again)
 
     def _sketches(self, figures: Sequence[str], settings: Settings) -> dict[str, Drawing]:
         """Where to measure each figure of an opening that has a sketch."""
@@ -296,9 +307,9 @@ class Papers(Pictures, Lists, Cars, Choices, Trying):
         named = [name for name in figures if name.startswith("opening:")]
         places = {name: name.removeprefix("opening:").split(".", 1) for name in named}
         return {
-            name: self.measuring_drawing(opening, field, lang=lang)
+            name: self.drawings.measuring(opening, field, lang=lang)
             for name, (opening, field) in places.items()
-            if is_sketched(self._opening(opening).kind, field)
+            if is_sketched(self.drawings.opening(opening).kind, field)
         }
 
     def _named_parts(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from matcher.shop.base import Opened
+from matcher.shop.asking import Asking
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -24,7 +24,7 @@ class Liftable:
     """The limit with its value."""
 
 
-class Trying(Opened):
+class Trying(Asking):
     """What-ifs: a job's question on other terms."""
 
     def liftable(self, job_id: str) -> list[Liftable]:

@@ -176,7 +176,7 @@ def _go_on(shop: Shop, app: Starlette, question: PageQuestion, answer: Any) -> N
     """Note for the job list on which catalog a job was answered, and have the next question worked out ahead."""
     with suppress(BoltbackError):
         if question.method == "options":
-            shop.remember_answer(question.job_id, answer.catalog_version)
+            shop.jobs.remember_answer(question.job_id, answer.catalog_version)
         following = follow_up(shop, question, answer)
         if following is not None:
             asker = Asker("ahead", (question.job_id, following.method))

@@ -17,8 +17,8 @@ def archive(request: Request) -> Response:
 
 def _archive(request: Request, subject: str, error: InputError | None = None) -> Response:
     shop = shop_of(request)
-    archived = shop.archived() if shop.store.exists() else []
-    held = shop.hanging(subject) if subject else []
+    archived = shop.archive.all() if shop.store.exists() else []
+    held = shop.archive.dependents(subject) if subject else []
     facts = {"subject": subject, "hanging": held, "archived": archived, "error": error}
     return show(request, "archive.html", 400 if error else 200, **facts)
 
@@ -28,11 +28,11 @@ def put_away(request: Request, form: FormData) -> Response:
     shop, subject, act = shop_of(request), single(form, "subject"), single(form, "do")
     try:
         if act == "delete":
-            shop.delete(subject, note=single(form, "note"), by=who(request))
+            shop.archive.delete(subject, note=single(form, "note"), by=who(request))
         elif act == "unarchive":
-            shop.unarchive(subject, by=who(request))
+            shop.archive.take_back(subject, by=who(request))
         else:
-            shop.archive(subject, anyway=True, note=single(form, "note"), by=who(request))
+            shop.archive.put_away(subject, anyway=True, note=single(form, "note"), by=who(request))
     except InputError as error:
         return _archive(request, subject, error)
     return go("/archive")

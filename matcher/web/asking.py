@@ -84,7 +84,7 @@ def offer(
 def offer_question(answer: Options, terms: Mapping[str, Any], mark: str) -> PageQuestion:
     """The question for an answer's packages as they are offered; ``mark`` tells the answer from every other."""
     about, given = (json.dumps(terms, sort_keys=True), mark), json.dumps({"further": not terms})
-    return PageQuestion("offer", answer.job_id, given, about=about, papers=True, beside={"options": answer})
+    return PageQuestion("papers.offer", answer.job_id, given, about=about, papers=True, beside={"options": answer})
 
 
 def about_package(job_id: str, package: Package, method: str, **beside: Any) -> PageQuestion:

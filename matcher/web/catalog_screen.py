@@ -37,7 +37,7 @@ def catalog(request: Request) -> Response:
     shop = shop_of(request)
     is_there = shop.store.exists()
     # Where a script swaps what was found, nobody looks at what the catalog holds: to count a million parts takes long.
-    held = shop.catalog() if is_there and "hx-request" not in request.headers else []
+    held = shop.catalog.holdings() if is_there and "hx-request" not in request.headers else []
     family = asked(request, "family") if asked(request, "family") in FAMILIES else None
     bound = FigureBound(asked(request, "field"), asked(request, "least"), asked(request, "most"))
     error, found = None, []
@@ -45,7 +45,7 @@ def catalog(request: Request) -> Response:
         bounds = [bound] if family and bound.field and (bound.least or bound.most) else []
         if is_there:
             after = asked(request, "after")
-            found = shop.find_parts(asked(request, "words"), family, bounds=bounds, after=after, limit=A_PAGE + 1)
+            found = shop.catalog.find(asked(request, "words"), family, bounds=bounds, after=after, limit=A_PAGE + 1)
     except InputError as wrong:
         error = wrong
     typed = {name: asked(request, name) for name in ("words", "family", "field", "least", "most")}
@@ -68,9 +68,9 @@ def catalog(request: Request) -> Response:
 def part(request: Request) -> Response:
     """One part: its figures as they count, and what was claimed where it was measured since."""
     shop, name = shop_of(request), asked(request, "part")
-    if f"part:{name}" in shop.archived():
+    if f"part:{name}" in shop.archive.all():
         return go("/archive", subject=f"part:{name}")
-    sheet = shop.part(name)
+    sheet = shop.catalog.part(name)
     shown = {name: value for name, value in sheet.figures.items() if not name.endswith("_tol")}
     tolerances = {name: sheet.figures.get(f"{name}_tol") for name in shown}
     read = measured(shop, f"part:{name}")
@@ -103,7 +103,7 @@ def _looked_at(request: Request, key: str, typed: ListForm) -> Response:
     except InputError as wrong:
         error = wrong
     if isinstance(error, ListAsks):
-        found, questions = shop.understand(
+        found, questions = shop.catalog.understand(
             uploads.path(key), typed.family or None, columns=typed.fields, kinds=typed.kinds
         )
         tables, error = [one.shown() for one in found], None if questions else error
@@ -136,7 +136,7 @@ def _load(
     by: str | None = None,
 ) -> LoadReport:
     with uploads.named(key) as path:
-        return shop.load_lists(
+        return shop.catalog.load(
             path,
             family=typed.family or None,
             supplier=typed.supplier or None,
@@ -166,14 +166,14 @@ def load(request: Request, form: FormData) -> Response:
 def keep_emptied(request: Request, form: FormData) -> Response:
     """Keep the figures that a version emptied as readings."""
     version = whole_number(single(form, "version"), "version", least=1)
-    kept = shop_of(request).keep_emptied(version, by=who(request))
+    kept = shop_of(request).catalog.keep_emptied(version, by=who(request))
     return show(request, "loaded.html", report=None, kept=kept)
 
 
 def problems(request: Request) -> Response:
     """The rows that wait to be mended."""
     shop = shop_of(request)
-    found = shop.problems() if shop.store.exists() else []
+    found = shop.catalog.problems() if shop.store.exists() else []
     start = whole_number(asked(request, "from") or "0", "row")
     more = start + A_PAGE if len(found) > start + A_PAGE else None
     return show(request, "problems.html", count=len(found), problems=found[start : start + A_PAGE], more=more)
@@ -187,7 +187,7 @@ def problem(request: Request) -> Response:
 def _problem(
     request: Request, number: str, typed: Mapping[str, str] | None, report: LoadReport | None = None
 ) -> Response:
-    known = {str(kept.problem_id): kept for kept in shop_of(request).problems()}
+    known = {str(kept.problem_id): kept for kept in shop_of(request).catalog.problems()}
     if number not in known:
         raise NotKnown("open problem", number[:40], [])
     kept = known[number]
@@ -208,12 +208,12 @@ def mend(request: Request, form: FormData) -> Response:
     """Load a mended row, or put it away."""
     shop, number = shop_of(request), whole_number(single(form, "problem"), "open problem", least=1)
     if single(form, "do") == "drop":
-        shop.drop_problems(number)
+        shop.catalog.drop_problems(number)
         return go("/catalog/problems")
     typed = {name.removeprefix("box:"): single(form, name) for name in form if name.startswith("box:")}
-    report = shop.mend_problem(number, typed, by=who(request))
+    report = shop.catalog.mend_problem(number, typed, by=who(request))
     if report.problems:
-        fresh = [kept for kept in shop.problems() if kept.row.faults == report.problems[0].faults]
+        fresh = [kept for kept in shop.catalog.problems() if kept.row.faults == report.problems[0].faults]
         return _problem(request, str(fresh[-1].problem_id if fresh else number), typed, report)
     return go("/catalog/problems")
 
@@ -221,7 +221,7 @@ def mend(request: Request, form: FormData) -> Response:
 def history(request: Request) -> Response:
     """Every version of the catalog, the latest first."""
     shop = shop_of(request)
-    found = shop.history() if shop.store.exists() else []
+    found = shop.catalog.history() if shop.store.exists() else []
     return show(request, "history.html", versions=found[::-1], names=_names)
 
 
@@ -232,8 +232,8 @@ def _names(files: tuple[str, ...]) -> str:
 def restore(request: Request, form: FormData) -> Response:
     """Bring the catalog back to an earlier version, as a new one, where no other came between."""
     shop, version = shop_of(request), single(form, "version")
-    latest = max((one.version for one in shop.history()), default=0)
+    latest = max((one.version for one in shop.catalog.history()), default=0)
     if single(form, "latest") != str(latest):
         raise InputError("the catalog has a newer version than you saw", cure="look at the history again")
-    shop.restore(whole_number(version, "version"), by=who(request))
+    shop.catalog.restore(whole_number(version, "version"), by=who(request))
     return go("/catalog/history")

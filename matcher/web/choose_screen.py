@@ -40,7 +40,7 @@ def choose(request: Request) -> Response:
 
 def _page(request: Request, job_id: str, fresh: str | None) -> Response:
     shop = shop_of(request)
-    choice = shop.choice(job_id)
+    choice = shop.choices.latest(job_id)
     changes, changing_s = _changes(request, choice) if choice else (None, 0)
     facts: dict[str, Any] = {
         **job_facts(shop, job_id, "choose"),
@@ -49,8 +49,8 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
         "changing_s": changing_s,
         "again": str(request.url),
         "about": CHOSEN if choice else None,
-        "links": shop.links(job_id),
-        "accepted": shop.acceptances(job_id),
+        "links": shop.page.links(job_id),
+        "accepted": shop.page.acceptances(job_id),
         "days": DAYS,
         "fresh": fresh,
         "alone": is_loopback(request.url.hostname or ""),
@@ -60,7 +60,7 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
 
 def _changes(request: Request, choice: Choice) -> tuple[ChoiceChanges | None, int]:
     """Changes since the choice, or None while they are computed, and for how many seconds."""
-    question = PageQuestion("choice_changes", choice.job_id, papers=True)
+    question = PageQuestion("choices.changes", choice.job_id, papers=True)
     changes, one = asking.ask(request, question, asking.PATIENCE_S)
     return changes, one.seconds
 
@@ -68,7 +68,7 @@ def _changes(request: Request, choice: Choice) -> tuple[ChoiceChanges | None, in
 def fix_choice(request: Request, form: FormData) -> Response:
     """Fix a package to the job, on the terms that it was seen on, where the ranking is still the one that was seen."""
     shop, job_id = shop_of(request), single(form, "job")
-    terms = tried_terms(shop.job_document(job_id).document, form)
+    terms = tried_terms(shop.jobs.document(job_id).document, form)
     answer, one = asking.ask(request, asking.on_terms(request, job_id, terms), LONG_PATIENCE_S)
     if answer is None:
         raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", cure="look again in a minute")
@@ -77,7 +77,7 @@ def fix_choice(request: Request, form: FormData) -> Response:
         raise InputError(
             "the job, its car or the catalog changed since you looked", cure="look at the packages again, then choose"
         )
-    shop.choose(job_id, single(form, "package"), terms=terms, by=who(request), seen=(stamp, answer))
+    shop.choices.choose(job_id, single(form, "package"), terms=terms, by=who(request), seen=(stamp, answer))
     return go("/choose", job=job_id)
 
 
@@ -94,23 +94,23 @@ def make_link(request: Request, form: FormData) -> Response:
     settings, what = shop.settings(), "; ".join(f"{one.letter}: {one.card.total}" for one in offer.cards)
     page = ENVIRONMENT.get_template("customer.html").render(
         offer=offer,
-        title=shop.job_document(job_id).document.get("label") or job_id,
+        title=shop.jobs.document(job_id).document.get("label") or job_id,
         shop_name=settings.word("shop_name"),
         shop_contact=settings.word("shop_contact"),
         css=Markup(STYLES.read_text("utf-8")),
     )
-    token = shop.add_link(job_id, what, page, days=days, by=who(request))
+    token = shop.page.add_link(job_id, what, page, days=days, by=who(request))
     return _page(request, job_id, f"{request.url.scheme}://{request.url.netloc}/see/{token}")
 
 
 def revoke_link(request: Request, form: FormData) -> Response:
     """Let a link open nothing any more."""
-    return go("/choose", job=shop_of(request).revoke_link(single(form, "link"), by=who(request)))
+    return go("/choose", job=shop_of(request).page.revoke_link(single(form, "link"), by=who(request)))
 
 
 def see(request: Request) -> Response:
     """Page of a customer's link: the offer as it was made, and nothing else."""
-    page = shop_of(request).linked_page(request.path_params["token"])
+    page = shop_of(request).page.linked_page(request.path_params["token"])
     if page is None:
         return show(request, "gone.html", 404)
     return HTMLResponse(page, headers=LINK_HEADERS)
@@ -121,9 +121,9 @@ async def accept(request: Request) -> Response:
     async with request.form(max_files=0, max_fields=4) as form:
         letter, name = single(form, "letter"), single(form, "name")[:LONGEST_NAME]
     token, shop = request.path_params["token"], shop_of(request)
-    if not name or not is_printable(name) or shop.linked_page(token) is None:
+    if not name or not is_printable(name) or shop.page.linked_page(token) is None:
         return see(request)
-    taken = await run_in_threadpool(shop.accept_offer, token, letter, name)
+    taken = await run_in_threadpool(shop.page.accept_offer, token, letter, name)
     if taken is None:
         return see(request)
     page = ENVIRONMENT.get_template("accepted.html").render(

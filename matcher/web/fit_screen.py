@@ -43,7 +43,7 @@ def _page(
     """The check; where a reading was ``refused``, what was ``read`` stands in its box again."""
     error: InputError | None = None
     shop = shop_of(request)
-    vehicles = shop.vehicles().document["vehicles"] if shop.store.exists() else []
+    vehicles = shop.vehicles.all().document["vehicles"] if shop.store.exists() else []
     openings: list[dict[str, Any]] = []
     answer: Fit | None = None
     typed["step"] = typed["step"] if typed["step"] in LADDER else DEFAULT_STEP
@@ -56,7 +56,7 @@ def _page(
     except InputError as wrong:
         error = wrong
     alike = _alike(shop, typed["part"], openings, typed["opening"]) if error and not answer else []
-    drawings = shop.drawing(answer.opening, answer.part_id, answer.adapter_id, fit=answer) if answer else {}
+    drawings = shop.drawings.drawing(answer.opening, answer.part_id, answer.adapter_id, fit=answer) if answer else {}
     to_measure = _to_measure(answer) if answer else []
     number = next(
         (at for at, one in enumerate(to_measure, 1) if one[:2] == (read.get("subject"), read.get("field"))), 0
@@ -104,7 +104,7 @@ def _names(shop: Shop, answer: Fit | None, openings: list[dict[str, Any]]) -> di
     """Names of the part and the opening of an answer."""
     if answer is None:
         return {}
-    figures = shop.part(answer.part_id).figures
+    figures = shop.catalog.part(answer.part_id).figures
     place = answer.opening.partition("/")[2]
     label = next((one.get("label") for one in openings if one["opening_id"] == place), None)
     return {"part": f"{figures['maker']} {figures['model']}".strip(), "opening": str(label or place)}
@@ -117,7 +117,7 @@ def _alike(shop: Shop, words: str, openings: list[dict[str, Any]], opening_id: s
     """Parts that the words may mean, of the family that goes into the opening."""
     kind = next((str(one["kind"]) for one in openings if one["opening_id"] == opening_id), "")
     families = OPENING_FAMILIES.get(kind, ())
-    return shop.find_parts(words, families[0] if families else None, limit=MOST_ALIKE) if words else []
+    return shop.catalog.find(words, families[0] if families else None, limit=MOST_ALIKE) if words else []
 
 
 def worst_first(check: Check) -> tuple[int, float]:
@@ -183,7 +183,7 @@ def _where(request: Request, typed: dict[str, str]) -> dict[str, Drawing]:
     """Where to measure it, where that can be drawn."""
     kind, _, place = typed["subject"].partition(":")
     try:
-        return {"where": shop_of(request).measuring_drawing(place, typed["field"])} if kind == "opening" else {}
+        return {"where": shop_of(request).drawings.measuring(place, typed["field"])} if kind == "opening" else {}
     except InputError:
         return {}
 
@@ -202,7 +202,7 @@ def _written(request: Request, form: FormData) -> Reading:
     value, unit = read["value"], read["unit"]
     if not value:
         raise InputError(f"no value for {read['field']}", cure="write what was measured")
-    return shop_of(request).add_reading(
+    return shop_of(request).readings.add(
         read["subject"],
         read["field"],
         f"{value} {unit}" if unit == "in" else value,

@@ -30,7 +30,7 @@ class Step:
 
 def steps_of(shop: Shop, job_id: str, here: str) -> list[Step]:
     """The steps of a job in their order, each with its page and whether it is done."""
-    state = shop.job_state(job_id)
+    state = shop.jobs.state(job_id)
     is_chosen = state.chosen is not None
     steps = (
         ("car", link("/vehicle", vehicle=state.vehicle_id, job=job_id), True),
@@ -45,7 +45,7 @@ def steps_of(shop: Shop, job_id: str, here: str) -> list[Step]:
 
 def job_facts(shop: Shop, job_id: str, here: str) -> dict[str, Any]:
     """The facts of every page of a job: its document, and the path with the step that one is at."""
-    return {"job": shop.job_document(job_id).document, "job_steps": steps_of(shop, job_id, here)}
+    return {"job": shop.jobs.document(job_id).document, "job_steps": steps_of(shop, job_id, here)}
 
 
 @dataclass(frozen=True, slots=True)

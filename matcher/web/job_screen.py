@@ -53,8 +53,8 @@ def _job_list(request: Request, typed: Mapping[str, str], error: InputError | No
         request,
         "jobs.html",
         400 if error else 200,
-        jobs=shop.job_states() if held else [],
-        vehicles=shop.vehicles().document["vehicles"] if held else [],
+        jobs=shop.jobs.states() if held else [],
+        vehicles=shop.vehicles.all().document["vehicles"] if held else [],
         typed=typed,
         remarks={"vehicle" if isinstance(error, NotKnown) else "label": remark_of(error)} if error else {},
     )
@@ -65,8 +65,8 @@ def new_job(request: Request, form: FormData) -> Response:
     shop, vehicle_id, label = shop_of(request), single(form, "vehicle"), single(form, "label")
     job_id = _free_name(shop, single(form, "job") or label or vehicle_id)
     try:
-        shop.vehicle_document(vehicle_id)
-        shop.save_job({"job_id": job_id, "vehicle_id": vehicle_id, "label": label or None}, by=who(request))
+        shop.vehicles.document(vehicle_id)
+        shop.jobs.save({"job_id": job_id, "vehicle_id": vehicle_id, "label": label or None}, by=who(request))
     except InputError as error:
         return _job_list(request, {"vehicle": vehicle_id, "label": label}, error)
     return go("/job", job=job_id)
@@ -75,14 +75,14 @@ def new_job(request: Request, form: FormData) -> Response:
 def _free_name(shop: Shop, words: str) -> str:
     """A short name out of some words that no job has yet."""
     short = short_name(words) or "job"
-    taken = {str(job["job_id"]) for job in shop.jobs(archived=None).document["jobs"]}
+    taken = {str(job["job_id"]) for job in shop.jobs.all(archived=None).document["jobs"]}
     numbered = (short if number == 1 else f"{short}-{number}" for number in range(1, len(taken) + 2))
     return next(name for name in numbered if name not in taken)
 
 
 def job(request: Request) -> Response:
     """The job sheet as it stands."""
-    kept = shop_of(request).job_document(asked(request, "job"))
+    kept = shop_of(request).jobs.document(asked(request, "job"))
     vehicle = _vehicle_of(shop_of(request), kept.document)
     return _sheet(request, vehicle, kept, **form_facts(job_fields(kept.document, places_of(vehicle)), kept.mark))
 
@@ -95,13 +95,13 @@ def _vehicle_of(shop: Shop, job: Mapping[str, Any]) -> dict[str, Any]:
 def save_job(request: Request, form: FormData) -> Response:
     """Keep the sheet; if somebody else changed it in the meantime, both changes, or the question which counts."""
     shop, job_id = shop_of(request), single(form, "job")
-    vehicle = _vehicle_of(shop, shop.job_document(job_id).document)
+    vehicle = _vehicle_of(shop, shop.jobs.document(job_id).document)
     places, notation = places_of(vehicle), shop.settings().notation()
     edit = FormEdit(
-        lambda: shop.job_document(job_id),
+        lambda: shop.jobs.document(job_id),
         lambda found: job_fields(found, places),
         lambda found, fields: job_document(found, fields, places, notation),
-        lambda found, mark, sure: shop.save_job(found, mark, by=who(request), sure=sure),
+        lambda found, mark, sure: shop.jobs.save(found, mark, by=who(request), sure=sure),
         lambda _: places_in_job(places),
         shop.store.turn,
     )
@@ -129,7 +129,7 @@ def _sheet(
         labels=job_labels({name: str(one.get("label") or name) for name, one in openings.items()}),
         ladder=[(step, LADDER_MEANING[step]) for step in LADDER],
         wishes=[(name, WISH_WORDS[name]) for name in WISHES],
-        features=sorted({*shop.features(), *fields.get("must", ())}),
+        features=sorted({*shop.catalog.features(), *fields.get("must", ())}),
         routes=[(route, ROUTE_WORDS[route]) for route in ROUTES],
         beside=BESIDE,
     )

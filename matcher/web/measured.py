@@ -26,12 +26,12 @@ class MeasuredSubject:
 def measured(shop: Shop, subject: str) -> MeasuredSubject:
     """The readings of a subject, for its sheet."""
     return MeasuredSubject(
-        shop.claims_beside(subject), [one for one in shop.readings(subject) if one.voided is not None]
+        shop.readings.beside_claims(subject), [one for one in shop.readings.all(subject) if one.voided is not None]
     )
 
 
 def void_reading(request: Request, form: FormData) -> Response:
     """Void a reading, and go back to its sheet."""
     number = whole_number(single(form, "number"), "reading", least=1)
-    shop_of(request).void_reading(number, note=single(form, f"note-{number}"), by=who(request))
+    shop_of(request).readings.void(number, note=single(form, f"note-{number}"), by=who(request))
     return go(inside(single(form, "next")))

@@ -35,7 +35,7 @@ SHORT_PATIENCE_S = 0.15
 def options(request: Request) -> Response:
     """The packages of a job, with what was lifted or weighed otherwise in the address."""
     shop, job_id = shop_of(request), asked(request, "job")
-    document = shop.job_document(job_id).document
+    document = shop.jobs.document(job_id).document
     lift, terms = request.query_params.getlist("lift"), tried_terms(document, request.query_params)
     weights = {**(document.get("wishes") or {}), **terms.get("wish", {})}
     known = None if "wish" in terms else _known(asking.kept(request, asking.limits(job_id)), lift)
@@ -168,7 +168,7 @@ class Told:
 def keep_tried(request: Request, form: FormData) -> Response:
     """Write what was tried into the job: weights, and limits that were lifted."""
     shop, job_id = shop_of(request), single(form, "job")
-    terms = tried_terms(shop.job_document(job_id).document, form)
+    terms = tried_terms(shop.jobs.document(job_id).document, form)
     if terms:
-        shop.edit_job(job_id, terms, by=who(request), sure=True)
+        shop.jobs.edit(job_id, terms, by=who(request), sure=True)
     return go("/options", job=job_id)

@@ -54,7 +54,7 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
     rank = None if package == CHOSEN else _check_rank(package or "1", answer)
     rank = rank if answer.packages else None  # the proposal of a job without a package is about none
     question = PageQuestion(
-        "papers",
+        "papers.many",
         job_id,
         json.dumps({"kinds": [kind], "package": rank, "formats": [form]}),
         about=(
@@ -105,7 +105,7 @@ def order(request: Request) -> Response:
 
 def _page(request: Request, job_id: str, error: InputError | None = None, note: str = "") -> Response:
     shop = shop_of(request)
-    choice = shop.choice(job_id)
+    choice = shop.choices.latest(job_id)
     points, seconds = open_points(request, job_id, "order", error) if choice else (None, 0)
     return show(
         request,
@@ -138,14 +138,18 @@ def open_points(
     """
     if isinstance(refused, StillOpen):
         return refused.points, 0
-    points, one = asking.ask(request, PageQuestion(f"open_to_{what}", job_id, papers=True), asking.PATIENCE_S)
+    points, one = asking.ask(
+        request,
+        PageQuestion({"order": "orders.open_points", "sign": "choices.open_to_sign"}[what], job_id, papers=True),
+        asking.PATIENCE_S,
+    )
     return points, one.seconds
 
 
 def called(shop: Shop, choice: Choice | None, points: list[OpenPoint] | None) -> dict[str, str]:
     """Labels of the figures among some points, by their names."""
     names = [point.subject for point in points or () if point.what == "figure"]
-    return shop.figure_titles(choice, names) if choice and names else {}
+    return shop.papers.figure_titles(choice, names) if choice and names else {}
 
 
 def make_order(request: Request, form: FormData) -> Response:
@@ -153,11 +157,11 @@ def make_order(request: Request, form: FormData) -> Response:
     shop, job_id, note = shop_of(request), single(form, "job"), single(form, "reason")
     with tempfile.TemporaryDirectory() as folder:
         try:
-            shop.order(job_id, folder=folder, anyway="anyway" in form, note=note or None, by=who(request))
+            shop.orders.sheets(job_id, folder=folder, anyway="anyway" in form, note=note or None, by=who(request))
         except InputError as error:
             return _page(request, job_id, error, note)
         packed = _packed(Path(folder))
-    shop.note_ordered(job_id, by=who(request))
+    shop.orders.note(job_id, by=who(request))
     name = f"attachment; filename*=UTF-8''{quote(f'order-{job_id}.zip')}"
     return Response(packed, media_type="application/zip", headers={"content-disposition": name})
 

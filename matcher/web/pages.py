@@ -167,7 +167,7 @@ def settings_of(request: Request) -> Settings:
 
 def used_vehicle(shop: Shop, vehicle_id: str, named: Iterable[str] = ()) -> dict[str, Any]:
     """A vehicle's document without its archived openings, but for those that a job names."""
-    document, gone = shop.vehicle_document(vehicle_id).document, set(shop.archived())
+    document, gone = shop.vehicles.document(vehicle_id).document, set(shop.archive.all())
     openings = [
         one
         for one in document.get("openings", ())
@@ -178,7 +178,7 @@ def used_vehicle(shop: Shop, vehicle_id: str, named: Iterable[str] = ()) -> dict
 
 def opening_names(shop: Shop, vehicle_id: str) -> dict[str, str]:
     """Names of the openings of a vehicle: the label, else the id."""
-    openings = shop.vehicle_document(vehicle_id).document.get("openings", ())
+    openings = shop.vehicles.document(vehicle_id).document.get("openings", ())
     return {str(one["opening_id"]): str(one.get("label") or one["opening_id"]) for one in openings}
 
 

@@ -41,7 +41,7 @@ def pin_of(line: Line) -> str:
 def keep_part_wish(request: Request, form: FormData) -> Response:
     """Write a wish about parts into the job: pin a part, leave something out, or allow it again."""
     shop, job_id = shop_of(request), single(form, "job")
-    left_out = _left_out(shop.job_document(job_id).document)
+    left_out = _left_out(shop.jobs.document(job_id).document)
     terms: dict[str, Any] = {}
     if pin := single(form, "pin"):
         slot, _, part = pin.partition("=")
@@ -51,5 +51,5 @@ def keep_part_wish(request: Request, form: FormData) -> Response:
     if allowed := single(form, "allow"):
         terms["without"] = [name for name in left_out if name != allowed] or ["none"]
     if terms:
-        shop.edit_job(job_id, terms, by=who(request))
+        shop.jobs.edit(job_id, terms, by=who(request))
     return go("/options", job=job_id)

@@ -6,6 +6,7 @@ import json
 import pickle
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
+from operator import attrgetter
 from pathlib import Path
 from typing import IO, Any
 
@@ -26,7 +27,7 @@ class PageQuestion:
     """
 
     method: str
-    """A method of the shop."""
+    """A method of the shop or of one of its parts, such as ``options`` or ``choices.changes``."""
     job_id: str
     given: str = "{}"
     """Its arguments, by name, as JSON."""
@@ -48,7 +49,7 @@ class PageQuestion:
         """
         watch = {"tell": (folder / LOOKING).write_text, "is_stopped": (folder / STOP).exists}
         watched = {name: watch[name] for name in WATCHED.get(self.method, ())}
-        return getattr(shop, self.method)(self.job_id, **json.loads(self.given), **self.beside, **watched)
+        return attrgetter(self.method)(shop)(self.job_id, **json.loads(self.given), **self.beside, **watched)
 
 
 def question(method: str, job_id: str, **given: Any) -> PageQuestion:

@@ -105,7 +105,7 @@ def keep_part(request: Request, form: FormData) -> Response:
     typed = typed_fields(form) | picked(form)
     cells, further = _of(typed, "part"), _further(_family(form))
     try:
-        number = shop_of(request).keep_part(
+        number = shop_of(request).catalog.keep_part(
             _family(form),
             {name: cell for name, cell in cells.items() if name not in further},
             {name: cell for name, cell in cells.items() if name in further},
@@ -125,7 +125,7 @@ def keep_car(request: Request, form: FormData) -> Response:
     try:
         if not (vehicle_id and opening_id):
             raise InputError(text("quick.unnamed"))
-        shop_of(request).keep_opening(
+        shop_of(request).vehicles.keep_opening(
             _family(form),
             _of(typed, "opening"),
             {"vehicle_id": vehicle_id, "label": car},

@@ -53,7 +53,7 @@ class Ranker:
             reply = self._told(question, stamp)
             if reply.stamp == stamp:
                 return reply
-        self.shop.lend(self.copy)
+        self.shop.maintenance.lend(self.copy)
         return self._told(question, None)
 
     def stop(self) -> None:

@@ -85,7 +85,7 @@ def serve(
     InputError
         if others could reach the page and it has no password.
     """
-    kept = shop.page_password()
+    kept = shop.page.password()
     if kept is None and not is_loopback(host):
         raise InputError(
             f"at {host} others could reach the page, and it has no password",
@@ -97,7 +97,7 @@ def serve(
         tempfile.tempdir = folder  # uploads, and whatever a list is unpacked into, lie in no other place
         shop.store.path = shop.store.path.resolve()  # a list is loaded from its own folder, by its bare name
         shop.store.confine(Path(folder))
-        auth = Auth(secret=shop.page_secret(), password_hash=kept)
+        auth = Auth(secret=shop.page.secret(), password_hash=kept)
         known = {"localhost", socket.gethostname().lower(), *(name.lower() for name in names)}
         tell(_address(held, host))
         if not is_loopback(host):

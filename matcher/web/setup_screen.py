@@ -32,7 +32,7 @@ def setup(request: Request) -> Response:
 def save_setup(request: Request, form: FormData) -> Response:
     """Write down what was read since; values written by others in the meantime stay, or one is asked which count."""
     shop, job_id = shop_of(request), single(form, "job")
-    choice = shop.chosen(job_id)
+    choice = shop.choices.chosen(job_id)
     places = list(dict.fromkeys(name for link in choice.package.links for name in link.to))
     seen = read_seen(single(form, "seen"))
     typed = typed_setup(form, places, seen, shop.settings().notation())
@@ -44,7 +44,7 @@ def save_setup(request: Request, form: FormData) -> Response:
         if typed.problems:
             raise InputError("a step of the volume cannot be read; nothing was written down", problems=typed.problems)
         with shop.store.turn():
-            merged = merge(seen, typed.fields, theirs := kept_fields(shop.setup_record(job_id)))
+            merged = merge(seen, typed.fields, theirs := kept_fields(shop.choices.setup_record(job_id)))
             if merged.conflicts:
                 return _page(request, job_id, typed=typed, merged=merged, status=409)
             number = _write(request, form, typed, merged, theirs)
@@ -58,7 +58,7 @@ def sign(request: Request, form: FormData) -> Response:
     job_id, note = single(form, "job"), single(form, "reason")
     try:
         by = single(form, "by") or who(request)
-        shop_of(request).sign(job_id, by=by, note=note or None, anyway="anyway" in form)
+        shop_of(request).choices.sign(job_id, by=by, note=note or None, anyway="anyway" in form)
     except InputError as error:
         return _page(request, job_id, status=400, note=note, unsigned=error)
     return go("/setup", job=job_id)
@@ -68,7 +68,7 @@ def _write(request: Request, form: FormData, typed: Typed, merged: Merge, theirs
     news = {name: text for name, text in merged.fields.items() if text and text != theirs.get(name, "")}
     if not news:
         raise InputError("no reading was entered", cure="fill in one box at least")
-    made = shop_of(request).setup(
+    made = shop_of(request).choices.set_up(
         single(form, "job"),
         steps=[typed.steps[name] for name in news if name in typed.steps],
         values={name: text for name, text in news.items() if not name.startswith("output.")},
@@ -93,7 +93,7 @@ def _page(
     unsigned: InputError | None = None,
 ) -> Response:
     shop = shop_of(request)
-    choice, record = shop.choice(job_id), shop.setup_record(job_id)
+    choice, record = shop.choices.latest(job_id), shop.choices.setup_record(job_id)
     kept = kept_fields(record)
     places = [] if choice is None else places_fed(choice, record, opening_names(shop, choice.vehicle_id))
     facts: dict[str, Any] = {
@@ -113,7 +113,7 @@ def _page(
         "error": error,
         "about": CHOSEN,
         "kinds": PAPERS,
-        "signed": shop.job_state(job_id).signed,
+        "signed": shop.jobs.state(job_id).signed,
         "note": note,
         "remarks": {"reason": why_refused(unsigned)} if unsigned else _at_boxes(error),
     }

@@ -33,7 +33,7 @@ BOXES = [_box(name) for name in FIRST_SETTINGS]
 
 def is_new(shop: Shop) -> bool:
     """Whether a shop has neither parts nor cars yet."""
-    return not shop.store.exists() or not (shop.catalog() or shop.vehicles().document["vehicles"])
+    return not shop.store.exists() or not (shop.catalog.holdings() or shop.vehicles.all().document["vehicles"])
 
 
 def start(request: Request) -> Response:
@@ -57,8 +57,8 @@ def _start(request: Request, fields: Mapping[str, str], remarks: Mapping[str, Bo
         fields=fields,
         remarks=remarks,
         has_prices=is_there and all(settings_of(request).given(name) for name in FIRST_SETTINGS if name in DEFAULTS),
-        has_parts=is_there and bool(shop.catalog()),
-        has_vehicle=is_there and bool(shop.vehicles().document["vehicles"]),
+        has_parts=is_there and bool(shop.catalog.holdings()),
+        has_vehicle=is_there and bool(shop.vehicles.all().document["vehicles"]),
     )
 
 

@@ -43,7 +43,7 @@ def vehicles(request: Request) -> Response:
 
 def _list(request: Request, typed: Mapping[str, str], error: InputError | None = None) -> Response:
     shop = shop_of(request)
-    held = shop.vehicles().document["vehicles"] if shop.store.exists() else []
+    held = shop.vehicles.all().document["vehicles"] if shop.store.exists() else []
     facts = {"vehicles": held, "typed": typed, "remarks": {"label": remark_of(error)} if error else {}}
     return show(request, "vehicles.html", 400 if error else 200, **facts)
 
@@ -55,7 +55,7 @@ def new_vehicle(request: Request, form: FormData) -> Response:
     try:
         if not name:
             raise InputError("the vehicle has no name", cure="write what it is called at the counter")
-        shop.new_vehicle(name, like=single(form, "like") or None, fields={"label": label}, by=who(request))
+        shop.vehicles.new(name, like=single(form, "like") or None, fields={"label": label}, by=who(request))
     except InputError as error:
         return _list(request, {"label": label, "like": single(form, "like")}, error)
     return go("/vehicle", vehicle=name)
@@ -63,7 +63,7 @@ def new_vehicle(request: Request, form: FormData) -> Response:
 
 def vehicle(request: Request) -> Response:
     """A vehicle's own figures, and its openings to go to."""
-    kept = shop_of(request).vehicle_document(asked(request, "vehicle"))
+    kept = shop_of(request).vehicles.document(asked(request, "vehicle"))
     return _vehicle(request, kept, **form_facts(fields_of(kept.document, head_groups(kept.document)), kept.mark))
 
 
@@ -79,7 +79,7 @@ def _vehicle(
 def _car(request: Request, vehicle_id: str) -> dict[str, Any]:
     """The car from above with its openings; and the path of the job that one is in."""
     shop, job_id = shop_of(request), asked(request, "job") or None
-    figures = shop.vehicle(vehicle_id).document
+    figures = shop.vehicles.get(vehicle_id).document
     return {
         "pins": pins_of(figures, job_id),
         "body": body_of(figures),
@@ -94,10 +94,10 @@ def save_vehicle(request: Request, form: FormData) -> Response:
     shop, name = shop_of(request), single(form, "vehicle")
     notation = shop.settings().notation()
     edit = FormEdit(
-        lambda: shop.vehicle_document(name),
+        lambda: shop.vehicles.document(name),
         lambda document: fields_of(document, head_groups(document)),
         lambda document, typed: written(document, typed, head_groups(document), notation),
-        lambda document, mark, sure: shop.save_vehicle(document, mark, by=who(request), sure=sure),
+        lambda document, mark, sure: shop.vehicles.save(document, mark, by=who(request), sure=sure),
         lambda document: places_of(document, head_groups(document)),
         shop.store.turn,
     )
@@ -107,14 +107,14 @@ def save_vehicle(request: Request, form: FormData) -> Response:
 def new_opening(request: Request, form: FormData) -> Response:
     """Add an opening of a kind to a vehicle."""
     shop, name = shop_of(request), single(form, "vehicle")
-    kept = shop.vehicle_document(name)
+    kept = shop.vehicles.document(name)
     label, kind = single(form, "new_label"), single(form, "kind")
     opening_id = short_name(label)
     opening = {"opening_id": opening_id, "kind": kind, "label": label}
     try:
         if not opening_id:
             raise InputError("the opening has no name", cure="write what it is called at the counter")
-        shop.save_vehicle(
+        shop.vehicles.save(
             {**kept.document, "openings": [*kept.document.get("openings", ()), opening]}, kept.mark, by=who(request)
         )
     except InputError as error:
@@ -127,7 +127,7 @@ def new_opening(request: Request, form: FormData) -> Response:
 def opening(request: Request) -> Response:
     """An opening's figures beside its drawing; of an archived one what can be done with it."""
     subject = f"opening:{asked(request, 'vehicle')}/{asked(request, 'opening')}"
-    if subject in shop_of(request).archived():
+    if subject in shop_of(request).archive.all():
         return go("/archive", subject=subject)
     kept = _opening_of(shop_of(request), asked(request, "vehicle"), asked(request, "opening"))
     return _opening(request, kept, **form_facts(fields_of(kept.document, opening_groups(kept.document)), kept.mark))
@@ -136,18 +136,18 @@ def opening(request: Request) -> Response:
 def _opening(request: Request, kept: KeptDocument, status: int = 200, **facts: Any) -> Response:
     shop, name, groups = shop_of(request), asked(request, "vehicle"), opening_groups(kept.document)
     place = f"{name}/{kept.name}"
-    facts |= {"groups": groups, "labels": labels_of(groups), "drawings": shop.drawing(place)}
+    facts |= {"groups": groups, "labels": labels_of(groups), "drawings": shop.drawings.drawing(place)}
     facts["measured"] = measured(shop, f"opening:{place}")
     car = _car(request, name)
     here = next(place for place, pin in enumerate(car["pins"]) if pin.opening_id == kept.name)
     facts |= {"here": car["pins"][here], "following": next(iter(car["pins"][here + 1 :]), None)}
-    facts["vehicle"] = shop.vehicle_document(name).document
+    facts["vehicle"] = shop.vehicles.document(name).document
     return show(request, "opening.html", status, vehicle_id=name, opening=kept.document, **facts, **car)
 
 
 def _opening_of(shop: Shop, vehicle_id: str, opening_id: str) -> KeptDocument:
     """An opening's part of its vehicle's document, with the vehicle's mark."""
-    kept = shop.vehicle_document(vehicle_id)
+    kept = shop.vehicles.document(vehicle_id)
     held = {str(one["opening_id"]).strip(): one for one in kept.document.get("openings", ())}
     if opening_id not in held:
         raise NotKnown(f"opening of {vehicle_id}", opening_id, list(held))
@@ -160,10 +160,10 @@ def save_opening(request: Request, form: FormData) -> Response:
     notation = shop.settings().notation()
 
     def keep(document: Document, mark: str, sure: bool) -> KeptDocument:
-        whole = shop.vehicle_document(name).document
+        whole = shop.vehicles.document(name).document
         others = whole.get("openings", ())
         changed = [document if str(one["opening_id"]).strip() == opening_id else one for one in others]
-        shop.save_vehicle({**whole, "openings": changed}, mark, by=who(request), sure=sure)
+        shop.vehicles.save({**whole, "openings": changed}, mark, by=who(request), sure=sure)
         return _opening_of(shop, name, opening_id)
 
     edit = FormEdit(

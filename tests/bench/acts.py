@@ -150,7 +150,7 @@ def was_fitted(bench: Bench, n: int) -> bool:
 
 
 def void(bench: Bench, n: int) -> list[str]:
-    wrong = bench.shop.add_reading("part:head_unit-1", "preout_v", _travel_mm(n), note=f"void{n}")
+    wrong = bench.shop.readings.add("part:head_unit-1", "preout_v", _travel_mm(n), note=f"void{n}")
     return ["reading", "void", str(wrong.reading_id), "--note", f"void{n}"]
 
 
@@ -184,7 +184,7 @@ def new_job(bench: Bench, n: int) -> list[str]:
 
 
 def edit_job(bench: Bench, n: int) -> list[str]:
-    bench.shop.load_job(bench.file(f"edit{n}.json", JOB | {"job_id": f"edit{n}"}))
+    bench.shop.jobs.load(bench.file(f"edit{n}.json", JOB | {"job_id": f"edit{n}"}))
     return ["job", "edit", f"edit{n}", "--budget", str(100 + n)]
 
 
@@ -215,7 +215,7 @@ def is_away(bench: Bench, n: int) -> bool:
 
 def bring_back(bench: Bench, n: int) -> list[str]:
     _begin_job(bench, n)
-    bench.shop.archive(f"job:away{n}")
+    bench.shop.archive.put_away(f"job:away{n}")
     return ["unarchive", f"job:away{n}"]
 
 
@@ -234,17 +234,23 @@ def is_deleted(bench: Bench, n: int) -> bool:
 
 
 def _begin_job(bench: Bench, n: int) -> None:
-    bench.shop.save_job(JOB | {"job_id": f"away{n}"})
+    bench.shop.jobs.save(JOB | {"job_id": f"away{n}"})
 
 
 def bring_vehicle(bench: Bench, n: int) -> list[str]:
-    return ["vehicle", "import", bench.file(f"measured{n}.json", bench.shop.export_vehicle("tern")), "--as", f"from{n}"]
+    return [
+        "vehicle",
+        "import",
+        bench.file(f"measured{n}.json", bench.shop.vehicles.export("tern")),
+        "--as",
+        f"from{n}",
+    ]
 
 
 def attach_vehicles(bench: Bench, n: int) -> list[str]:
     other = Shop(bench.folder / f"other{n}.duckdb")
-    other.save_vehicle(vehicle(a_door(), vehicle_id=f"from{n}"))
-    other.publish(bench.folder / f"cars{n}")
+    other.vehicles.save(vehicle(a_door(), vehicle_id=f"from{n}"))
+    other.sharing.publish(bench.folder / f"cars{n}")
     return ["vehicle", "attach", str(bench.folder / f"cars{n}")]
 
 
@@ -302,7 +308,7 @@ def is_set_up(bench: Bench, n: int) -> bool:
 
 
 def sign(bench: Bench, n: int) -> list[str]:
-    bench.shop.load_job(bench.file(f"sign{n}.json", JOB | {"job_id": f"sign{n}"}))
+    bench.shop.jobs.load(bench.file(f"sign{n}.json", JOB | {"job_id": f"sign{n}"}))
     return ["sign", f"sign{n}", "--by", f"k{n}", "--anyway", "--note", "nothing was chosen"]
 
 
@@ -317,7 +323,7 @@ def back_up(bench: Bench, n: int) -> list[str]:
 
 def is_backed_up(bench: Bench, n: int) -> bool:
     copy = bench.folder / f"copy{n}.duckdb"
-    if copy.exists() and not Shop(copy).check_store().sound:
+    if copy.exists() and not Shop(copy).maintenance.check().sound:
         raise BrokenPromise("the copy is not sound")
     return copy.exists()
 
@@ -333,7 +339,7 @@ def is_indexed(bench: Bench, n: int) -> bool:
 
 
 def take_back(bench: Bench, n: int) -> list[str]:
-    copy = bench.shop.back_up(bench.folder / f"back{n}.duckdb")
+    copy = bench.shop.maintenance.back_up(bench.folder / f"back{n}.duckdb")
     Shop(copy).set("labour_rate", n + 1)
     return ["store", "restore", str(copy)]
 
@@ -354,7 +360,7 @@ def attach(bench: Bench, n: int) -> list[str]:
     folder = bench.folder / f"hq{n}"
     if not folder.exists():
         refresh_list(bench, n, 2)
-        Shop(bench.folder / f"chain{n}.duckdb").publish(folder)
+        Shop(bench.folder / f"chain{n}.duckdb").sharing.publish(folder)
     return ["catalog", "attach", str(folder)]
 
 
@@ -369,8 +375,8 @@ def supplier(bench: Bench, n: int) -> Shop:
     chain, folder = Shop(bench.folder / f"chain{n}.duckdb"), bench.folder / f"hq{n}"
     if not folder.exists():
         refresh_list(bench, n, 2)
-        chain.publish(folder)
-        bench.shop.attach(folder)
+        chain.sharing.publish(folder)
+        bench.shop.sharing.attach(folder)
     return chain
 
 
@@ -378,13 +384,13 @@ def refresh_list(bench: Bench, n: int, parts: int) -> None:
     """Give the chain so many films."""
     rows = "".join(f"hq{n}-{at},M,m,1,5\n" for at in range(parts))
     path = bench.file(f"chain{n}.csv", f"part_id,maker,model,price,vlt_pct\n{rows}")
-    Shop(bench.folder / f"chain{n}.duckdb").load_lists(path, family="film")
+    Shop(bench.folder / f"chain{n}.duckdb").catalog.load(path, family="film")
 
 
 def refresh(bench: Bench, n: int) -> list[str]:
     chain = supplier(bench, n)
     refresh_list(bench, n, 5)
-    chain.publish(bench.folder / f"hq{n}")
+    chain.sharing.publish(bench.folder / f"hq{n}")
     return ["catalog", "refresh", f"hq{n}"]
 
 
@@ -407,7 +413,7 @@ def is_detached(bench: Bench, n: int) -> bool:
 
 def drop(bench: Bench, n: int) -> list[str]:
     path = bench.file(f"drop{n}.csv", f"part_id,maker,model,price,vlt_pct\ndrop{n},M,m,much,5\n")
-    bench.shop.load_lists(path, family="film")
+    bench.shop.catalog.load(path, family="film")
     (number,) = bench.ask("select problem_id from problem where file = $1", path)
     return ["catalog", "problems", "--drop", str(number)]
 
@@ -434,7 +440,7 @@ def keep_emptied(bench: Bench, n: int) -> list[str]:
     for light in ("5", ""):
         rows = "".join(f"e{n}-{i},M,m,1,{light}\n" for i in range(3))
         path = bench.file(f"e{n}.csv", "part_id,maker,model,price,vlt_pct\n" + rows)
-        bench.shop.load_lists(path, family="film")
+        bench.shop.catalog.load(path, family="film")
     return ["catalog", "keep-emptied"]
 
 
@@ -517,7 +523,7 @@ def is_made(bench: Bench, n: int) -> bool:
     """What of the demo is there is sound: it is made in several changes, the papers last."""
     folder = bench.folder / f"demo{n}"
     for store in folder.glob("*.duckdb"):
-        if not Shop(store).check_store().sound:
+        if not Shop(store).maintenance.check().sound:
             raise BrokenPromise("the demo's store is not sound")
     broken = [path.name for path in folder.glob("*.json") if not is_whole(path)]
     if broken:
@@ -580,8 +586,8 @@ def make_bench(folder: Path) -> Bench:
     with bench.shop.store.changing() as con:
         con.execute("insert into load (version, made_at, what) values (1, now(), 'load')")
         con.execute("update vehicle set vehicle_id = vehicle_id")
-    bench.shop.load_job(bench.file("j1.json", JOB))
-    bench.shop.choose("j1", 1, by="Ada")
-    bench.file("whole.json", bench.shop.export_job("j1"))
+    bench.shop.jobs.load(bench.file("j1.json", JOB))
+    bench.shop.choices.choose("j1", 1, by="Ada")
+    bench.file("whole.json", bench.shop.jobs.export("j1"))
     bench.file("map.csv", "Part no;Maker;Model;Price;VLT %\n" + "".join(f"m{n};M;m{n};9,50;{n}\n" for n in range(70)))
     return bench

@@ -44,8 +44,8 @@ def filled(folder: Path, readings: int, cars: int, jobs: int) -> Shop:
         path = folder / f"{number}.json"
         path.write_text(json.dumps(document, default=plain), encoding="utf-8")
         paths[kind].append(path)
-    shop.load_vehicles(*paths["vehicle"], by="bench")
-    shop.load_jobs(*paths["job"], by="bench")
+    shop.vehicles.load_all(*paths["vehicle"], by="bench")
+    shop.jobs.load_all(*paths["job"], by="bench")
     with shop.store.changing() as con:
         con.execute(
             "insert into reading (subject, field, value, basis, by_whom, read_at) "
@@ -63,16 +63,16 @@ def main(readings: int = 20_000, cars: int = 500, jobs: int = 2_000) -> None:
         shop = filled(folder, readings, cars, jobs)
 
         def change() -> None:
-            shop.add_reading("part:speaker-1", "depth_mm", 58)
+            shop.readings.add("part:speaker-1", "depth_mm", 58)
 
         print(f"{readings:,} readings, {cars:,} cars, {jobs:,} jobs; seconds of the counter's processor time")
         print(f"a question by itself     {processor_s(shop.settings, ROUNDS):.4f}")
         print(f"a change by itself       {processor_s(change, ROUNDS):.4f}")
-        print(f"joined with all of it    {processor_s(lambda: shop.join(address)):.1f}")
+        print(f"joined with all of it    {processor_s(lambda: shop.sharing.join(address)):.1f}")
         print(f"a question in the chain  {processor_s(shop.settings, ROUNDS):.4f}")
         print(f"a change in the chain    {processor_s(change, ROUNDS):.4f}")
         other = Shop(store_file(folder / "other.duckdb", speaker()))
-        print(f"a new counter takes all  {processor_s(lambda: other.join(address)):.1f}")
+        print(f"a new counter takes all  {processor_s(lambda: other.sharing.join(address)):.1f}")
 
         def others() -> float:
             change()

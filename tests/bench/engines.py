@@ -76,7 +76,7 @@ def measure(store: Path, job: str) -> Told:
 def proposal(store: Path, job: str) -> Told:
     """The proposal as HTML and PDF."""
     shop = Shop(store)
-    return {"files": len(shop.papers(job, ["proposal"]))}
+    return {"files": len(shop.papers.many(job, ["proposal"]))}
 
 
 def cpsat(store: Path, job: str) -> Told:

@@ -29,9 +29,9 @@ def store_of(parts: int) -> Path:
 def _fill(shop: Shop, parts: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
         lists = write_catalog(folder, parts)
-        shop.load_families({family: [path] for family, path in lists.items()})
-    shop.load_vehicles(*data_demo.vehicles())
-    shop.load_jobs(*data_demo.jobs())
+        shop.catalog.load_families({family: [path] for family, path in lists.items()})
+    shop.vehicles.load_all(*data_demo.vehicles())
+    shop.jobs.load_all(*data_demo.jobs())
     for name, value in data_demo.SETTINGS.items():
         shop.set(name, value)
 
@@ -55,8 +55,8 @@ def drawn_job(store: Path, job_id: str, places: int, budget: str) -> None:
         for name, document in (("vehicle", _car()), ("job", job)):
             (Path(folder) / f"{name}.json").write_text(json.dumps(document), encoding="utf-8")
         shop = Shop(store)
-        shop.load_vehicle(Path(folder) / "vehicle.json")
-        shop.load_job(Path(folder) / "job.json")
+        shop.vehicles.load(Path(folder) / "vehicle.json")
+        shop.jobs.load(Path(folder) / "job.json")
 
 
 def _car() -> dict[str, object]:

@@ -152,7 +152,7 @@ def one_kill(bench: Bench, act: Act, number: int, longest: float, tally: Tally, 
             raise BrokenPromise("it cannot be done again")
     if check:
         tally.checks += 1
-        found = bench.shop.check_store()
+        found = bench.shop.maintenance.check()
         if not found.sound:
             raise BrokenPromise(f"store check: {found.problems[:3]}")
 
@@ -242,7 +242,7 @@ def sudden_death(folder: Path, kills: int, pages: int, seed: int, *, check_each:
     bench = make_bench(folder)
     kill_commands(bench, kills, tally, check_each=check_each)
     kill_pages(bench, pages, tally)
-    if not bench.shop.check_store().sound:
+    if not bench.shop.maintenance.check().sound:
         tally.broken.append("store check at the end")
     tally.checks += 1
     return tally

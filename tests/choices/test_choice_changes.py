@@ -18,7 +18,7 @@ Told = set[tuple[str, str, str]]
 
 def test_a_choice_is_the_whole_package_with_what_it_relied_on(shop: Bench) -> None:
     package = shop.options("j1").packages[0]
-    choice = shop.choose("j1", 1, note="agreed on Monday", by="Ada")
+    choice = shop.choices.choose("j1", 1, note="agreed on Monday", by="Ada")
     assert choice.package == package
     assert (choice.number, choice.rank, choice.by, choice.note) == (1, 1, "Ada", "agreed on Monday")
     assert {part.part_id: (part.qty, part.price) for part in choice.parts} == {
@@ -34,16 +34,16 @@ def test_a_choice_is_the_whole_package_with_what_it_relied_on(shop: Bench) -> No
 
 
 def test_a_choice_is_read_back_as_it_was_made(shop: Bench) -> None:
-    choice = shop.choose("j1", 1)
-    assert shop.choice("j1") == choice
+    choice = shop.choices.choose("j1", 1)
+    assert shop.choices.latest("j1") == choice
     assert from_plain(Choice, choice.to_dict()) == choice
 
 
 def test_choosing_again_takes_its_place_and_loses_nothing(shop: Bench) -> None:
-    shop.choose("j1", 2, by="Ada")
-    shop.choose("j1", 1, by="Bo")
-    assert [(one.number, one.rank, one.by) for one in shop.choices("j1")] == [(1, 2, "Ada"), (2, 1, "Bo")]
-    assert shop.chosen("j1").rank == 1
+    shop.choices.choose("j1", 2, by="Ada")
+    shop.choices.choose("j1", 1, by="Bo")
+    assert [(one.number, one.rank, one.by) for one in shop.choices.all("j1")] == [(1, 2, "Ada"), (2, 1, "Bo")]
+    assert shop.choices.chosen("j1").rank == 1
 
 
 @pytest.mark.parametrize(
@@ -52,14 +52,14 @@ def test_choosing_again_takes_its_place_and_loses_nothing(shop: Bench) -> None:
 )
 def test_a_package_that_is_not_there_cannot_be_chosen(shop: Bench, rank: int, job: str, word: str) -> None:
     with pytest.raises(InputError, match=word):
-        shop.choose(job, rank)
-    assert shop.choices("j1") == []
+        shop.choices.choose(job, rank)
+    assert shop.choices.all("j1") == []
 
 
 def test_a_job_for_which_nothing_was_chosen_says_so(shop: Bench) -> None:
-    assert shop.choice("j1") is None
+    assert shop.choices.latest("j1") is None
     with pytest.raises(InputError, match="nothing was chosen for the job j1 yet"):
-        shop.choice_changes("j1")
+        shop.choices.changes("j1")
 
 
 def lay(*things: Row) -> Callable[[Bench], None]:
@@ -67,7 +67,7 @@ def lay(*things: Row) -> Callable[[Bench], None]:
 
 
 def measure(subject: str, field: str, value: object) -> Callable[[Bench], object]:
-    return lambda shop: shop.add_reading(subject, field, value)
+    return lambda shop: shop.readings.add(subject, field, value)
 
 
 def part_withdrawn(shop: Bench) -> None:
@@ -201,7 +201,7 @@ def told(changes: ChoiceChanges) -> Told:
 def chosen_once() -> Iterator[Bench]:
     """A shop in which package 1 was chosen."""
     made = make_shop()
-    made.choose("j1", 1)
+    made.choices.choose("j1", 1)
     yield made
     made.con.close()
 
@@ -223,29 +223,29 @@ def test_what_changed_since(
     chosen: Bench, change: Callable[[Bench], object], expected: Told, stands: bool, verdict: str
 ) -> None:
     change(chosen)
-    found = chosen.choice_changes("j1")
+    found = chosen.choices.changes("j1")
     assert (told(found), found.stands, found.verdict_now) == (expected, stands, verdict)
     assert all(one.says for one in found.changes)
 
 
 def test_asking_leaves_nothing_behind(chosen: Bench) -> None:
     chosen.lay(SPEAKER | {"depth_mm": 80})
-    assert chosen.choice_changes("j1") == chosen.choice_changes("j1")
+    assert chosen.choices.changes("j1") == chosen.choices.changes("j1")
 
 
 def test_a_price_that_moved_is_told_with_both_totals(shop: Bench) -> None:
-    shop.choose("j1", 1)
+    shop.choices.choose("j1", 1)
     shop.lay(HEAD | {"price": Decimal("89.50")})
-    found = shop.choice_changes("j1")
+    found = shop.choices.changes("j1")
     assert (found.total_then, found.total_now) == (400, Decimal("389.5"))
     assert [(one.before, one.after) for one in found.changes] == [("100.00", "89.50")]
 
 
 def test_a_check_that_is_cleared_by_a_reading(shop: Bench) -> None:
     shop.lay(CAR | {"openings": [dash_opening(), speaker_opening(depth_mm=None), CAR["openings"][2]]})
-    shop.choose("j1", 1)
-    shop.add_reading("opening:tern/door", "depth_mm", 70)
-    found = shop.choice_changes("j1")
+    shop.choices.choose("j1", 1)
+    shop.readings.add("opening:tern/door", "depth_mm", 70)
+    found = shop.choices.changes("j1")
     assert told(found) == {
         ("reading", "opening:tern/door", "depth_mm"),
         ("clears", "door", "speaker.depth"),
@@ -256,8 +256,8 @@ def test_a_check_that_is_cleared_by_a_reading(shop: Bench) -> None:
 def test_what_ranked_before_a_choice_already_is_no_news(shop: Bench) -> None:
     """Package 2 was chosen with package 1 in sight."""
     take_job(shop, JOB | {"limits": {"budget": 500, "at_rest_ma": 20}})
-    shop.choose("j1", 2)
-    assert shop.choice("j1").package.lines[1].part_id == DEARER["part_id"]  # type: ignore[union-attr]
-    assert told(shop.choice_changes("j1")) == set()
+    shop.choices.choose("j1", 2)
+    assert shop.choices.latest("j1").package.lines[1].part_id == DEARER["part_id"]  # type: ignore[union-attr]
+    assert told(shop.choices.changes("j1")) == set()
     shop.lay(SPEAKER | {"part_id": "louder", "sens_db": 96})
-    assert told(shop.choice_changes("j1")) == {("better", "job:j1", "package")}
+    assert told(shop.choices.changes("j1")) == {("better", "job:j1", "package")}

@@ -34,15 +34,15 @@ def made_once(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """A shop on disk with the car, its parts and the job; and the same with the job chosen, set up, signed off."""
     folder = tmp_path_factory.mktemp("shops")
     shop = Shop(held(folder / "fresh.duckdb", *THINGS))
-    shop.load_job(file(folder, "job.json", JOB), by="Ada")
+    shop.jobs.load(file(folder, "job.json", JOB), by="Ada")
     shutil.copyfile(folder / "fresh.duckdb", folder / "over.duckdb")
     over = Shop(folder / "over.duckdb")
-    over.choose("j1", 2, by="Ada")
-    over.choose("j1", 1, by="Bo", note="cheaper")
-    over.add_reading("opening:tern/door", "depth_mm", 68, by="Bo")
-    over.add_reading("part:speaker-1", "depth_mm", 59, tol=0.2, basis="caliper", by="Bo")
-    over.setup("j1", values={"rest_ma": "9", "gain_v.door": "14"}, by="Bo")
-    over.sign("j1", by="Ada Ulvo", note="keys back", anyway=True)
+    over.choices.choose("j1", 2, by="Ada")
+    over.choices.choose("j1", 1, by="Bo", note="cheaper")
+    over.readings.add("opening:tern/door", "depth_mm", 68, by="Bo")
+    over.readings.add("part:speaker-1", "depth_mm", 59, tol=0.2, basis="caliper", by="Bo")
+    over.choices.set_up("j1", values={"rest_ma": "9", "gain_v.door": "14"}, by="Bo")
+    over.choices.sign("j1", by="Ada Ulvo", note="keys back", anyway=True)
     return {"fresh": folder / "fresh.duckdb", "over": folder / "over.duckdb"}
 
 
@@ -69,7 +69,7 @@ def over(made_once: dict[str, Path], stand: Stand, tmp_path: Path) -> Shop:
 @pytest.fixture(scope="module")
 def whole(made_once: dict[str, Path]) -> Row:
     """That job as its file would be."""
-    document: Row = json.loads(json.dumps(Shop(made_once["over"]).export_job("j1")))
+    document: Row = json.loads(json.dumps(Shop(made_once["over"]).jobs.export("j1")))
     return document
 
 
@@ -79,17 +79,17 @@ def entries(shop: Shop, **asked: Any) -> list[tuple[str, str, str]]:
 
 WRITES: list[tuple[Callable[[Shop, Path], object], tuple[str, str]]] = [
     (
-        lambda shop, folder: shop.load_lists(file(folder, "f.csv", FILM.format("a")), family="film"),
+        lambda shop, folder: shop.catalog.load(file(folder, "f.csv", FILM.format("a")), family="film"),
         ("catalog load", "catalog"),
     ),
-    (lambda shop, folder: shop.restore(0), ("catalog restore 0", "catalog")),
-    (lambda shop, folder: shop.load_vehicle(file(folder, "v.json", CAR)), ("vehicle load", "vehicle:tern")),
-    (lambda shop, folder: shop.load_job(file(folder, "j.json", JOB)), ("job load", "job:j1")),
+    (lambda shop, folder: shop.catalog.restore(0), ("catalog restore 0", "catalog")),
+    (lambda shop, folder: shop.vehicles.load(file(folder, "v.json", CAR)), ("vehicle load", "vehicle:tern")),
+    (lambda shop, folder: shop.jobs.load(file(folder, "j.json", JOB)), ("job load", "job:j1")),
     (lambda shop, folder: shop.set("labour_rate", 50), ("setting", "setting:labour_rate")),
-    (lambda shop, folder: shop.add_reading("part:speaker-1", "depth_mm", 59), ("reading", "part:speaker-1")),
-    (lambda shop, folder: shop.choose("j1", 1), ("choose", "job:j1")),
-    (lambda shop, folder: shop.sign("j1", by=None, anyway=True, note="tried"), ("sign", "job:j1")),
-    (lambda shop, folder: shop.supersede("j1", "j2"), ("superseded", "job:j1")),
+    (lambda shop, folder: shop.readings.add("part:speaker-1", "depth_mm", 59), ("reading", "part:speaker-1")),
+    (lambda shop, folder: shop.choices.choose("j1", 1), ("choose", "job:j1")),
+    (lambda shop, folder: shop.choices.sign("j1", by=None, anyway=True, note="tried"), ("sign", "job:j1")),
+    (lambda shop, folder: shop.jobs.supersede("j1", "j2"), ("superseded", "job:j1")),
 ]
 
 
@@ -114,8 +114,8 @@ def test_what_did_not_happen_is_not_in_the_log(shop: Shop, tmp_path: Path) -> No
     before = entries(shop)
     for wrong in (
         lambda: shop.set("labour_rat", 50),
-        lambda: shop.choose("j1", 9),
-        lambda: shop.load_job(file(tmp_path, "j.json", JOB | {"keep": ["roof"]})),
+        lambda: shop.choices.choose("j1", 9),
+        lambda: shop.jobs.load(file(tmp_path, "j.json", JOB | {"keep": ["roof"]})),
     ):
         with pytest.raises(InputError):
             wrong()
@@ -149,85 +149,85 @@ def test_a_moment_that_is_none(shop: Shop) -> None:
 
 
 ALTERING: dict[str, Callable[[Shop, Path], object]] = {
-    "terms": lambda shop, folder: shop.load_job(file(folder, "j.json", JOB)),
-    "choice": lambda shop, folder: shop.choose("j1", 1),
-    "setup": lambda shop, folder: shop.setup("j1", values={"rest_ma": "3"}),
-    "reading": lambda shop, folder: shop.add_reading("job:j1", "rest_ma", 3),
-    "readings": lambda shop, folder: shop.load_readings(
+    "terms": lambda shop, folder: shop.jobs.load(file(folder, "j.json", JOB)),
+    "choice": lambda shop, folder: shop.choices.choose("j1", 1),
+    "setup": lambda shop, folder: shop.choices.set_up("j1", values={"rest_ma": "3"}),
+    "reading": lambda shop, folder: shop.readings.add("job:j1", "rest_ma", 3),
+    "readings": lambda shop, folder: shop.readings.load(
         file(folder, "r.csv", "subject,field,value\njob:j1,rest_ma,3\n")
     ),
-    "void": lambda shop, folder: shop.void_reading(
-        next(one.reading_id for one in shop.readings() if one.subject == "job:j1"), note="wrong"
+    "void": lambda shop, folder: shop.readings.void(
+        next(one.reading_id for one in shop.readings.all() if one.subject == "job:j1"), note="wrong"
     ),
-    "signature": lambda shop, folder: shop.sign("j1", by="Bo"),
+    "signature": lambda shop, folder: shop.choices.sign("j1", by="Bo"),
 }
 
 
 @pytest.mark.parametrize("alter", ALTERING.values(), ids=ALTERING)
 def test_a_job_that_was_signed_off_stays_as_it_is(over: Shop, tmp_path: Path, alter: Any) -> None:
-    before = over.export_job("j1")
+    before = over.jobs.export("j1")
     with pytest.raises(InputError) as refused:
         alter(over, tmp_path)
     assert "signed off by Ada Ulvo" in str(refused.value)
     assert "boltback job supersede j1 NEW" in str(refused.value)
-    assert over.export_job("j1") == before
+    assert over.jobs.export("j1") == before
 
 
 def test_asking_a_signed_job_again_leaves_it_as_it_is(over: Shop, tmp_path: Path) -> None:
-    answered = over.job("j1").to_dict()["answered_on"]
-    over.load_lists(file(tmp_path, "f.csv", FILM.format("a")), family="film")
+    answered = over.jobs.get("j1").to_dict()["answered_on"]
+    over.catalog.load(file(tmp_path, "f.csv", FILM.format("a")), family="film")
     over.options("j1")
-    assert over.job("j1").to_dict()["answered_on"] == answered
+    assert over.jobs.get("j1").to_dict()["answered_on"] == answered
 
 
 def test_nobody_signs_without_a_name(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("BOLTBACK_BY")
     with pytest.raises(InputError, match="nobody is named"):
-        shop.sign("j1", by=None)
+        shop.choices.sign("j1", by=None)
 
 
 def test_another_job_takes_the_place_of_a_signed_one(over: Shop) -> None:
-    over.supersede("j1", "j2", by="Cor")
-    old, new = over.job("j1").to_dict(), over.job("j2").to_dict()
+    over.jobs.supersede("j1", "j2", by="Cor")
+    old, new = over.jobs.get("j1").to_dict(), over.jobs.get("j2").to_dict()
     assert (old["superseded_by"], old["signed"]["by"]) == (["j2"], "Ada Ulvo")
     assert (new["supersedes"], new["signed"], new["setup"]) == ("j1", None, None)
-    assert over.chosen("j2").package == over.chosen("j1").package
-    over.choose("j2", 2)
-    assert (over.chosen("j1").rank, over.chosen("j2").rank) == (1, 2)
+    assert over.choices.chosen("j2").package == over.choices.chosen("j1").package
+    over.choices.choose("j2", 2)
+    assert (over.choices.chosen("j1").rank, over.choices.chosen("j2").rank) == (1, 2)
 
 
 @pytest.mark.parametrize(("new", "word"), [("j1", "already"), ("j2", "no job 'j0'")])
 def test_a_job_that_cannot_take_the_place(shop: Shop, new: str, word: str) -> None:
     with pytest.raises(InputError, match=word):
-        shop.supersede("j1" if new == "j1" else "j0", new)
+        shop.jobs.supersede("j1" if new == "j1" else "j0", new)
 
 
 def test_a_job_may_say_itself_what_it_takes_the_place_of(shop: Shop, tmp_path: Path) -> None:
-    shop.load_job(file(tmp_path, "j2.json", JOB | {"job_id": "j2", "supersedes": "j1"}))
-    assert shop.job("j1").to_dict()["superseded_by"] == ["j2"]
+    shop.jobs.load(file(tmp_path, "j2.json", JOB | {"job_id": "j2", "supersedes": "j1"}))
+    assert shop.jobs.get("j1").to_dict()["superseded_by"] == ["j2"]
     with pytest.raises(InputError, match="another job of this store"):
-        shop.load_job(file(tmp_path, "j3.json", JOB | {"job_id": "j3", "supersedes": "j9"}))
+        shop.jobs.load(file(tmp_path, "j3.json", JOB | {"job_id": "j3", "supersedes": "j9"}))
 
 
 def test_a_whole_job_goes_round(over: Shop, whole: Row, stand: Stand, tmp_path: Path) -> None:
     there = Shop(stand(tmp_path / "there.duckdb"))
-    found = there.import_job(file(tmp_path, "whole.json", whole), by="Dag")
+    found = there.jobs.import_file(file(tmp_path, "whole.json", whole), by="Dag")
     assert (found.vehicle_is_new, found.parts_new, found.parts_kept) == (True, 4, 0)
     assert (found.readings, found.choices, found.setups) == (4, 2, 1)
-    assert there.export_job("j1") == whole
-    assert there.choices("j1") == over.choices("j1")
-    assert there.setup_record("j1") == over.setup_record("j1")
-    assert there.job("j1").to_dict()["signed"]["by"] == "Ada Ulvo"
-    assert there.part("speaker-1").figures["depth_mm"] == 59  # as it was measured
-    changes = there.choice_changes("j1").changes
+    assert there.jobs.export("j1") == whole
+    assert there.choices.all("j1") == over.choices.all("j1")
+    assert there.choices.setup_record("j1") == over.choices.setup_record("j1")
+    assert there.jobs.get("j1").to_dict()["signed"]["by"] == "Ada Ulvo"
+    assert there.catalog.part("speaker-1").figures["depth_mm"] == 59  # as it was measured
+    changes = there.choices.changes("j1").changes
     assert {(one.what, one.name) for one in changes} == {("reading", "depth_mm")}
 
 
 def test_what_is_here_already_and_says_the_same_is_no_conflict(whole: Row, stand: Stand, tmp_path: Path) -> None:
     there = Shop(stand(held(tmp_path / "there.duckdb", CAR, HEAD)))
-    found = there.import_job(file(tmp_path, "whole.json", whole))
+    found = there.jobs.import_file(file(tmp_path, "whole.json", whole))
     assert (found.vehicle_is_new, found.parts_new, found.parts_kept) == (False, 3, 1)
-    assert there.export_job("j1")["choices"] == whole["choices"]
+    assert there.jobs.export("j1")["choices"] == whole["choices"]
 
 
 CONFLICTS: dict[str, tuple[list[Row], str, str]] = {
@@ -247,39 +247,39 @@ def test_a_conflict_is_named_and_nothing_comes_in(
     whole: Row, stand: Stand, tmp_path: Path, things: list[Row], word: str, place: str
 ) -> None:
     there = Shop(stand(held(tmp_path / "there.duckdb", *things)))
-    parts = [one.parts for one in there.catalog()]
+    parts = [one.parts for one in there.catalog.holdings()]
     with pytest.raises(InputError) as refused:
-        there.import_job(file(tmp_path, "whole.json", whole))
+        there.jobs.import_file(file(tmp_path, "whole.json", whole))
     assert word in str(refused.value)
     assert place in [one.column for one in refused.value.problems]
-    assert there.jobs().to_dict()["jobs"] == []
-    assert ([one.parts for one in there.catalog()], there.readings()) == (parts, [])
+    assert there.jobs.all().to_dict()["jobs"] == []
+    assert ([one.parts for one in there.catalog.holdings()], there.readings.all()) == (parts, [])
 
 
 def test_a_part_that_is_here_may_stay_as_it_is(whole: Row, stand: Stand, tmp_path: Path) -> None:
     there = Shop(stand(held(tmp_path / "there.duckdb", SPEAKER | {"price": 99})))
-    found = there.import_job(file(tmp_path, "whole.json", whole), keep_parts=True)
+    found = there.jobs.import_file(file(tmp_path, "whole.json", whole), keep_parts=True)
     assert (found.parts_new, found.parts_kept) == (3, 1)
-    assert {(one.what, one.name) for one in there.choice_changes("j1").changes} >= {("price", "price")}
+    assert {(one.what, one.name) for one in there.choices.changes("j1").changes} >= {("price", "price")}
 
 
 def test_a_reading_that_was_voided_comes_in_voided(shop: Shop, stand: Stand, tmp_path: Path) -> None:
-    shop.choose("j1", 1)
-    shop.add_reading("opening:tern/door", "depth_mm", 16, sure=True)
+    shop.choices.choose("j1", 1)
+    shop.readings.add("opening:tern/door", "depth_mm", 16, sure=True)
     there = Shop(stand(tmp_path / "there.duckdb"))
-    there.import_job(file(tmp_path, "whole.json", shop.export_job("j1")))
-    shop.void_reading(1, note="digits swapped", by="Ada")
-    told = [(one.value, one.counts, one.voided) for one in shop.readings()]
+    there.jobs.import_file(file(tmp_path, "whole.json", shop.jobs.export("j1")))
+    shop.readings.void(1, note="digits swapped", by="Ada")
+    told = [(one.value, one.counts, one.voided) for one in shop.readings.all()]
     assert [value for value, *_ in told] == ["16"]
     another = Shop(stand(tmp_path / "another.duckdb"))
-    another.import_job(file(tmp_path, "voided.json", shop.export_job("j1")))
-    assert [(one.value, one.counts, one.voided) for one in another.readings()] == told
-    assert there.readings()[0].counts
+    another.jobs.import_file(file(tmp_path, "voided.json", shop.jobs.export("j1")))
+    assert [(one.value, one.counts, one.voided) for one in another.readings.all()] == told
+    assert there.readings.all()[0].counts
 
 
 def test_a_job_that_is_here_is_not_taken_in_again(shop: Shop, tmp_path: Path) -> None:
     with pytest.raises(InputError, match="is here already"):
-        shop.import_job(file(tmp_path, "whole.json", shop.export_job("j1")))
+        shop.jobs.import_file(file(tmp_path, "whole.json", shop.jobs.export("j1")))
 
 
 def without(name: str) -> Callable[[Row], Row]:
@@ -317,16 +317,16 @@ SPOILED: dict[str, tuple[Callable[[Row], object], str]] = {
 def test_a_file_that_is_no_whole_job(whole: Row, stand: Stand, tmp_path: Path, spoil: Any, word: str) -> None:
     there = Shop(stand(held(tmp_path / "there.duckdb")))
     with pytest.raises(InputError) as refused:
-        there.import_job(file(tmp_path, "whole.json", spoil(whole)))
+        there.jobs.import_file(file(tmp_path, "whole.json", spoil(whole)))
     assert word in str(refused.value)
-    assert (there.jobs().to_dict()["jobs"], there.catalog()) == ([], [])
+    assert (there.jobs.all().to_dict()["jobs"], there.catalog.holdings()) == ([], [])
 
 
 def test_a_withdrawn_part_goes_along_as_it_was_last_claimed(shop: Shop, stand: Stand, tmp_path: Path) -> None:
-    shop.choose("j1", 1)
+    shop.choices.choose("j1", 1)
     with shop.store.changing() as con:
         withdraw(con, "speaker", "speaker-1")
         lay_part(con, SPEAKER | {"part_id": "other"})
     there = Shop(stand(tmp_path / "there.duckdb"))
-    there.import_job(file(tmp_path, "whole.json", shop.export_job("j1")))
-    assert there.part("speaker-1").figures["depth_mm"] == 60
+    there.jobs.import_file(file(tmp_path, "whole.json", shop.jobs.export("j1")))
+    assert there.catalog.part("speaker-1").figures["depth_mm"] == 60

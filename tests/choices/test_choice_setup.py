@@ -29,7 +29,7 @@ drain,after,,17 mA,,
 @pytest.fixture(scope="module")
 def chosen_once() -> Iterator[Bench]:
     made = make_shop()
-    made.choose("j1", 1)
+    made.choices.choose("j1", 1)
     yield made
     made.con.close()
 
@@ -53,7 +53,7 @@ def figures(setup: Setup) -> dict[str, str]:
 
 def test_without_a_log_it_says_what_to_measure(shop: Bench) -> None:
     """50 W into 4 ohm: the square root of 200 is 14.14 V; at -5 dB without overlap 7.95, at -10 dB 4.47."""
-    plan = shop.setup_record("j1")
+    plan = shop.choices.setup_record("j1")
     (gain,) = plan.gains
     assert (gain.opening_id, gain.source, gain.target_v) == ("door", "amplifier-1", Decimal("14.14"))
     assert [(one.tone_db, one.no_overlap_v, one.overlap_v) for one in gain.tones] == [
@@ -72,7 +72,7 @@ def test_without_a_log_it_says_what_to_measure(shop: Bench) -> None:
 
 
 def test_a_whole_log(shop: Bench, tmp_path: Path) -> None:
-    setup = shop.setup("j1", file=written(tmp_path, *WHOLE.strip().splitlines()), by="Ada", note="meter 3")
+    setup = shop.choices.set_up("j1", file=written(tmp_path, *WHOLE.strip().splitlines()), by="Ada", note="meter 3")
     assert (setup.number, setup.choice, setup.by, setup.verdict, setup.to_measure) == (1, 1, "Ada", "fits", [])
     assert (setup.last_clean_step, setup.first_clipped_step, setup.clean_v) == (30, 31, Decimal("2.4"))
     assert figures(setup) == {
@@ -88,7 +88,7 @@ def test_a_whole_log(shop: Bench, tmp_path: Path) -> None:
     claims = {(one.subject, one.field): (one.claimed, one.measured) for one in setup.claims}
     assert claims["part:head_unit-1", "preout_v"] == (2, Decimal("2.4"))
     assert claims["job:j1", "standby_ma"] == (3, 3)
-    assert shop.setup_record("j1") == setup
+    assert shop.choices.setup_record("j1") == setup
 
 
 @pytest.mark.parametrize(
@@ -103,55 +103,55 @@ def test_a_whole_log(shop: Bench, tmp_path: Path) -> None:
 def test_what_is_set_and_has_no_target_is_written_down(
     shop: Bench, tmp_path: Path, row: str, field: str, value: str
 ) -> None:
-    setup = shop.setup("j1", file=written(tmp_path, row))
+    setup = shop.choices.set_up("j1", file=written(tmp_path, row))
     assert figures(setup) == {field: value}
 
 
 def test_what_was_measured_are_readings_of_the_job(shop: Bench, tmp_path: Path) -> None:
-    setup = shop.setup("j1", file=written(tmp_path, *WHOLE.strip().splitlines()), by="Ada")
-    readings = shop.readings("job:j1")
+    setup = shop.choices.set_up("j1", file=written(tmp_path, *WHOLE.strip().splitlines()), by="Ada")
+    readings = shop.readings.all("job:j1")
     assert {one.field: one.value for one in readings} == figures(setup)
     assert {(one.by, one.note) for one in readings} == {("Ada", "set-up 1")}
 
 
 def test_the_claim_gives_way_only_where_it_is_told_to(shop: Bench) -> None:
     steps = [OutputStep(step=Decimal(30), volts=Decimal("2.4"), clean=True)]
-    assert shop.setup("j1", steps=steps).replaced == []
-    assert shop.readings("part:head_unit-1") == []
-    again = shop.setup("j1", values={"rest_ma": "9"}, replace_claims=True)
+    assert shop.choices.set_up("j1", steps=steps).replaced == []
+    assert shop.readings.all("part:head_unit-1") == []
+    again = shop.choices.set_up("j1", values={"rest_ma": "9"}, replace_claims=True)
     assert again.replaced == ["part:head_unit-1.preout_v"]
-    (reading,) = shop.readings("part:head_unit-1")
+    (reading,) = shop.readings.all("part:head_unit-1")
     assert (reading.field, reading.value, reading.note) == ("preout_v", "2.4", "set-up 2 of job j1")
 
 
 def test_a_claim_that_nothing_was_read_for_cannot_give_way(shop: Bench) -> None:
     with pytest.raises(InputError, match="no clean output was read"):
-        shop.setup("j1", values={"rest_ma": "9"}, replace_claims=True)
-    assert shop.readings("job:j1") == []
+        shop.choices.set_up("j1", values={"rest_ma": "9"}, replace_claims=True)
+    assert shop.readings.all("job:j1") == []
 
 
 def test_what_is_read_later_is_added_to_what_was_read(shop: Bench, tmp_path: Path) -> None:
-    shop.setup("j1", file=written(tmp_path, *WHOLE.strip().splitlines()))
-    again = shop.setup("j1", values={"polarity.door": "wrong"})
+    shop.choices.set_up("j1", file=written(tmp_path, *WHOLE.strip().splitlines()))
+    again = shop.choices.set_up("j1", values={"polarity.door": "wrong"})
     assert (again.number, again.verdict, again.clean_v) == (2, "no", Decimal("2.4"))
     assert len(again.output) == 3
-    assert [one.field for one in shop.readings("job:j1")[-1:]] == ["polarity.door"]
+    assert [one.field for one in shop.readings.all("job:j1")[-1:]] == ["polarity.door"]
 
 
 def test_a_step_that_is_read_later_joins_the_others(shop: Bench, tmp_path: Path) -> None:
-    shop.setup("j1", file=written(tmp_path, *WHOLE.strip().splitlines()))
-    again = shop.setup("j1", steps=[OutputStep(step=Decimal(29), volts=Decimal(2), clean=False)])
+    shop.choices.set_up("j1", file=written(tmp_path, *WHOLE.strip().splitlines()))
+    again = shop.choices.set_up("j1", steps=[OutputStep(step=Decimal(29), volts=Decimal(2), clean=False)])
     assert [one.step for one in again.output] == [28, 29, 30, 31]
     assert (again.last_clean_step, again.clean_v, again.doubtful) == (28, Decimal("1.6"), [30])
 
 
 def test_a_new_choice_is_set_up_anew(tmp_path: Path) -> None:
     shop = make_shop()
-    shop.choose("j1", 1)
-    shop.setup("j1", file=written(tmp_path, *WHOLE.strip().splitlines()))
-    shop.choose("j1", 2)
-    assert (shop.setup_record("j1").number, shop.setup_record("j1").choice) == (None, 2)
-    assert shop.setup("j1", values={"rest_ma": "9"}).clean_v is None
+    shop.choices.choose("j1", 1)
+    shop.choices.set_up("j1", file=written(tmp_path, *WHOLE.strip().splitlines()))
+    shop.choices.choose("j1", 2)
+    assert (shop.choices.setup_record("j1").number, shop.choices.setup_record("j1").choice) == (None, 2)
+    assert shop.choices.set_up("j1", values={"rest_ma": "9"}).clean_v is None
 
 
 @pytest.mark.parametrize(
@@ -179,7 +179,7 @@ def test_a_new_choice_is_set_up_anew(tmp_path: Path) -> None:
 def test_what_was_measured_is_held_against_its_target(
     shop: Bench, values: dict[str, str], name: str, verdict: str
 ) -> None:
-    setup = shop.setup("j1", values=values or {"music_a": "1"})
+    setup = shop.choices.set_up("j1", values=values or {"music_a": "1"})
     found = {gain.opening_id: gain.verdict for gain in setup.gains} | {one.name: one.verdict for one in setup.checks}
     assert found[name] == verdict
 
@@ -209,7 +209,7 @@ def test_a_row_that_cannot_be_read_refuses_the_whole_list(
 ) -> None:
     path = written(tmp_path, "polarity,door,,right,,", row)
     with pytest.raises(InputError) as refused:
-        shop.setup("j1", file=path)
+        shop.choices.set_up("j1", file=path)
     (problem,) = refused.value.problems
     assert (problem.file, problem.row, problem.column, problem.found) == (
         str(path),
@@ -218,14 +218,14 @@ def test_a_row_that_cannot_be_read_refuses_the_whole_list(
         found,
     )
     assert expected in problem.expected
-    assert shop.readings("job:j1") == []
-    assert shop.setup_record("j1").number is None
+    assert shop.readings.all("job:j1") == []
+    assert shop.choices.setup_record("j1").number is None
 
 
 def test_every_fault_of_a_list_is_named(shop: Bench, tmp_path: Path) -> None:
     path = written(tmp_path, "gain,,,12,,", "output,,,2 V,yes,", "loudness,door,,2,,")
     with pytest.raises(InputError) as refused:
-        shop.setup("j1", file=path)
+        shop.choices.set_up("j1", file=path)
     assert [(one.row, one.column) for one in refused.value.problems] == [(2, "where"), (3, "step"), (4, "what")]
 
 
@@ -239,24 +239,24 @@ def test_every_fault_of_a_list_is_named(shop: Bench, tmp_path: Path) -> None:
 )
 def test_a_list_that_is_none(shop: Bench, tmp_path: Path, head: str, rows: list[str], word: str) -> None:
     with pytest.raises(InputError, match=word):
-        shop.setup("j1", file=written(tmp_path, *rows, head=head))
+        shop.choices.set_up("j1", file=written(tmp_path, *rows, head=head))
 
 
 def test_a_head_units_log_alone_is_a_set_up_too(shop: Bench, tmp_path: Path) -> None:
     log = written(tmp_path, "28,1.8,yes", "30,2.2,yes", "31,2.4,no", "33,2.6,yes", head="step,volts,clean")
-    setup = shop.setup("j1", file=log)
+    setup = shop.choices.set_up("j1", file=log)
     assert (setup.last_clean_step, setup.clean_v, setup.doubtful) == (30, Decimal("2.2"), [33])
 
 
 @pytest.mark.parametrize(("values", "word"), [({}, "no reading"), ({"gain_v.dor": "3"}, "an opening of the vehicle")])
 def test_values_that_cannot_be_taken(shop: Bench, values: dict[str, str], word: str) -> None:
     with pytest.raises(InputError) as refused:
-        shop.setup("j1", values=values)
+        shop.choices.set_up("j1", values=values)
     assert word in str(refused.value)
 
 
 def test_a_job_without_a_choice_cannot_be_set_up() -> None:
     shop = make_shop()
     with pytest.raises(InputError, match="nothing was chosen"):
-        shop.setup("j1", values={"rest_ma": "3"})
-    assert shop.setup_record("j1").choice is None
+        shop.choices.set_up("j1", values={"rest_ma": "3"})
+    assert shop.choices.setup_record("j1").choice is None

@@ -21,7 +21,7 @@ from tests.factories import Bench, withdraw
 @pytest.fixture(scope="module")
 def chosen_once() -> Bench:
     made = make_shop()
-    made.choose("j1", 1)
+    made.choices.choose("j1", 1)
     return made
 
 
@@ -37,7 +37,7 @@ def row_of(sheet: Sheet, part_id: str) -> dict[str, Any]:
 
 
 def test_an_order_tells_packs_places_and_sums(shop: Bench) -> None:
-    order, suppliers = shop.order("j1")
+    order, suppliers = shop.orders.sheets("j1")
     assert [(row["part_id"], row["for"], row["packs"], row["price"], row["total"]) for row in order.rows()] == [
         ("amplifier-1", "seat", 1, 100, 100),
         ("head_unit-1", "dash", 1, 100, 100),
@@ -70,12 +70,12 @@ def test_an_order_is_as_the_catalog_is_today(
     shop: Bench, change: Callable[[Bench], object], expected: dict[str, Any]
 ) -> None:
     change(shop)
-    row = row_of(shop.order("j1", anyway=True, note="tried")[0], "speaker-1")
+    row = row_of(shop.orders.sheets("j1", anyway=True, note="tried")[0], "speaker-1")
     assert {name: row[name] for name in expected} == expected
 
 
 def test_packages_stand_side_by_side(shop: Bench) -> None:
-    packages = shop.compare("j1")[0]
+    packages = shop.jobs.compare("j1")[0]
     rows = {row["what"]: row for row in packages.rows()}
     assert packages.heads == ["what", "rank 1", "rank 2"]
     assert (rows["total"]["rank 1"], rows["total"]["rank 2"]) == (400, 410)
@@ -89,9 +89,9 @@ EVIL = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "'=1"]
 @pytest.mark.parametrize("ending", ["csv", "xlsx"])
 def test_no_text_of_a_list_is_ever_a_formula(shop: Bench, tmp_path: Path, text: str, ending: str) -> None:
     shop.lay(SPEAKER | {"model": text})
-    shop.choose("j1", 1)
+    shop.choices.choose("j1", 1)
     out = tmp_path / f"order.{ending}"
-    shop.order("j1", out=out)
+    shop.orders.sheets("j1", out=out)
     if ending == "csv":
         with out.open(encoding="utf-8-sig", newline="") as stream:
             cells = [cell for row in csv.reader(stream) for cell in row]
@@ -104,8 +104,8 @@ def test_no_text_of_a_list_is_ever_a_formula(shop: Bench, tmp_path: Path, text: 
 
 
 def test_a_spreadsheet_holds_numbers_as_numbers(shop: Bench, tmp_path: Path) -> None:
-    shop.choose("j1", 1)
-    order, suppliers = shop.order("j1", out=tmp_path / "order.xlsx")
+    shop.choices.choose("j1", 1)
+    order, suppliers = shop.orders.sheets("j1", out=tmp_path / "order.xlsx")
     book = CalamineWorkbook.from_path(str(tmp_path / "order.xlsx"))
     assert book.sheet_names == ["order", "suppliers"]
     for sheet in (order, suppliers):
@@ -118,4 +118,4 @@ def test_a_spreadsheet_holds_numbers_as_numbers(shop: Bench, tmp_path: Path) -> 
 @pytest.mark.parametrize("name", ["order.ods", "no/order.csv"])
 def test_a_file_that_cannot_be_written(shop: Bench, tmp_path: Path, name: str) -> None:
     with pytest.raises(InputError):
-        shop.order("j1", out=tmp_path / name)
+        shop.orders.sheets("j1", out=tmp_path / name)

@@ -23,7 +23,7 @@ SET_UP = {"gain_v.door": "14", "polarity.door": "right", "clean_v": "2", "music_
 @pytest.fixture
 def chosen(shop: Bench) -> Bench:
     """The shop with its best package chosen: nothing of it is open."""
-    shop.choose("j1", 1)
+    shop.choices.choose("j1", 1)
     return shop
 
 
@@ -36,11 +36,11 @@ def lose_a_figure(shop: Bench) -> None:
 
 
 def take_the_depth(shop: Bench) -> None:
-    shop.add_reading("opening:tern/door", "depth_mm", 40)
+    shop.readings.add("opening:tern/door", "depth_mm", 40)
 
 
 def loosen(shop: Bench) -> None:
-    shop.add_reading("opening:tern/door", "depth_mm", 63, tol=5)
+    shop.readings.add("opening:tern/door", "depth_mm", 63, tol=5)
 
 
 def raise_the_price(shop: Bench) -> None:
@@ -70,20 +70,20 @@ def test_what_is_open_before_an_order(
     chosen: Bench, change: Callable[[Bench], None], points: list[tuple[str, str]], word: str
 ) -> None:
     change(chosen)
-    found = chosen.open_to_order("j1")
+    found = chosen.orders.open_points("j1")
     assert sorted((point.what, point.subject) for point in found) == sorted(points)
     assert word in " ".join(point.says for point in found)
     if not points:
-        assert [sheet.name for sheet in chosen.order("j1")] == ["order", "suppliers"]
+        assert [sheet.name for sheet in chosen.orders.sheets("j1")] == ["order", "suppliers"]
         return
     with pytest.raises(StillOpen) as refused:
-        chosen.order("j1")
+        chosen.orders.sheets("j1")
     assert all(point.says in str(refused.value) for point in found)
     assert "--anyway --note" in str(refused.value)
 
 
 def test_every_point_is_listed_however_many_there_are(chosen: Bench) -> None:
-    points = [point for _ in range(30) for point in chosen.open_to_sign("j1")]
+    points = [point for _ in range(30) for point in chosen.choices.open_to_sign("j1")]
     assert str(StillOpen("j1", "ordered", points)).count("\n  - ") == len(points) == 30
 
 
@@ -91,48 +91,52 @@ def test_going_on_needs_a_reason(chosen: Bench) -> None:
     lose_a_figure(chosen)
     for note in (None, "  "):
         with pytest.raises(InputError, match="no reason is given"):
-            chosen.order("j1", anyway=True, note=note)
+            chosen.orders.sheets("j1", anyway=True, note=note)
     assert chosen.log("j1").entries[-1].what == "choose"
 
 
 def test_an_order_that_goes_on_is_logged_and_says_so(chosen: Bench, tmp_path: Path) -> None:
     lose_a_figure(chosen)
-    sheets = chosen.order("j1", anyway=True, note="the customer waits", by="Ida")
+    sheets = chosen.orders.sheets("j1", anyway=True, note="the customer waits", by="Ida")
     assert sheets[-1].rows()[0]["ordered anyway because"] == "the customer waits"
     last = chosen.log("j1").entries[-1]
     assert (last.by, last.what, last.subject) == ("Ida", "order anyway", "job:j1")
     assert last.detail == "the customer waits (open: figure part:speaker-1.depth_mm)"
-    (went_on,) = chosen.went_on("j1")
-    assert (went_on.what, went_on.note, went_on.points) == ("order", "the customer waits", chosen.open_to_order("j1"))
+    (went_on,) = chosen.choices.went_on("j1")
+    assert (went_on.what, went_on.note, went_on.points) == (
+        "order",
+        "the customer waits",
+        chosen.orders.open_points("j1"),
+    )
 
 
 def test_nothing_chosen_can_neither_be_ordered_nor_signed(shop: Bench) -> None:
     with pytest.raises(InputError, match="nothing was chosen"):
-        shop.order("j1", anyway=True, note="in a hurry")
+        shop.orders.sheets("j1", anyway=True, note="in a hurry")
     with pytest.raises(StillOpen, match="1 point is open") as refused:
-        shop.sign("j1", by="Ida")
+        shop.choices.sign("j1", by="Ida")
     assert [point.what for point in refused.value.points] == ["nothing chosen"]
 
 
 def test_a_whole_set_up_lets_a_job_be_signed(chosen: Bench) -> None:
-    (point,) = chosen.open_to_sign("j1")
+    (point,) = chosen.choices.open_to_sign("j1")
     assert point.what == "set-up" and "polarity at door" in point.says
-    chosen.setup("j1", values=SET_UP)
-    assert chosen.open_to_sign("j1") == []
-    chosen.sign("j1", by="Ida")
-    assert chosen.went_on("j1") == []
+    chosen.choices.set_up("j1", values=SET_UP)
+    assert chosen.choices.open_to_sign("j1") == []
+    chosen.choices.sign("j1", by="Ida")
+    assert chosen.choices.went_on("j1") == []
 
 
 @pytest.mark.parametrize(
     ("value", "subject"), [({"polarity.door": "wrong"}, "polarity"), ({"gain_v.door": "15.5"}, "gain_v.door")]
 )
 def test_a_set_up_that_is_off_keeps_a_job_open(chosen: Bench, value: dict[str, str], subject: str) -> None:
-    chosen.setup("j1", values=SET_UP | value)
-    assert [(point.what, point.subject) for point in chosen.open_to_sign("j1")] == [("set-up", subject)]
+    chosen.choices.set_up("j1", values=SET_UP | value)
+    assert [(point.what, point.subject) for point in chosen.choices.open_to_sign("j1")] == [("set-up", subject)]
 
 
 def test_a_signature_that_goes_on_is_logged_with_what_is_open(chosen: Bench) -> None:
-    chosen.sign("j1", by="Ida", anyway=True, note="set up tomorrow")
+    chosen.choices.sign("j1", by="Ida", anyway=True, note="set up tomorrow")
     logged = [(one.what, one.by) for one in chosen.log("j1").entries]
     assert [one for one in logged if one[0] != "reading"][-2:] == [("sign anyway", "Ida"), ("sign", "Ida")]
     assert ("reading", "Ida") in logged, "what was fitted is evidence from now on"
@@ -144,7 +148,7 @@ def test_the_command_lists_what_is_open_and_ends_with_2(
     store = store_file(tmp_path / "shop.duckdb", HEAD, AMP, SPEAKER | {"depth_mm": None}, CAR)
     with Shop(store).store.changing() as con:
         save_job(con, json.dumps(JOB, default=plain), "test.json")
-    Shop(store).choose("j1", 1)
+    Shop(store).choices.choose("j1", 1)
     asked, anyway = ("--store", str(store)), ("--anyway", "--note", "as agreed")
     assert run(monkeypatch, "order", "j1", *anyway, "--out", str(tmp_path / "order.txt"), *asked) == 2
     capsys.readouterr()

@@ -23,7 +23,7 @@ def shop(tmp_path: Path) -> Shop:
     """A shop on disk, in which one package of the job is best."""
     made = Shop(store_file(tmp_path / "shop.duckdb", *THINGS))
     (tmp_path / "job.json").write_text(json.dumps(JOB, default=plain), encoding="utf-8")
-    made.load_job(tmp_path / "job.json")
+    made.jobs.load(tmp_path / "job.json")
     return made
 
 
@@ -60,7 +60,7 @@ def test_a_term_takes_the_place_of_the_jobs_own_and_the_rest_stays(
     shop: Shop, tmp_path: Path, words: list[str], expected: dict[str, Any]
 ) -> None:
     shop.set("numbers", "comma")
-    before = shop.job_document("j1").document
+    before = shop.jobs.document("j1").document
     typed(shop, "job", "edit", "j1", *words)
     after = typed(shop, "job", "show", "j1")
     for name, value in expected.items():
@@ -76,12 +76,12 @@ def test_a_term_takes_the_place_of_the_jobs_own_and_the_rest_stays(
 
 def test_a_job_is_begun_and_a_taken_name_refused(shop: Shop) -> None:
     typed(shop, "job", "new", "j2", "--vehicle", "tern", "--budget", "700", "--wish", "bass=1")
-    assert shop.job_document("j2").document["limits"] == {"budget": 700}
+    assert shop.jobs.document("j2").document["limits"] == {"budget": 700}
     assert shop.log("j2").entries[-1].what == "job load"
     with pytest.raises(InputError, match="j2"):
-        shop.new_job("j2", "tern", {})
+        shop.jobs.new("j2", "tern", {})
     with pytest.raises(NotKnown, match="gull"):
-        shop.new_job("j3", "gull", {})
+        shop.jobs.new("j3", "gull", {})
 
 
 @pytest.mark.parametrize(
@@ -97,25 +97,25 @@ def test_a_job_is_begun_and_a_taken_name_refused(shop: Shop) -> None:
     ],
 )
 def test_a_term_that_cannot_be_taken_is_named_as_it_was_typed(shop: Shop, terms: Any, word: str) -> None:
-    before = shop.job_document("j1")
-    for ask in (shop.options, shop.edit_job, lambda job_id, terms: shop.choose(job_id, 1, terms=terms)):
+    before = shop.jobs.document("j1")
+    for ask in (shop.options, shop.jobs.edit, lambda job_id, terms: shop.choices.choose(job_id, 1, terms=terms)):
         with pytest.raises(InputError) as refused:
             ask("j1", terms=terms)
         assert word in str(refused.value)
-    assert (shop.job_document("j1"), shop.choices("j1")) == (before, [])
+    assert (shop.jobs.document("j1"), shop.choices.all("j1")) == (before, [])
 
 
 def test_nothing_to_change_is_told(shop: Shop) -> None:
     with pytest.raises(InputError, match="nothing is to be changed"):
-        shop.edit_job("j1", {})
+        shop.jobs.edit("j1", {})
 
 
 def test_terms_for_once_leave_the_job_as_it_is_and_keep_writes_them(shop: Shop) -> None:
-    before, best = shop.job_document("j1"), shop.options("j1").packages
+    before, best = shop.jobs.document("j1"), shop.options("j1").packages
     words = ("options", "j1", "--budget", "none", "--wish", "price=0", "--original", "door")
     once = typed(shop, *words)
     assert once["packages"][0]["id"] != best[0].id
-    assert (shop.job_document("j1"), shop.options("j1").packages) == (before, best)
+    assert (shop.jobs.document("j1"), shop.options("j1").packages) == (before, best)
     assert typed(shop, *words, "--keep")["packages"] == once["packages"]
     assert shop.options("j1").packages[0].id == once["packages"][0]["id"]
 
@@ -125,23 +125,23 @@ def test_a_choice_fixes_the_package_that_was_shown_on_terms_for_once(shop: Shop)
     shown = shop.options("j1", terms=OTHERWISE).packages[0]
     assert shown.id not in {one.id for one in shop.options("j1").packages}
     with pytest.raises(InputError, match="give the same terms"):
-        shop.choose("j1", shown.id)
+        shop.choices.choose("j1", shown.id)
     for wanted in (shown.id, 1):
-        choice = shop.choose("j1", wanted, terms=OTHERWISE)
+        choice = shop.choices.choose("j1", wanted, terms=OTHERWISE)
         assert choice.package == shown
         assert choice.terms == {"budget": "none", "wish": {"loudness": 5, "price": 0}, "original": ["door"]}
-        assert shop.chosen("j1") == choice
-    assert shop.choose("j1", 1).package.id != shown.id
+        assert shop.choices.chosen("j1") == choice
+    assert shop.choices.choose("j1", 1).package.id != shown.id
 
 
 def test_a_choice_on_other_terms_is_held_against_those(shop: Shop) -> None:
-    shop.choose("j1", 1, terms=OTHERWISE)
-    assert shop.choice_changes("j1").changes == []
-    assert [one.what for one in shop.open_to_order("j1")] == ["figure"]  # of the original that stays
+    shop.choices.choose("j1", 1, terms=OTHERWISE)
+    assert shop.choices.changes("j1").changes == []
+    assert [one.what for one in shop.orders.open_points("j1")] == ["figure"]  # of the original that stays
 
 
 def test_the_best_package_at_a_budget_is_chosen_by_its_id(shop: Shop) -> None:
-    shop.edit_job("j1", {"tier": ["405"], "budget": "none"})
+    shop.jobs.edit("j1", {"tier": ["405"], "budget": "none"})
     (tier,) = shop.options("j1", top=1).tiers
     assert tier.package is not None
-    assert shop.choose("j1", tier.package.id, top=1).package.id == tier.package.id
+    assert shop.choices.choose("j1", tier.package.id, top=1).package.id == tier.package.id

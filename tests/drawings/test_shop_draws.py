@@ -71,22 +71,22 @@ def answered(bench: Bench, *parts: Row, **changes: object) -> Options:
     ],
 )
 def test_every_kind_of_opening_has_its_views(bench: Bench, arguments: tuple[str, ...], views: list[str]) -> None:
-    assert list(bench.drawing(*arguments)) == views
+    assert list(bench.drawings.drawing(*arguments)) == views
 
 
 def test_a_reading_is_drawn_in_place_of_the_claim(bench: Bench) -> None:
-    bench.add_reading("opening:tern/door", "hole_w_mm", 139.5)
-    bench.add_reading("part:speaker-1", "magnet_mm", 101)
-    front = bench.drawing("tern/door", "speaker-1")["front"]
+    bench.readings.add("opening:tern/door", "hole_w_mm", 139.5)
+    bench.readings.add("part:speaker-1", "magnet_mm", 101)
+    front = bench.drawings.drawing("tern/door", "speaker-1")["front"]
     assert size_of(named(front, "hole")[0]) == (139.5, 139.5)
     assert size_of(named(front, "magnet")[0]) == (101, 101)
-    sketch = bench.measuring_drawing("tern/door", "hole_w_mm")
+    sketch = bench.drawings.measuring("tern/door", "hole_w_mm")
     assert "139.5" in " ".join(text for text, _ in texts(sketch)).split()
 
 
 def test_an_adapter_alone_is_refused(bench: Bench) -> None:
     with pytest.raises(InputError, match="an adapter is drawn with a part in it"):
-        bench.drawing("tern/door", adapter="adapter-1")
+        bench.drawings.drawing("tern/door", adapter="adapter-1")
 
 
 @pytest.mark.parametrize("path", data_demo.vehicles(), ids=lambda path: path.stem)
@@ -117,25 +117,25 @@ def test_words_of_the_language_are_fields_of_a_part(bench: Bench) -> None:
 
 def test_a_package_is_drawn_whole(bench: Bench) -> None:
     (best,) = answered(bench, driver(), box()).packages
-    drawn = bench.package_drawings("j1", best)
+    drawn = bench.drawings.package("j1", best)
     views = {"system", "margins", "dash/front", "door/section", "seat/board", "cargo/space", "bass-curve", "coils"}
     assert views <= set(drawn)
-    assert drawn == bench.package_drawings("j1", 1)
+    assert drawn == bench.drawings.package("j1", 1)
 
 
 def test_two_amplifiers_on_one_spot_are_drawn_together(bench: Bench) -> None:
     (best,) = answered(bench, driver(), box(), amplifier(part_id="other")).packages
     (mono,) = [line for line in best.lines if line.opening_id == "seat" and line.slot != "board"]
     both = replace(best, lines=[*best.lines, replace(mono, slot="amplifier", part_id="other")])
-    assert len(named(bench.package_drawings("j1", best)["seat/board"], "amplifier")) == 1
-    assert len(named(bench.package_drawings("j1", both)["seat/board"], "amplifier")) == 2
+    assert len(named(bench.drawings.package("j1", best)["seat/board"], "amplifier")) == 1
+    assert len(named(bench.drawings.package("j1", both)["seat/board"], "amplifier")) == 2
 
 
 def test_the_curve_passes_through_the_level_that_the_answer_tells(bench: Bench) -> None:
     (best,) = answered(bench, driver(), box()).packages
     assert best.bass is not None
     (at_40,) = [each for each in best.bass.levels if each.hz == 40]
-    curve = bench.package_drawings("j1", best)["bass-curve"]
+    curve = bench.drawings.package("j1", best)["bass-curve"]
     told = f"At 40 Hz up to {round(at_40.level_db, 1):g} dB, ruled by {at_40.ruled_by}."
     assert told in curve.describes
 
@@ -144,14 +144,14 @@ def test_a_made_box_is_drawn_as_large_as_its_cut_list(bench: Bench) -> None:
     bench.con.execute("delete from enclosure_rows")
     (best,) = answered(bench, driver()).packages
     assert best.bass is not None and best.bass.outer is not None
-    (front,) = named(bench.package_drawings("j1", best)["cargo/space"], "box-front")
+    (front,) = named(bench.drawings.package("j1", best)["cargo/space"], "box-front")
     assert size_of(front) == (float(best.bass.outer.w_mm), float(best.bass.outer.h_mm))
 
 
 def test_bass_of_unknown_figures_has_no_curve_but_names_them(bench: Bench) -> None:
     answered(bench, driver(displaces_l=30), box(kind="vented", tuned_hz=None))
     bought = next(one for one in bench.options("j1", top=20).packages if "box" in [line.part_id for line in one.lines])
-    curve = bench.package_drawings("j1", bought)["bass-curve"]
+    curve = bench.drawings.package("j1", bought)["bass-curve"]
     assert named(curve, "most") == []
     assert "not known: tuning frequency" in [text for text, _ in texts(curve)]
 
@@ -159,7 +159,7 @@ def test_bass_of_unknown_figures_has_no_curve_but_names_them(bench: Bench) -> No
 def test_a_rank_that_there_is_not(bench: Bench) -> None:
     answered(bench, driver(), box())
     with pytest.raises(InputError, match="the job j1 has no package 999"):
-        bench.package_drawings("j1", 999)
+        bench.drawings.package("j1", 999)
 
 
 Run = Callable[..., tuple[int, str, str]]

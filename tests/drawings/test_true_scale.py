@@ -40,22 +40,22 @@ def bench() -> Bench:
 def test_a_thing_is_as_large_as_its_figures(
     bench: Bench, place: str, part: str | None, view: str, name: str, size: tuple[float, float]
 ) -> None:
-    (element,) = named(bench.drawing(place, part)[view], name)
+    (element,) = named(bench.drawings.drawing(place, part)[view], name)
     assert size_of(element) == pytest.approx(size)
 
 
 def test_up_is_up(bench: Bench) -> None:
-    (keep,) = named(bench.drawing("tern/dash")["front"], "keep")
+    (keep,) = named(bench.drawings.drawing("tern/dash")["front"], "keep")
     assert (float(keep.get("x", "")), float(keep.get("y", ""))) == (-20, -180)
 
 
 def test_a_screen_hangs_where_it_keeps_the_most_room(bench: Bench) -> None:
-    (screen,) = named(bench.drawing("tern/dash", "floating-1")["front"], "screen")
+    (screen,) = named(bench.drawings.drawing("tern/dash", "floating-1")["front"], "screen")
     assert float(screen.get("y", "")) == -60  # its lowest place: the thing to reach is over it
 
 
 def test_the_scale_on_paper_is_one_number_for_both_sides(bench: Bench) -> None:
-    for drawing in bench.drawing("tern/door", "speaker-1").values():
+    for drawing in bench.drawings.drawing("tern/door", "speaker-1").values():
         assert drawing.w_mm * per(drawing) == pytest.approx(float(named_view(drawing)[2]), abs=0.01)
         assert drawing.h_mm * per(drawing) == pytest.approx(float(named_view(drawing)[3]), abs=0.01)
 

@@ -120,7 +120,7 @@ def take_printed(counter: Counter, drawn: tuple[Row, Row]) -> bool:
     for language in languages():
         con.execute("insert or replace into word_setting values ('language', ?)", [language])
         forms = ["html", "pdf"] if number % 4 == 0 else ["html"]
-        made = counter.papers("j", package=rank, formats=forms, options=answer)
+        made = counter.papers.many("j", package=rank, formats=forms, options=answer)
         assert all(paper.data for paper in made) and len(made) == len(KINDS) * len(forms)
         draw_everything(counter, car, package, language)
     return True
@@ -130,12 +130,12 @@ def draw_everything(counter: Counter, car: Row, package: Package | None, languag
     """Every opening as found and with its part, and where each of its figures is measured."""
     for opening in car["openings"]:
         place = f"{car['vehicle_id']}/{opening['opening_id']}"
-        assert counter.drawing(place, lang=language)
+        assert counter.drawings.drawing(place, lang=language)
         for field in measured_fields(opening["kind"]):
             if not field.startswith("keep_clear"):
-                assert counter.measuring_drawing(place, field, lang=language).alt
+                assert counter.drawings.measuring(place, field, lang=language).alt
     if package is not None:
-        assert counter.package_drawings("j", package, lang=language)["system"].alt
+        assert counter.drawings.package("j", package, lang=language)["system"].alt
 
 
 PAPERS = Target("papers", cars_with_jobs, take_printed)

@@ -186,7 +186,7 @@ class Sequence:
         named = None if is_known and chance.random() < 0.5 else supplier
         complete = chance.random() < 0.3
         self.done.append(f"load {supplier} {'by name' if named else 'as last time'} complete={complete} {rows}")
-        report = self.shop.load_lists(path, family="film", supplier=named, complete=complete)
+        report = self.shop.catalog.load(path, family="film", supplier=named, complete=complete)
         self.model.load(supplier, rows, complete=complete)
         self.model.versions[report.version] = dict(self.model.parts)
         if report.open_now != sum(self.model.open().values()):
@@ -213,7 +213,7 @@ class Sequence:
         return rows or [("1", "A", "10.00", "5")]
 
     def mend(self) -> None:
-        chance, found = self.chance, self.shop.problems()
+        chance, found = self.chance, self.shop.catalog.problems()
         if not found:
             return
         kept = chance.choice(found)
@@ -227,14 +227,14 @@ class Sequence:
         mended = (number, row[1], price, row[3])
         self.done.append(f"mend {key} as {mended}")
         fields = {"part_id": number, "maker": cells[1], "model": row[1], "price": price, "vlt_pct": row[3]}
-        report = self.shop.mend_problem(kept.problem_id, fields)
+        report = self.shop.catalog.mend_problem(kept.problem_id, fields)
         self.model.mend(key, mended)
         self.model.versions[report.version] = dict(self.model.parts)
         if bool(report.mended) is not (self.model.states[key] == "mended"):
             self.wrong(f"says {report.mended} rows are mended")
 
     def drop(self) -> None:
-        found = self.shop.problems()
+        found = self.shop.catalog.problems()
         if found:
             kept = self.chance.choice(found)
             alike = {
@@ -242,7 +242,7 @@ class Sequence:
             }
             row = (kept.row.cells[0], *kept.row.cells[2:])
             self.done.append(f"drop {kept.supplier} {row}")
-            self.shop.drop_problems(*alike)
+            self.shop.catalog.drop_problems(*alike)
             for key, state in self.model.states.items():
                 if key[:2] == (kept.supplier, row) and state == "open":
                     self.model.states[key] = "dropped"
@@ -251,13 +251,13 @@ class Sequence:
         if self.model.parts:
             name = self.chance.choice(sorted(self.model.parts))
             self.done.append(f"measure {name}")
-            self.shop.add_reading(f"part:{name}", "vlt_pct", 33)
+            self.shop.readings.add(f"part:{name}", "vlt_pct", 33)
             self.model.readings[name] = Decimal(33)
 
     def restore(self) -> None:
         version = self.chance.choice(sorted(self.model.versions))
         self.done.append(f"restore {version}")
-        made = self.shop.restore(version)
+        made = self.shop.catalog.restore(version)
         self.model.restore(version)
         self.model.versions[made.version] = dict(self.model.parts)
 
@@ -265,7 +265,7 @@ class Sequence:
         supplier = self.chance.choice(sorted(self.lists))
         if supplier not in self.model.prefixes:
             self.done.append(f"prefix {supplier}")
-            self.shop.set_supplier(supplier, prefix=f"{supplier[0]}-")
+            self.shop.catalog.set_supplier(supplier, prefix=f"{supplier[0]}-")
             self.model.prefixes[supplier] = f"{supplier[0]}-"
 
     def compare(self) -> None:
@@ -281,7 +281,9 @@ class Sequence:
         for name in sorted(found.keys() | expected.keys()):
             if found.get(name) != expected.get(name):
                 self.wrong(f"{name} is {found.get(name)}, expected {expected.get(name)}")
-        waiting = Counter((one.supplier, (one.row.cells[0], *one.row.cells[2:])) for one in self.shop.problems())
+        waiting = Counter(
+            (one.supplier, (one.row.cells[0], *one.row.cells[2:])) for one in self.shop.catalog.problems()
+        )
         if waiting != self.model.open():
             self.wrong(f"open are {dict(waiting)}, expected {dict(self.model.open())}")
 
@@ -313,7 +315,7 @@ def try_reloads(folder: Path, count: int, *, seed: int = 1, steps: int = 14) -> 
             sequence.step()
             if len(tally.wrong) > wrong:
                 break
-        if not sequence.shop.check_store().sound:
+        if not sequence.shop.maintenance.check().sound:
             sequence.wrong("the store is not sound")
         tally.sequences += 1
     return tally

@@ -300,7 +300,7 @@ def _take_document(counter: Counter, text: str, kind: str) -> bool:
         with counter.store.changing() as con:
             name = SAVERS[kind](con, read_document(path, kind), str(path))
             _holds(counter)
-            answer = counter.vehicle(name) if kind == "vehicle" else counter.job(name)
+            answer = counter.vehicles.get(name) if kind == "vehicle" else counter.jobs.get(name)
             json.dumps(answer.to_dict(), allow_nan=False)
     except BoltbackError as error:
         return _refused(error)

@@ -23,7 +23,7 @@ def test_a_figure_without_a_value_is_refused_with_its_place(tmp_path: Path) -> N
         FigureKind("mm").read({"value": None})
     path = tmp_path / "list.json"
     path.write_text(json.dumps([ROW | {"depth_mm": {"value": None}}]), encoding="utf-8")
-    report = Shop(tmp_path / "shop.duckdb").load_lists(path, family="speaker")
+    report = Shop(tmp_path / "shop.duckdb").catalog.load(path, family="speaker")
     assert [row.faults[0].field for row in report.problems] == ["depth_mm"]
 
 
@@ -51,7 +51,7 @@ def test_a_spreadsheet_with_a_byte_turned_over_is_refused(tmp_path: Path) -> Non
     whole[place : place + 4] = b"\xff\xff\xff\xff"
     path.write_bytes(whole)
     with pytest.raises(FileRefused, match="no spreadsheet that can be read"):
-        Shop(tmp_path / "shop.duckdb").load_lists(path, family="speaker")
+        Shop(tmp_path / "shop.duckdb").catalog.load(path, family="speaker")
 
 
 def test_a_parquet_with_a_spoiled_page_is_refused(tmp_path: Path) -> None:
@@ -60,7 +60,7 @@ def test_a_parquet_with_a_spoiled_page_is_refused(tmp_path: Path) -> None:
     whole[4:40] = b"\xff" * 36
     path.write_bytes(whole)
     with pytest.raises(FileRefused, match="no Parquet that can be read"):
-        Shop(tmp_path / "shop.duckdb").load_lists(path, family="speaker")
+        Shop(tmp_path / "shop.duckdb").catalog.load(path, family="speaker")
 
 
 def test_a_name_that_is_not_known_always_has_a_cure() -> None:
@@ -76,7 +76,7 @@ def test_a_number_beyond_a_files_columns_never_comes_out_of_a_double(tmp_path: P
             "unnest(['nan', 'inf', '-inf', '1e300', '5.5']::double[]) as vlt_pct"
         )
         con.execute(f"copy t to '{path}' (format parquet)")
-    report = Shop(tmp_path / "shop.duckdb").load_lists(path, family="film")
+    report = Shop(tmp_path / "shop.duckdb").catalog.load(path, family="film")
     assert [row.faults[0].found for row in report.problems] == ["nan", "inf", "-inf", "1e+300"]
     assert report.new == 1
 

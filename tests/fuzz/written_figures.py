@@ -190,7 +190,7 @@ def _try_list(draw: random.Random, trial: Compared, shop: Shop, path: Path, rows
         lines.append(f"{part_id};Ebb;Cable {row};{money}{sign};{hand.write(length)}{draw.choice(('', ' m'))}")
         meant[part_id] = (price, length)
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    shop.load_lists(path, family="cable")
+    shop.catalog.load(path, family="cable")
     with shop.store.reading() as con:
         query = "select part_id, price, length_m from cable where starts_with(part_id, $1)"
         read = {part_id: (price, length) for part_id, price, length in con.execute(query, [f"{path.stem}-"]).fetchall()}

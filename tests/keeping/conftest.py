@@ -24,15 +24,15 @@ def fill(shop: Shop, folder: Path) -> Shop:
     lists = {"speaker": folder / "speakers.csv", "film": folder / "films.csv"}
     lists["speaker"].write_text(SPEAKERS, encoding="utf-8")
     lists["film"].write_text(FILMS, encoding="utf-8")
-    shop.load_families({family: [path] for family, path in lists.items()})
+    shop.catalog.load_families({family: [path] for family, path in lists.items()})
     for name, row in (("vehicle", vehicle(speaker_opening())), ("job", job())):
         path = folder / f"{name}.json"
         path.write_text(json.dumps(row, default=plain), encoding="utf-8")
-        getattr(shop, f"load_{name}")(path)
+        getattr(shop, f"{name}s").load(path)
     shop.set("labour_rate", 50)
     shop.set("units", "in")
-    shop.add_reading("part:A1", "depth_mm", 58)
-    shop.add_reading("opening:tern/door", "depth_mm", 71)
+    shop.readings.add("part:A1", "depth_mm", 58)
+    shop.readings.add("opening:tern/door", "depth_mm", 71)
     return shop
 
 

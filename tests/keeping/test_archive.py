@@ -14,7 +14,7 @@ JOB = "tern-spare"
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     shop = demo_shop(tmp_path_factory.mktemp("archive") / "shop.duckdb")
-    shop.choose(JOB, 1)
+    shop.choices.choose(JOB, 1)
     return shop
 
 
@@ -32,34 +32,34 @@ def parts_of(shop: Shop) -> list[str]:
     ],
 )
 def test_what_hangs_on_a_thing_is_told_before_it_is_put_away(demo: Shop, subject: str, hangs: list[str]) -> None:
-    assert [one.says for one in demo.hanging(subject)] == hangs
+    assert [one.says for one in demo.archive.dependents(subject)] == hangs
     if hangs:
         with pytest.raises(InputError) as refused:
-            demo.archive(subject)
+            demo.archive.put_away(subject)
         assert [one.expected for one in refused.value.problems] == hangs
-        assert subject not in demo.archived()
+        assert subject not in demo.archive.all()
         with pytest.raises(InputError):
-            demo.delete(subject)
-    demo.archive(subject, anyway=True, note="sold")
-    assert subject in demo.archived()
-    demo.unarchive(subject)
-    assert subject not in demo.archived()
+            demo.archive.delete(subject)
+    demo.archive.put_away(subject, anyway=True, note="sold")
+    assert subject in demo.archive.all()
+    demo.archive.take_back(subject)
+    assert subject not in demo.archive.all()
     told = [(one.what, one.detail) for one in demo.log().entries if one.subject == subject][-2:]
     assert told == [("archive", "sold"), ("unarchive", "")]
 
 
 def test_an_archived_part_is_in_no_ranking_search_or_count_until_it_is_back(demo: Shop) -> None:
-    before, (best, *_) = demo.catalog(), parts_of(demo)
-    demo.archive(f"part:{best}", anyway=True)
+    before, (best, *_) = demo.catalog.holdings(), parts_of(demo)
+    demo.archive.put_away(f"part:{best}", anyway=True)
     assert best not in parts_of(demo)
-    assert demo.find_parts(best) == []
-    assert sum(one.parts for one in demo.catalog()) == sum(one.parts for one in before) - 1
-    demo.add_reading(f"part:{best}", "price", "1")  # it may still lie on the bench
-    demo.write_index()
+    assert demo.catalog.find(best) == []
+    assert sum(one.parts for one in demo.catalog.holdings()) == sum(one.parts for one in before) - 1
+    demo.readings.add(f"part:{best}", "price", "1")  # it may still lie on the bench
+    demo.maintenance.write_index()
     assert best not in parts_of(demo)
-    assert demo.check_store().sound
-    assert demo.chosen(JOB).parts  # a choice made with it stays
-    demo.unarchive(f"part:{best}")
+    assert demo.maintenance.check().sound
+    assert demo.choices.chosen(JOB).parts  # a choice made with it stays
+    demo.archive.take_back(f"part:{best}")
     assert best in parts_of(demo)
 
 
@@ -67,47 +67,49 @@ def test_an_archived_opening_is_filled_only_where_a_job_names_it(demo: Shop) -> 
     def filled(job: str) -> set[str | None]:
         return {line.opening_id for line in demo.options(job, top=1).packages[0].lines}
 
-    demo.save_job({"job_id": "all", "vehicle_id": "tern-8"})
+    demo.jobs.save({"job_id": "all", "vehicle_id": "tern-8"})
     assert "rear-shelf" in filled("all")
-    demo.archive("opening:tern-8/rear-shelf", anyway=True)
+    demo.archive.put_away("opening:tern-8/rear-shelf", anyway=True)
     assert "rear-shelf" not in filled("all")
-    assert "rear-shelf" not in [one["opening_id"] for one in demo.vehicle("tern-8").document["openings"]]
-    demo.edit_job("all", {"choose": ["rear-shelf"]})
+    assert "rear-shelf" not in [one["opening_id"] for one in demo.vehicles.get("tern-8").document["openings"]]
+    demo.jobs.edit("all", {"choose": ["rear-shelf"]})
     assert "rear-shelf" in filled("all")
-    demo.unarchive("opening:tern-8/rear-shelf")
+    demo.archive.take_back("opening:tern-8/rear-shelf")
 
 
 def test_archived_jobs_and_vehicles_are_listed_apart(demo: Shop) -> None:
-    demo.archive("job:skua-work")
-    demo.archive("vehicle:skua-p", anyway=True)
-    assert "skua-work" not in [one["job_id"] for one in demo.jobs().document["jobs"]]
-    assert "skua-work" not in [one.job_id for one in demo.job_states()]
-    assert [one["job_id"] for one in demo.jobs(archived=True).document["jobs"]] == ["skua-work"]
-    assert [one["vehicle_id"] for one in demo.vehicles(archived=True).document["vehicles"]] == ["skua-p"]
-    assert len(demo.vehicles(archived=None).document["vehicles"]) == 4
+    demo.archive.put_away("job:skua-work")
+    demo.archive.put_away("vehicle:skua-p", anyway=True)
+    assert "skua-work" not in [one["job_id"] for one in demo.jobs.all().document["jobs"]]
+    assert "skua-work" not in [one.job_id for one in demo.jobs.states()]
+    assert [one["job_id"] for one in demo.jobs.all(archived=True).document["jobs"]] == ["skua-work"]
+    assert [one["vehicle_id"] for one in demo.vehicles.all(archived=True).document["vehicles"]] == ["skua-p"]
+    assert len(demo.vehicles.all(archived=None).document["vehicles"]) == 4
     assert demo.options("skua-work", top=1).packages  # it answers to its name
 
 
 def test_what_is_deleted_is_gone_and_the_log_keeps_it(demo: Shop) -> None:
-    demo.save_vehicle({"vehicle_id": "gull", "openings": [{"opening_id": "door", "kind": "speaker"}]})
-    demo.add_reading("opening:gull/door", "depth_mm", "61")
-    demo.delete("vehicle:gull", note="typed by mistake")
-    assert "gull" not in [one["vehicle_id"] for one in demo.vehicles(archived=None).document["vehicles"]]
-    assert [one.voided is not None for one in demo.readings() if one.subject == "opening:gull/door"] == [True]
-    demo.save_vehicle({"vehicle_id": "gull", "openings": [{"opening_id": "door", "kind": "speaker"}]})
-    assert demo.vehicle("gull").document["openings"][0]["depth_mm"] is None  # the name is free, and nothing is measured
-    demo.delete("opening:gull/door")
-    assert demo.vehicle("gull").document["openings"] == []
-    part = demo.find_parts("", "film", limit=1)[0].part_id
-    demo.delete(f"part:{part}")
-    assert demo.find_parts(part) == []
-    assert demo.check_store().sound
+    demo.vehicles.save({"vehicle_id": "gull", "openings": [{"opening_id": "door", "kind": "speaker"}]})
+    demo.readings.add("opening:gull/door", "depth_mm", "61")
+    demo.archive.delete("vehicle:gull", note="typed by mistake")
+    assert "gull" not in [one["vehicle_id"] for one in demo.vehicles.all(archived=None).document["vehicles"]]
+    assert [one.voided is not None for one in demo.readings.all() if one.subject == "opening:gull/door"] == [True]
+    demo.vehicles.save({"vehicle_id": "gull", "openings": [{"opening_id": "door", "kind": "speaker"}]})
+    assert (
+        demo.vehicles.get("gull").document["openings"][0]["depth_mm"] is None
+    )  # the name is free, and nothing is measured
+    demo.archive.delete("opening:gull/door")
+    assert demo.vehicles.get("gull").document["openings"] == []
+    part = demo.catalog.find("", "film", limit=1)[0].part_id
+    demo.archive.delete(f"part:{part}")
+    assert demo.catalog.find(part) == []
+    assert demo.maintenance.check().sound
     told = [(one.subject, one.detail) for one in demo.log().entries if one.what == "delete"]
     assert told == [("vehicle:gull", "typed by mistake"), ("opening:gull/door", ""), (f"part:{part}", "")]
 
 
 @pytest.mark.parametrize("subject", ["job:nowhere", "part:nowhere", "opening:tern-8/nowhere", "shelf"])
 def test_nothing_unknown_is_put_away(demo: Shop, subject: str) -> None:
-    for put_away in (demo.archive, demo.delete, demo.unarchive, demo.hanging):
+    for put_away in (demo.archive.put_away, demo.archive.delete, demo.archive.take_back, demo.archive.dependents):
         with pytest.raises(InputError):
             put_away(subject)

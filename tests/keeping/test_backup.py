@@ -22,36 +22,36 @@ def held(path: Path) -> bool:
 
 
 def test_a_copy_is_the_store_and_comes_back(shop: Shop, tmp_path: Path) -> None:
-    copy = shop.back_up(tmp_path / "copy.duckdb")
-    assert Shop(copy).check_store().rows == shop.check_store().rows
-    shop.add_reading("part:A2", "depth_mm", 59)
-    done = shop.restore_store(copy, by="Ada")
+    copy = shop.maintenance.back_up(tmp_path / "copy.duckdb")
+    assert Shop(copy).maintenance.check().rows == shop.maintenance.check().rows
+    shop.readings.add("part:A2", "depth_mm", 59)
+    done = shop.maintenance.restore(copy, by="Ada")
     assert done.kept is not None
-    assert len(Shop(done.kept).readings()) == 3
-    assert len(shop.readings()) == 2
+    assert len(Shop(done.kept).readings.all()) == 3
+    assert len(shop.readings.all()) == 2
     assert [(one.by, one.what) for one in shop.log().entries][-1] == ("Ada", "store restore")
     assert sorted(path.suffix for path in tmp_path.iterdir() if path.name.startswith(".")) == []
 
 
 def test_a_copy_is_taken_back_where_there_is_no_store_or_a_broken_one(shop: Shop, tmp_path: Path) -> None:
-    copy = shop.back_up(tmp_path / "copy.duckdb")
-    assert Shop(tmp_path / "new.duckdb").restore_store(copy).kept is None
+    copy = shop.maintenance.back_up(tmp_path / "copy.duckdb")
+    assert Shop(tmp_path / "new.duckdb").maintenance.restore(copy).kept is None
     broken = tmp_path / "broken.duckdb"
     broken.write_bytes(b"no store" * 999)
     (tmp_path / "broken.duckdb.wal").write_bytes(b"no log")
-    done = Shop(broken).restore_store(copy)
+    done = Shop(broken).maintenance.restore(copy)
     assert done.kept is not None and done.kept.read_bytes() == b"no store" * 999
-    assert Shop(broken).check_store().sound
+    assert Shop(broken).maintenance.check().sound
 
 
 def test_a_file_that_is_there_is_replaced_only_when_told(shop: Shop, tmp_path: Path) -> None:
-    copy = shop.back_up(tmp_path / "copy.duckdb")
+    copy = shop.maintenance.back_up(tmp_path / "copy.duckdb")
     before = copy.read_bytes()
     with pytest.raises(InputError, match="is there already"):
-        shop.back_up(copy)
+        shop.maintenance.back_up(copy)
     assert copy.read_bytes() == before
     shop.set("labour_rate", 60)
-    shop.back_up(copy, force=True)
+    shop.maintenance.back_up(copy, force=True)
     assert Shop(copy).settings()["labour_rate"] == 60
 
 
@@ -60,12 +60,12 @@ def test_a_place_that_will_not_do_is_refused(shop: Shop, tmp_path: Path, way: st
     (tmp_path / "link").symlink_to(shop.store.path)
     named = {"the store itself": "shop.duckdb", "a link to it": "link", "a folder": "", "no folder": "none/copy.duckdb"}
     with pytest.raises(InputError):
-        shop.back_up(tmp_path / named[way], force=True)
-    assert shop.check_store().sound
+        shop.maintenance.back_up(tmp_path / named[way], force=True)
+    assert shop.maintenance.check().sound
 
 
 def test_a_copy_at_fault_is_not_taken(shop: Shop, tmp_path: Path) -> None:
-    copy = shop.back_up(tmp_path / "copy.duckdb")
+    copy = shop.maintenance.back_up(tmp_path / "copy.duckdb")
     with Shop(copy).store.changing() as con:
         con.execute("update film_rows set price = -1")
     cut = tmp_path / "cut.duckdb"
@@ -73,7 +73,7 @@ def test_a_copy_at_fault_is_not_taken(shop: Shop, tmp_path: Path) -> None:
     before = shop.store.path.read_bytes()
     for bad in (copy, cut):
         with pytest.raises(StoreFault) as refused:
-            shop.restore_store(bad)
+            shop.maintenance.restore(bad)
         assert bad.name in str(refused.value)
     assert shop.store.path.read_bytes() == before
     assert sorted(path.name for path in tmp_path.iterdir()) == ["copy.duckdb", "cut.duckdb", "shop.duckdb"]
@@ -81,7 +81,7 @@ def test_a_copy_at_fault_is_not_taken(shop: Shop, tmp_path: Path) -> None:
 
 def test_nobody_gets_at_a_store_while_it_is_copied(shop: Shop, tmp_path: Path) -> None:
     with shop.store.still():
-        shop.back_up(tmp_path / "copy.duckdb")
+        shop.maintenance.back_up(tmp_path / "copy.duckdb")
         assert held(shop.store.path)
     assert not held(shop.store.path)
 
@@ -95,6 +95,6 @@ def test_nobody_gets_at_an_older_store_while_its_backup_is_kept(shop: Shop) -> N
 
 
 def test_a_copy_of_an_older_store_is_taken_back_and_brought_up(shop: Shop, tmp_path: Path) -> None:
-    copy = as_left_by(shop.back_up(tmp_path / "copy.duckdb"), 2)
-    assert shop.restore_store(copy).checked.format == 2
-    assert shop.check_store().sound
+    copy = as_left_by(shop.maintenance.back_up(tmp_path / "copy.duckdb"), 2)
+    assert shop.maintenance.restore(copy).checked.format == 2
+    assert shop.maintenance.check().sound

@@ -31,7 +31,7 @@ from tests.postgres import CERTIFICATE, Postgres, programs
 def load(shop: Shop, kind: str, document: dict[str, object]) -> None:
     path = shop.store.path.with_name(f"{kind}.json")
     path.write_text(json.dumps(document, default=plain), encoding="utf-8")
-    getattr(shop, f"load_{kind}")(path)
+    getattr(shop, f"{kind}s").load(path)
 
 
 @pytest.fixture
@@ -60,7 +60,7 @@ def counter(address: str, one_speaker: Path, tmp_path: Path) -> Callable[[str], 
 
     def make(name: str) -> Shop:
         shop = Shop(shutil.copyfile(one_speaker, tmp_path / f"{name}.duckdb"))
-        shop.join(address)
+        shop.sharing.join(address)
         return shop
 
     return make
@@ -77,28 +77,28 @@ def two(counter: Callable[[str], Shop]) -> tuple[Shop, Shop]:
 
 def test_what_one_counter_keeps_the_other_sees(two: tuple[Shop, Shop]) -> None:
     one, other = two
-    other.add_reading("part:speaker-1", "depth_mm", 72, by="Ada")
+    other.readings.add("part:speaker-1", "depth_mm", 72, by="Ada")
     other.set("labour_rate", 50)
     other.set("units", "in")
     assert one.fit("speaker-1", "tern/door").verdict == "no"
     assert (one.settings()["labour_rate"], one.settings().word("units")) == (50, "in")
     one.options("j1", top=1)
-    assert other.job("j1").to_dict() == one.job("j1").to_dict()
-    link = one.add_link("j1", "options", "<p>seen</p>", days=3)
-    assert other.linked_page(link) == "<p>seen</p>"
-    other.revoke_link(other.links("j1")[0].name)
-    assert one.linked_page(link) is None
+    assert other.jobs.get("j1").to_dict() == one.jobs.get("j1").to_dict()
+    link = one.page.add_link("j1", "options", "<p>seen</p>", days=3)
+    assert other.page.linked_page(link) == "<p>seen</p>"
+    other.page.revoke_link(other.page.links("j1")[0].name)
+    assert one.page.linked_page(link) is None
     assert one.log("j1").entries == other.log("j1").entries
-    one.sign("j1", by="Ada", anyway=True, note="tried")
+    one.choices.sign("j1", by="Ada", anyway=True, note="tried")
     with pytest.raises(InputError, match="signed off by Ada"):
         load(other, "job", job(keep=["door"]))
-    assert one.check_store().problems == other.check_store().problems == []
+    assert one.maintenance.check().problems == other.maintenance.check().problems == []
 
 
 def test_tolerances_are_the_same_at_every_counter(two: tuple[Shop, Shop], counter: Callable[[str], Shop]) -> None:
     one, other = two
     load(one, "vehicle", vehicle(speaker_opening(depth_mm={"value": 70, "basis": "caliper"})))
-    one.add_reading("part:speaker-1", "depth_mm", 58, basis="caliper")
+    one.readings.add("part:speaker-1", "depth_mm", 58, basis="caliper")
     other.set("tolerance_mm.caliper", 2)
     tols = {
         check.tol
@@ -111,11 +111,11 @@ def test_tolerances_are_the_same_at_every_counter(two: tuple[Shop, Shop], counte
 
 def test_a_stale_document_is_refused_at_another_counter(two: tuple[Shop, Shop]) -> None:
     one, other = two
-    seen, also = one.job_document("j1"), other.job_document("j1")
-    one.save_job(seen.document | {"notes": "mine"}, seen.mark)
+    seen, also = one.jobs.document("j1"), other.jobs.document("j1")
+    one.jobs.save(seen.document | {"notes": "mine"}, seen.mark)
     with pytest.raises(ChangedMeanwhile):
-        other.save_job(also.document | {"notes": "theirs"}, also.mark)
-    assert other.job_document("j1").document["notes"] == "mine"
+        other.jobs.save(also.document | {"notes": "theirs"}, also.mark)
+    assert other.jobs.document("j1").document["notes"] == "mine"
 
 
 def test_the_clock_of_the_chain_counts(two: tuple[Shop, Shop], monkeypatch: pytest.MonkeyPatch) -> None:
@@ -151,10 +151,10 @@ def test_many_counters_write_at_once_and_nothing_is_lost(counter: Callable[[str]
     assert [run.returncode for run in runs] == [0] * len(runs)
     assert len(told) == len(counters) * each
     for one in counters:
-        readings = one.readings()
+        readings = one.readings.all()
         assert {f"{reading.reading_id} {reading.note}" for reading in readings} == told
         assert readings == sorted(readings, key=lambda reading: reading.read_at)
-        assert one.check_store().sound
+        assert one.maintenance.check().sound
 
 
 def test_a_server_with_other_habits_makes_no_difference(
@@ -166,7 +166,7 @@ def test_a_server_with_other_habits_makes_no_difference(
     try:
         one, other = counter("one"), counter("other")
         threads = [
-            threading.Thread(target=shop.add_reading, args=["part:speaker-1", "depth_mm", 50 + number])
+            threading.Thread(target=shop.readings.add, args=["part:speaker-1", "depth_mm", 50 + number])
             for number in range(3)
             for shop in (one, other)
         ]
@@ -174,7 +174,7 @@ def test_a_server_with_other_habits_makes_no_difference(
             thread.start()
         for thread in threads:
             thread.join()
-        assert len(one.readings()) == len(other.readings()) == 6
+        assert len(one.readings.all()) == len(other.readings.all()) == 6
     finally:
         postgres.run(habit.format(name, "reset", ""))
 
@@ -193,24 +193,26 @@ def test_a_writer_that_is_killed_leaves_the_chain_whole(
         time.sleep(0.03 * round_)
         run.send_signal(signal.SIGKILL)
         told |= {line for line in run.communicate()[0].splitlines(keepends=True) if line.endswith("\n")}
-        held = {f"{one.reading_id} {one.note}" for one in watching.readings()}
+        held = {f"{one.reading_id} {one.note}" for one in watching.readings.all()}
         assert {line.strip() for line in told} <= held, "what was answered is kept"
-        assert held == {f"{one.reading_id} {one.note}" for one in dying.readings()}
+        assert held == {f"{one.reading_id} {one.note}" for one in dying.readings.all()}
     turns = postgres.run("select count(*), max(number) from boltback.turn", address=address)
-    assert turns == [(len(watching.readings()), len(watching.readings()))], "a turn for each change, and none without"
-    assert watching.check_store().problems == dying.check_store().problems == []
+    assert turns == [(len(watching.readings.all()), len(watching.readings.all()))], (
+        "a turn for each change, and none without"
+    )
+    assert watching.maintenance.check().problems == dying.maintenance.check().problems == []
 
 
 def test_a_reading_voided_at_one_counter_counts_at_none(two: tuple[Shop, Shop]) -> None:
     one, other = two
     for subject in ("part:speaker-1", "opening:tern/door"):
         before = one.fit("speaker-1", "tern/door")
-        reading = one.add_reading(subject, "depth_mm", 35)
+        reading = one.readings.add(subject, "depth_mm", 35)
         assert other.fit("speaker-1", "tern/door") == one.fit("speaker-1", "tern/door") != before
-        other.void_reading(reading.reading_id, note="of another", by="Bo")
+        other.readings.void(reading.reading_id, note="of another", by="Bo")
         assert one.fit("speaker-1", "tern/door") == other.fit("speaker-1", "tern/door") == before
-    assert [reading.voided and reading.voided.note for reading in one.readings()] == ["of another", "of another"]
-    assert one.check_store().problems == other.check_store().problems == []
+    assert [reading.voided and reading.voided.note for reading in one.readings.all()] == ["of another", "of another"]
+    assert one.maintenance.check().problems == other.maintenance.check().problems == []
 
 
 def test_a_change_that_fails_is_nowhere(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
@@ -219,7 +221,7 @@ def test_a_change_that_fails_is_nowhere(two: tuple[Shop, Shop], postgres: Postgr
     with pytest.raises(ZeroDivisionError), one.store.changing() as con:
         con.execute("insert into reading (subject, field, value, read_at) values ('part:x', 'y', 'z', now())")
         raise ZeroDivisionError
-    assert (one.readings(), other.readings()) == ([], [])
+    assert (one.readings.all(), other.readings.all()) == ([], [])
     assert postgres.run("select max(number) from boltback.turn", address=address) == before
 
 
@@ -229,10 +231,10 @@ def test_a_file_that_did_not_take_its_own_change_takes_it_from_the_chain(
     """Whoever dies between the chain's last word and the file's has kept the change."""
     one, other = two
     monkeypatch.setattr(one.store, "_commit", lambda con, kept_in_chain: con.execute("rollback"))
-    one.add_reading("part:speaker-1", "depth_mm", 58)
+    one.readings.add("part:speaker-1", "depth_mm", 58)
     monkeypatch.undo()
-    assert one.readings() == other.readings() != []
-    assert one.check_store().sound
+    assert one.readings.all() == other.readings.all() != []
+    assert one.maintenance.check().sound
 
 
 CUT = (
@@ -261,12 +263,12 @@ REFUSED_BY_THE_DATABASE = [
 
 def test_the_database_itself_refuses(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
     one, _ = two
-    one.add_reading("opening:tern/door", "depth_mm", 71)
-    one.sign("j1", by="Ada", anyway=True, note="tried")
+    one.readings.add("opening:tern/door", "depth_mm", 71)
+    one.choices.sign("j1", by="Ada", anyway=True, note="tried")
     for statement in REFUSED_BY_THE_DATABASE:
         with pytest.raises(InputError, match="the chain's database refuses it"):
             postgres.run(statement, address=address)
-    assert one.check_store().sound
+    assert one.maintenance.check().sound
 
 
 def test_what_is_written_by_hand_is_a_turn_like_any(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
@@ -286,14 +288,14 @@ def test_the_counters_need_no_more_than_to_ask_and_write(
     theirs = address.replace("owner@", "counters@")
     third = Shop(tmp_path / "third.duckdb")
     with pytest.raises(InputError, match="does not allow it to counters") as refused:
-        third.join(theirs)
+        third.sharing.join(theirs)
     assert "usage on schema boltback" in refused.value.cure
     monkeypatch.setenv("PGPASSWORD", "tests' own: no secret")
     postgres.run(*(f"grant {grant} to counters" for grant in grants), address=address)
     monkeypatch.setenv("PGPASSWORD", "theirs")
-    third.join(theirs)
-    third.add_reading("opening:tern/door", "depth_mm", 71)
-    assert [reading.value for reading in two[0].readings()] == ["71"]
+    third.sharing.join(theirs)
+    third.readings.add("opening:tern/door", "depth_mm", 71)
+    assert [reading.value for reading in two[0].readings.all()] == ["71"]
 
 
 # Joining and leaving.
@@ -303,19 +305,19 @@ def test_a_store_brings_what_it_holds_and_nothing_twice(two: tuple[Shop, Shop], 
     one, _ = two
     own = held(tmp_path / "own.duckdb", speaker(), vehicle(speaker_opening(), vehicle_id="gull"))
     load(own, "job", job(job_id="g1", vehicle_id="gull", choose=["door"]))
-    own.add_reading("opening:gull/door", "depth_mm", 66, by="Ada")
-    own.sign("g1", by="Ada", anyway=True, note="tried")
+    own.readings.add("opening:gull/door", "depth_mm", 66, by="Ada")
+    own.choices.sign("g1", by="Ada", anyway=True, note="tried")
     before = own.log("g1").entries
-    done = own.join(address)
+    done = own.sharing.join(address)
     assert {name: done.moved[name] for name in ("vehicle", "job", "reading", "signature")} == dict.fromkeys(
         ("vehicle", "job", "reading", "signature"), 1
     )
     assert one.log("g1").entries == own.log("g1").entries == before
-    assert own.jobs().to_dict() == one.jobs().to_dict()
-    assert own.join(address).moved == {}
-    own.leave()
-    assert own.join(address).moved == {}
-    assert own.check_store().problems == one.check_store().problems == []
+    assert own.jobs.all().to_dict() == one.jobs.all().to_dict()
+    assert own.sharing.join(address).moved == {}
+    own.sharing.leave()
+    assert own.sharing.join(address).moved == {}
+    assert own.maintenance.check().problems == one.maintenance.check().problems == []
 
 
 MOVER = """
@@ -347,20 +349,20 @@ def test_who_is_killed_on_the_way_into_a_chain_or_out_of_it_loses_nothing(
     one, _ = two
     own = held(tmp_path / "own.duckdb", speaker(), vehicle(speaker_opening(), vehicle_id="gull"))
     load(own, "job", job(job_id="g1", vehicle_id="gull", choose=["door"]))
-    own.add_reading("opening:gull/door", "depth_mm", 66, by="Ada")
+    own.readings.add("opening:gull/door", "depth_mm", 66, by="Ada")
     log = own.log("g1").entries
     for round_ in range(8):
         moved_and_killed(own, address, after_s=0.02 * round_)
-        found = own.check_store()
+        found = own.maintenance.check()
         assert (found.problems, found.chain) in (([], None), ([], address))
-        assert (own.log("g1").entries, one.check_store().problems) == (log, [])
-    own.join(address)
+        assert (own.log("g1").entries, one.maintenance.check().problems) == (log, [])
+    own.sharing.join(address)
     assert one.log("g1").entries == own.log("g1").entries == log
     for round_ in range(5):
         moved_and_killed(own, after_s=0.02 * round_)
-        assert (own.check_store().problems, own.log("g1").entries) == ([], log)
-        own.join(address)
-    assert len(one.readings()) == len(own.readings()) == 1
+        assert (own.maintenance.check().problems, own.log("g1").entries) == ([], log)
+        own.sharing.join(address)
+    assert len(one.readings.all()) == len(own.readings.all()) == 1
 
 
 CONFLICTS: dict[str, tuple[Callable[[Shop], object], str]] = {
@@ -383,77 +385,77 @@ def test_a_store_that_says_otherwise_does_not_come_in(
     one, _ = two
     own = held(tmp_path / "own.duckdb", speaker())
     differ(own)
-    before = own.check_store().rows
+    before = own.maintenance.check().rows
     with pytest.raises(FileRefused) as refused:
-        own.join(address)
+        own.sharing.join(address)
     assert [one.file for one in refused.value.problems] == [place]
     assert all(one.cure for one in refused.value.problems)
-    assert (own.check_store().rows, own.check_store().chain) == (before, None)
-    assert one.check_store().sound
+    assert (own.maintenance.check().rows, own.maintenance.check().chain) == (before, None)
+    assert one.maintenance.check().sound
 
 
 def test_a_counter_that_leaves_has_everything_and_goes_its_own_way(two: tuple[Shop, Shop], tmp_path: Path) -> None:
     one, other = two
-    one.publish(tmp_path / "published")
-    one.attach(tmp_path / "published", "chain")
-    one.add_reading("part:speaker-1", "depth_mm", 58)
-    other.readings()
-    assert "chain" in {found.supplier for found in one.attached()}
-    one.leave()
-    one.add_reading("part:speaker-1", "depth_mm", 59)
+    one.sharing.publish(tmp_path / "published")
+    one.sharing.attach(tmp_path / "published", "chain")
+    one.readings.add("part:speaker-1", "depth_mm", 58)
+    other.readings.all()
+    assert "chain" in {found.supplier for found in one.sharing.attached()}
+    one.sharing.leave()
+    one.readings.add("part:speaker-1", "depth_mm", 59)
     one.set("labour_rate", 60)
-    one.detach("chain")
-    assert [reading.reading_id for reading in one.readings()] == [1, 2]
-    assert one.attached() == []
-    assert (len(other.readings()), other.settings()["labour_rate"]) == (1, 0)
-    assert one.check_store().problems == other.check_store().problems == []
+    one.sharing.detach("chain")
+    assert [reading.reading_id for reading in one.readings.all()] == [1, 2]
+    assert one.sharing.attached() == []
+    assert (len(other.readings.all()), other.settings()["labour_rate"]) == (1, 0)
+    assert one.maintenance.check().problems == other.maintenance.check().problems == []
     with pytest.raises(InputError, match="stands in no chain"):
-        one.leave()
+        one.sharing.leave()
 
 
 def test_who_left_for_a_while_brings_what_he_did(two: tuple[Shop, Shop], address: str) -> None:
     one, other = two
-    assert other.leave().unknown == ""
-    other.add_reading("part:speaker-1", "depth_mm", 58)
+    assert other.sharing.leave().unknown == ""
+    other.readings.add("part:speaker-1", "depth_mm", 58)
     load(other, "job", job(job_id="j2", choose=["door"]))
-    other.sign("j1", by="Ada", anyway=True, note="tried")
-    one.add_reading("part:speaker-1", "depth_mm", 57)
-    done = other.join(address)
+    other.choices.sign("j1", by="Ada", anyway=True, note="tried")
+    one.readings.add("part:speaker-1", "depth_mm", 57)
+    done = other.sharing.join(address)
     assert {name: count for name, count in done.moved.items() if name != "event"} == {
         "job": 1,
         "reading": 1,
         "signature": 1,
     }
-    assert [reading.value for reading in one.readings()] == ["57", "58"]
-    assert one.part("speaker-1").figures["depth_mm"] == 57  # it was read later
-    assert one.job("j1").to_dict()["signed"]["by"] == "Ada"
-    assert one.check_store().problems == other.check_store().problems == []
+    assert [reading.value for reading in one.readings.all()] == ["57", "58"]
+    assert one.catalog.part("speaker-1").figures["depth_mm"] == 57  # it was read later
+    assert one.jobs.get("j1").to_dict()["signed"]["by"] == "Ada"
+    assert one.maintenance.check().problems == other.maintenance.check().problems == []
 
 
 def test_what_a_counter_does_to_its_catalog_is_its_own(two: tuple[Shop, Shop], tmp_path: Path) -> None:
     one, other = two
     (tmp_path / "films.csv").write_text("part_id,maker,model,price,vlt_pct\nF1,M,m,1,5\n", encoding="utf-8")
     before = [entry for entry in other.log().entries if entry.subject == "catalog"]
-    own = one.load_lists(tmp_path / "films.csv", family="film")
-    other.add_reading("part:speaker-1", "depth_mm", 58)
-    assert (own.new, len(one.readings())) == (1, 1)
+    own = one.catalog.load(tmp_path / "films.csv", family="film")
+    other.readings.add("part:speaker-1", "depth_mm", 58)
+    assert (own.new, len(one.readings.all())) == (1, 1)
     assert [entry for entry in other.log().entries if entry.subject == "catalog"] == before
     for _ in range(3):  # what is supposed has numbers of its own, beyond those that came from elsewhere
         other.measure("j1")
-    assert one.check_store().problems == other.check_store().problems == []
+    assert one.maintenance.check().problems == other.maintenance.check().problems == []
 
 
 def test_counters_number_the_catalog_as_it_was_published(two: tuple[Shop, Shop], tmp_path: Path) -> None:
     one, other = two
     office = held(tmp_path / "office.duckdb", speaker(part_id="s2"))
     for _ in range(3):
-        office.publish(tmp_path / "published")
-    one.attach(tmp_path / "published")
+        office.sharing.publish(tmp_path / "published")
+    one.sharing.attach(tmp_path / "published")
     with office.store.changing() as con:
         con.execute("update speaker_rows set price = 90")
-    office.publish(tmp_path / "published")
-    one.refresh()
-    other.attach(tmp_path / "published")
+    office.sharing.publish(tmp_path / "published")
+    one.sharing.refresh()
+    other.sharing.attach(tmp_path / "published")
     assert (one.options("j1").catalog_version, other.options("j1").catalog_version) == (4, 4)
 
 
@@ -462,23 +464,23 @@ def test_a_chain_that_was_taken_back_takes_its_counters_back(
 ) -> None:
     """From a dump of before, with other changes since: as many turns, and not the same ones."""
     one, other = two
-    one.sign("j1", by="Ada", anyway=True, note="tried")
+    one.choices.sign("j1", by="Ada", anyway=True, note="tried")
     folder, dump, name = programs(), tmp_path / "chain.dump", read_address(address).database
     assert folder is not None
     subprocess.run([folder / "pg_dump", "-Fc", "-f", dump, address], check=True)
-    one.add_reading("part:speaker-1", "depth_mm", 58)
+    one.readings.add("part:speaker-1", "depth_mm", 58)
     load(one, "vehicle", vehicle(speaker_opening(), vehicle_id="gull"))
-    other.readings()
+    other.readings.all()
     postgres.run(CUT, f"drop database {name}", f"create database {name}")
     subprocess.run([folder / "pg_restore", "-d", address, dump], check=True)
     other.set("labour_rate", 50)
     other.set("labour_rate", 60)
-    assert (one.readings(), one.settings()["labour_rate"]) == ([], 60)
-    assert one.part("speaker-1").figures["depth_mm"] == 60
-    assert [car["vehicle_id"] for car in one.vehicles().to_dict()["vehicles"]] == ["tern"]
-    assert one.check_store().problems == other.check_store().problems == []
+    assert (one.readings.all(), one.settings()["labour_rate"]) == ([], 60)
+    assert one.catalog.part("speaker-1").figures["depth_mm"] == 60
+    assert [car["vehicle_id"] for car in one.vehicles.all().to_dict()["vehicles"]] == ["tern"]
+    assert one.maintenance.check().problems == other.maintenance.check().problems == []
     with pytest.raises(InputError, match="signed off by Ada"):
-        one.choose("j1", 1)
+        one.choices.choose("j1", 1)
 
 
 OWN = {
@@ -529,19 +531,19 @@ FAULTS = {
 @pytest.mark.parametrize(("sql", "place"), FAULTS.values(), ids=FAULTS)
 def test_a_file_that_says_otherwise_than_its_chain(two: tuple[Shop, Shop], address: str, sql: str, place: str) -> None:
     one, _ = two
-    one.sign("j1", by="Ada", anyway=True, note="tried")
+    one.choices.sign("j1", by="Ada", anyway=True, note="tried")
     with one.store.changing_alone() as con:
         con.execute(sql)
-    found = one.check_store()
+    found = one.maintenance.check()
     assert (found.chain, [fault.file for fault in found.problems]) == (address, [place])
     assert f"boltback store join {address}" in found.problems[0].cure
-    one.join(address)
-    assert one.check_store().sound
+    one.sharing.join(address)
+    assert one.maintenance.check().sound
 
 
 def test_a_guard_that_somebody_took_off_is_told(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
     postgres.run("alter table boltback.job disable trigger signed", address=address)
-    (found,) = two[0].check_store().problems
+    (found,) = two[0].maintenance.check().problems
     assert (found.file, "enable trigger signed" in found.cure) == ("the chain's job", True)
 
 
@@ -555,20 +557,20 @@ def test_a_server_that_is_gone_is_told(two: tuple[Shop, Shop], postgres: Postgre
         nowhere = address.replace(str(postgres.port), str(held.getsockname()[1]))
         with one.store.changing_alone() as con:
             con.execute("update chain set address = ?", [nowhere])
-        for use in (one.readings, lambda: one.set("labour_rate", 50)):
+        for use in (one.readings.all, lambda: one.set("labour_rate", 50)):
             with pytest.raises(ChainGone, match="does not answer") as told:
                 use()
             assert nowhere in str(told.value) and told.value.cure
-    left = one.leave()
+    left = one.sharing.leave()
     assert (left.address, "does not answer" in left.unknown) == (nowhere, True)
-    assert one.job("j1").to_dict()["job_id"] == "j1"
+    assert one.jobs.get("j1").to_dict()["job_id"] == "j1"
 
 
 def test_a_connection_that_was_cut_is_opened_again(two: tuple[Shop, Shop], postgres: Postgres) -> None:
     one, _ = two
-    one.readings()
+    one.readings.all()
     postgres.run(CUT)
-    assert one.readings() == []
+    assert one.readings.all() == []
     one.set("labour_rate", 50)
 
 
@@ -597,7 +599,7 @@ def test_a_last_word_that_was_heard_counts_though_no_answer_came(
     one.set("labour_rate", 50)
     monkeypatch.undo()
     assert (one.settings()["labour_rate"], other.settings()["labour_rate"]) == (50, 50)
-    assert one.check_store().sound
+    assert one.maintenance.check().sound
 
 
 def test_a_change_waits_for_its_turn_and_then_says_so(two: tuple[Shop, Shop], monkeypatch: pytest.MonkeyPatch) -> None:
@@ -618,7 +620,7 @@ def test_the_threads_of_a_page_share_a_store_in_a_chain(two: tuple[Shop, Shop]) 
     def work(number: int) -> None:
         try:
             for each in range(4):
-                one.add_reading("part:speaker-1", "depth_mm", 50, note=f"{number} {each}")
+                one.readings.add("part:speaker-1", "depth_mm", 50, note=f"{number} {each}")
                 one.fit("speaker-1", "tern/door")
         except Exception as error:
             failed.append(error)
@@ -629,7 +631,7 @@ def test_the_threads_of_a_page_share_a_store_in_a_chain(two: tuple[Shop, Shop]) 
     for thread in threads:
         thread.join()
     assert failed == []
-    assert len({reading.note for reading in other.readings()}) == 16
+    assert len({reading.note for reading in other.readings.all()}) == 16
 
 
 REFUSED: dict[str, tuple[Callable[[str], str], str]] = {
@@ -648,7 +650,7 @@ REFUSED: dict[str, tuple[Callable[[str], str], str]] = {
 @pytest.mark.parametrize(("spoil", "word"), REFUSED.values(), ids=REFUSED)
 def test_an_address_that_leads_nowhere(address: str, tmp_path: Path, spoil: Callable[[str], str], word: str) -> None:
     with pytest.raises(InputError, match=word) as refused:
-        Shop(tmp_path / "shop.duckdb").join(spoil(address))
+        Shop(tmp_path / "shop.duckdb").sharing.join(spoil(address))
     assert "secret" not in str(refused.value)
     assert not (tmp_path / "shop.duckdb").exists()
 
@@ -659,7 +661,7 @@ def test_who_has_no_password_is_told_where_it_goes(
     monkeypatch.delenv("PGPASSWORD")
     monkeypatch.setenv("PGPASSFILE", str(tmp_path / "none"))
     with pytest.raises(InputError, match="does not let owner in") as refused:
-        Shop(tmp_path / "shop.duckdb").join(address)
+        Shop(tmp_path / "shop.duckdb").sharing.join(address)
     assert ".pgpass" in refused.value.cure
 
 
@@ -680,12 +682,12 @@ def test_a_server_is_spoken_to_as_the_address_says(
     asked = f"{address.replace('127.0.0.1', host)}?{query.format(root=postgres.folder / CERTIFICATE)}"
     if word:
         with pytest.raises((ChainGone, InputError), match=word):
-            shop.join(asked)
+            shop.sharing.join(asked)
         return
-    shop.join(asked)
+    shop.sharing.join(asked)
     query = "select ssl from pg_stat_ssl where pid = pg_backend_pid()"
     assert (postgres.run(query, address=asked), postgres.run(query)) == ([(True,)], [(False,)])
-    assert shop.jobs().to_dict()["jobs"] == []
+    assert shop.jobs.all().to_dict()["jobs"] == []
 
 
 def test_a_server_that_speaks_no_tls_is_told_nothing(tmp_path: Path) -> None:
@@ -702,7 +704,9 @@ def test_a_server_that_speaks_no_tls_is_told_nothing(tmp_path: Path) -> None:
         thread = threading.Thread(target=refuse)
         thread.start()
         with pytest.raises(ChainGone, match="server refuses ssl"):
-            Shop(tmp_path / "shop.duckdb").join(f"postgresql://me@127.0.0.1:{held.getsockname()[1]}/x?sslmode=require")
+            Shop(tmp_path / "shop.duckdb").sharing.join(
+                f"postgresql://me@127.0.0.1:{held.getsockname()[1]}/x?sslmode=require"
+            )
         thread.join()
     assert said == [bytes.fromhex("0000000804d2162f"), b""], "no more than whether it speaks TLS"
 
@@ -712,7 +716,7 @@ def test_a_chain_of_another_format_is_refused(
 ) -> None:
     postgres.run("update boltback.chain set format = 99", address=address)
     with pytest.raises(StoreFault, match="format 99") as refused:
-        Shop(tmp_path / "third.duckdb").join(address)
+        Shop(tmp_path / "third.duckdb").sharing.join(address)
     assert "same version" in refused.value.cure
 
 
@@ -720,11 +724,11 @@ def test_another_chain_is_not_taken_for_ones_own(two: tuple[Shop, Shop], lend: C
     one, _ = two
     elsewhere = lend()
     with pytest.raises(InputError, match="another chain"):
-        one.join(elsewhere)
+        one.sharing.join(elsewhere)
     with one.store.changing_alone() as con:
         con.execute("update chain set address = ?", [elsewhere])
     with pytest.raises(StoreFault, match="another chain"):
-        one.readings()
+        one.readings.all()
 
 
 LINES = [

@@ -88,7 +88,7 @@ FAULTS = {
 def test_a_fault_is_found_and_told(shop: Shop, sql: str, place: str, field: str) -> None:
     with duckdb.connect(str(shop.store.path)) as con:
         con.execute(sql)
-    found = shop.check_store()
+    found = shop.maintenance.check()
     assert not found.sound
     assert any(one.file == place and one.column.startswith(field) for one in found.problems), found.problems
     assert all(one.expected and one.cure for one in found.problems)
@@ -96,7 +96,7 @@ def test_a_fault_is_found_and_told(shop: Shop, sql: str, place: str, field: str)
 
 def test_a_sound_store_is_sound(shop: Shop) -> None:
     before = shop.store.path.read_bytes()
-    found = shop.check_store()
+    found = shop.maintenance.check()
     assert (found.problems, found.format) == ([], FORMAT)
     assert (found.rows["speaker_rows"], found.rows["problem"], found.rows["reading"]) == (2, 1, 2)
     assert shop.store.path.read_bytes() == before
@@ -108,14 +108,14 @@ def test_a_format_of_no_program_is_no_sound_store(shop: Shop, number: int | str)
         con.execute("alter table meta alter format drop not null")
         con.execute(f"update meta set format = {number}")
     with pytest.raises(StoreFault):
-        shop.check_store()
+        shop.maintenance.check()
 
 
 def test_an_opening_that_is_named_by_a_number_is_no_fault(shop: Shop, tmp_path: Path) -> None:
     path = tmp_path / "car.json"
     path.write_text(json.dumps(vehicle(speaker_opening(opening_id=5.5), speaker_opening(), vehicle_id="car")), "utf-8")
-    shop.load_vehicle(path)
-    assert shop.check_store().sound
+    shop.vehicles.load(path)
+    assert shop.maintenance.check().sound
 
 
 def test_readings_of_what_has_gone_are_no_fault(shop: Shop) -> None:
@@ -124,7 +124,7 @@ def test_readings_of_what_has_gone_are_no_fault(shop: Shop) -> None:
             "insert into reading (subject, field, value, basis, read_at) values ('part:Z', 'x', 'y', "
             "'measured', now()), ('part:A1', 'gone_mm', '4', 'measured', now())"
         )
-    assert shop.check_store().sound
+    assert shop.maintenance.check().sound
 
 
 @pytest.mark.parametrize("share", [0.0, 0.1, 0.5, 0.9])
@@ -132,7 +132,7 @@ def test_a_file_cut_short_is_told(shop: Shop, share: float) -> None:
     path = shop.store.path
     path.write_bytes(path.read_bytes()[: int(path.stat().st_size * share)])
     with pytest.raises((StoreFault, InputError)) as refused:
-        assert not shop.check_store().sound
+        assert not shop.maintenance.check().sound
         raise StoreFault("told", cure="as problems")
     assert refused.value.cure
 
@@ -145,7 +145,7 @@ def test_a_byte_turned_over_anywhere_is_told_or_was_of_nothing(shop: Shop, tmp_p
         path = tmp_path / "turned.duckdb"
         path.write_bytes(whole[:place] + bytes([whole[place] ^ 0xFF]) + whole[place + 1 :])
         try:
-            told += not Shop(path).check_store().sound
+            told += not Shop(path).maintenance.check().sound
         except StoreFault:
             told += 1
     assert told > 0
@@ -153,8 +153,8 @@ def test_a_byte_turned_over_anywhere_is_told_or_was_of_nothing(shop: Shop, tmp_p
 
 def test_what_is_no_store_is_told(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="there is no store"):
-        Shop(tmp_path / "none.duckdb").check_store()
+        Shop(tmp_path / "none.duckdb").maintenance.check()
     (tmp_path / "text.duckdb").write_text("hello", encoding="utf-8")
     with pytest.raises(StoreFault):
-        Shop(tmp_path / "text.duckdb").check_store()
+        Shop(tmp_path / "text.duckdb").maintenance.check()
     shutil.rmtree(tmp_path)

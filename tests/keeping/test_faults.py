@@ -77,11 +77,11 @@ KINDS = ["setting", "load", "reading", "vehicle", "backup", "publish", "restore"
 @pytest.mark.parametrize("what", KINDS)
 def test_on_a_full_disk_nothing_changes_and_it_is_said(shelf: Path, what: str) -> None:
     store = shelf / "shop" / "shop.duckdb"
-    before = Shop(store).check_store().rows
+    before = Shop(store).maintenance.check().rows
     code, said = end([*changes(shelf)[what], "--store", str(store)], shelf, no_room)
     assert (code, "Traceback" in said) == (2, False), said
     assert "cannot be written: file too large" in said and "fix: " in said
-    assert Shop(store).check_store().rows == before
+    assert Shop(store).maintenance.check().rows == before
     left = {path.name for path in store.parent.iterdir()} - {"shop.duckdb", "shop.duckdb.wal", "hq"}
     assert left == set()
     assert not list(store.parent.glob("hq/v*"))

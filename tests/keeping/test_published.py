@@ -21,10 +21,10 @@ def shop(tmp_path: Path) -> Shop:
 
 
 def test_a_snapshot_holds_what_the_store_holds(shop: Shop, tmp_path: Path) -> None:
-    shop.add_reading("part:speaker-1", "depth_mm", 58)
+    shop.readings.add("part:speaker-1", "depth_mm", 58)
     shop.set("labour_rate", 50)
     shop.set("shop_name", "12")
-    made = shop.publish(tmp_path / "out", by="Ada")
+    made = shop.sharing.publish(tmp_path / "out", by="Ada")
     assert (made.version, made.by, made.folder.name) == (1, "Ada", "v1")
     assert set(made.tables) == {*published_tables(), MEASURED}
     assert made.tables["speaker"].rows == made.tables["opening_speaker"].rows == made.tables["vehicle"].rows == 1
@@ -41,18 +41,18 @@ def test_a_snapshot_holds_what_the_store_holds(shop: Shop, tmp_path: Path) -> No
 def test_a_version_follows_another_and_the_old_ones_go(shop: Shop, tmp_path: Path) -> None:
     out = tmp_path / "out"
     for number in (1, 2, 3, 4):
-        assert shop.publish(out, keep=2).version == number
+        assert shop.sharing.publish(out, keep=2).version == number
         assert current_snapshot(out).version == number
     assert sorted(path.name for path in out.iterdir() if not path.name.startswith(".")) == [CURRENT, "v3", "v4"]
 
 
 def test_what_a_killed_one_left_is_cleared_away(shop: Shop, tmp_path: Path) -> None:
     out = tmp_path / "out"
-    shop.publish(out)
+    shop.sharing.publish(out)
     (out / f"{HALF}abc").mkdir()
     (out / "v2").mkdir()
     assert current_snapshot(out).version == 1  # killed between the rename and the swap
-    assert shop.publish(out).version == 3
+    assert shop.sharing.publish(out).version == 3
     assert not list(out.glob(f"{HALF}*"))
 
 
@@ -60,7 +60,7 @@ def test_what_a_killed_one_left_is_cleared_away(shop: Shop, tmp_path: Path) -> N
     ("pointer", "says"), [("v7", "cannot be read"), ("../v1", "names no version"), ("", "names"), ("é", "names")]
 )
 def test_a_pointer_to_nowhere_is_refused(shop: Shop, tmp_path: Path, pointer: str, says: str) -> None:
-    shop.publish(tmp_path / "out")
+    shop.sharing.publish(tmp_path / "out")
     (tmp_path / "out" / CURRENT).write_text(pointer, encoding="utf-8")
     with pytest.raises(FileRefused, match=says):
         current_snapshot(tmp_path / "out")
@@ -68,14 +68,14 @@ def test_a_pointer_to_nowhere_is_refused(shop: Shop, tmp_path: Path, pointer: st
 
 @pytest.mark.parametrize("text", ["", "[]", "{}", '{"edition": 1}', '{"edition": 2}', "\x00"])
 def test_a_manifest_that_is_none_is_refused(shop: Shop, tmp_path: Path, text: str) -> None:
-    made = shop.publish(tmp_path / "out")
+    made = shop.sharing.publish(tmp_path / "out")
     (made.folder / MANIFEST).write_text(text, encoding="utf-8")
     with pytest.raises(FileRefused, match="manifest"):
         current_snapshot(tmp_path / "out")
 
 
 def test_a_manifest_that_names_files_elsewhere_is_refused(shop: Shop, tmp_path: Path) -> None:
-    made = shop.publish(tmp_path / "out")
+    made = shop.sharing.publish(tmp_path / "out")
     document = json.loads((made.folder / MANIFEST).read_text(encoding="utf-8"))
     document["tables"]["film"]["file"] = "../../secret.parquet"
     (made.folder / MANIFEST).write_text(json.dumps(document), encoding="utf-8")
@@ -84,7 +84,7 @@ def test_a_manifest_that_names_files_elsewhere_is_refused(shop: Shop, tmp_path: 
 
 
 def test_a_file_that_was_cut_short_is_found(shop: Shop, tmp_path: Path) -> None:
-    made = shop.publish(tmp_path / "out")
+    made = shop.sharing.publish(tmp_path / "out")
     made.check()
     made.path("film").write_bytes(made.path("film").read_bytes()[:-1])
     made.check(["speaker"])
@@ -95,4 +95,4 @@ def test_a_file_that_was_cut_short_is_found(shop: Shop, tmp_path: Path) -> None:
 def test_a_folder_that_cannot_be_one_is_refused(shop: Shop, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(InputError, match="cannot be written"):
-        shop.publish(tmp_path / "file")
+        shop.sharing.publish(tmp_path / "file")

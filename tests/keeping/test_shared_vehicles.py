@@ -26,24 +26,24 @@ def north(tmp_path: Path) -> Shop:
     """A shop that has measured a car; its first reading of the depth was wrong."""
     shop = Shop(tmp_path / "north.duckdb")
     shop.set("shop_name", "North yard")
-    shop.save_vehicle(CAR)
-    wrong = shop.add_reading("opening:gull/door", "depth_mm", "16", by="Ida", sure=True)
-    shop.void_reading(wrong.reading_id, note="digits swapped")
-    shop.add_reading("opening:gull/door", "depth_mm", "61", by="Ida", tol="0.3")
-    shop.add_reading("vehicle:gull", "charge_a", "90", by="Jon")
+    shop.vehicles.save(CAR)
+    wrong = shop.readings.add("opening:gull/door", "depth_mm", "16", by="Ida", sure=True)
+    shop.readings.void(wrong.reading_id, note="digits swapped")
+    shop.readings.add("opening:gull/door", "depth_mm", "61", by="Ida", tol="0.3")
+    shop.readings.add("vehicle:gull", "charge_a", "90", by="Jon")
     return shop
 
 
 def by_file(north: Shop, south: Shop, folder: Path) -> None:
     file = folder / "gull.json"
-    file.write_text(json.dumps(north.export_vehicle("gull")), encoding="utf-8")
-    assert south.import_vehicle(file) == ("gull", 2)
+    file.write_text(json.dumps(north.vehicles.export("gull")), encoding="utf-8")
+    assert south.vehicles.import_file(file) == ("gull", 2)
 
 
 def by_folder(north: Shop, south: Shop, folder: Path) -> None:
-    north.publish(folder / "published")
-    assert south.attach_vehicles(folder / "published") == {"gull": 2}
-    assert south.attach_vehicles(folder / "published") == {}  # what is here stays as it is
+    north.sharing.publish(folder / "published")
+    assert south.sharing.attach_vehicles(folder / "published") == {"gull": 2}
+    assert south.sharing.attach_vehicles(folder / "published") == {}  # what is here stays as it is
 
 
 @pytest.mark.parametrize("share", [by_file, by_folder])
@@ -53,16 +53,16 @@ def test_a_vehicle_of_another_shop_counts_with_wider_tolerance_until_it_is_check
     south = Shop(tmp_path / "south.duckdb")
     south.set("shop_name", "South yard")
     share(north, south, tmp_path)
-    (door,) = south.vehicle("gull").document["openings"]
+    (door,) = south.vehicles.get("gull").document["openings"]
     assert (door["depth_mm"], door["depth_mm_tol"], door["hole_w_mm"]) == (61, 3, 130)
-    theirs = {one.field: one for one in north.readings() if one.counts}
-    ours = {one.field: one for one in south.readings()}
+    theirs = {one.field: one for one in north.readings.all() if one.counts}
+    ours = {one.field: one for one in south.readings.all()}
     assert ours.keys() == {"depth_mm", "charge_a"}  # a voided reading stays behind
     assert {(one.by, one.read_at) for one in ours.values()} == {(one.by, one.read_at) for one in theirs.values()}
     assert ours["depth_mm"].note == "taken over from gull of North yard"
     assert (ours["depth_mm"].basis, ours["charge_a"].basis) == ("taken_over", "measured")
-    south.add_reading("opening:gull/door", "depth_mm", "61.5")
-    (door,) = south.vehicle("gull").document["openings"]
+    south.readings.add("opening:gull/door", "depth_mm", "61.5")
+    (door,) = south.vehicles.get("gull").document["openings"]
     assert (door["depth_mm"], door["depth_mm_tol"]) == (61.5, 1)
     assert any(one.what == "vehicle import" and "gull of North yard" in one.detail for one in south.log().entries)
 
@@ -84,17 +84,17 @@ def test_of_a_document_at_fault_nothing_is_taken(
 ) -> None:
     file, south = tmp_path / "gull.json", Shop(tmp_path / "south.duckdb")
     south.set("shop_name", "South yard")
-    file.write_text(json.dumps(broken(north.export_vehicle("gull"))), encoding="utf-8")
+    file.write_text(json.dumps(broken(north.vehicles.export("gull"))), encoding="utf-8")
     with pytest.raises(InputError):
-        south.import_vehicle(file)
-    assert south.vehicles().document["vehicles"] == []
+        south.vehicles.import_file(file)
+    assert south.vehicles.all().document["vehicles"] == []
 
 
 def test_a_name_that_is_taken_is_refused_and_another_can_be_given(north: Shop, tmp_path: Path) -> None:
     file = tmp_path / "gull.json"
-    file.write_text(json.dumps(north.export_vehicle("gull")), encoding="utf-8")
+    file.write_text(json.dumps(north.vehicles.export("gull")), encoding="utf-8")
     with pytest.raises(InputError, match="there is a vehicle gull already"):
-        north.import_vehicle(file)
-    assert north.import_vehicle(file, "gull-b") == ("gull-b", 2)
+        north.vehicles.import_file(file)
+    assert north.vehicles.import_file(file, "gull-b") == ("gull-b", 2)
     with pytest.raises(FileRefused):
-        north.attach_vehicles(tmp_path)
+        north.sharing.attach_vehicles(tmp_path)

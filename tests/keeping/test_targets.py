@@ -51,7 +51,7 @@ def test_a_command_replaces_nothing_unasked(
     Path("list.csv").write_text(LIST, encoding="utf-8")
     target = {"the store": shop.store.path, "another store": Path("other.csv"), "a file": Path("note.csv")}[there]
     if there == "another store":
-        shop.back_up(target)
+        shop.maintenance.back_up(target)
     elif there == "a file":
         target.write_text("mine", encoding="utf-8")
     before = target.read_bytes()
@@ -95,7 +95,7 @@ def test_what_a_killed_process_left_is_cleared_by_the_next(shop: Shop, tmp_path:
     others = [tmp_path / f".copy.duckdb.{os.getppid()}.part", tmp_path / ".notes.part", tmp_path / ".a.1x.part"]
     for left in (*stale, *others):
         left.write_bytes(b"half")
-    shop.back_up(tmp_path / "new.duckdb")
+    shop.maintenance.back_up(tmp_path / "new.duckdb")
     assert [left.name for left in stale if left.exists()] == []
     assert [left.name for left in others if not left.exists()] == []
 
@@ -105,9 +105,9 @@ def test_readers_and_the_page_make_no_store(tmp_path: Path, monkeypatch: pytest.
     path = tmp_path / "none.duckdb"
     assert run(monkeypatch, "catalog", "show", "--store", str(path)) == 2
     shop = Shop(path)
-    assert (shop.page_password(), len(shop.page_secret())) == (None, 32)
+    assert (shop.page.password(), len(shop.page.secret())) == (None, 32)
     with pytest.raises(InputError, match="there is no store"):
-        shop.set_page_password("hash")
+        shop.page.set_password("hash")
     assert [*tmp_path.iterdir()] == []
 
 
@@ -146,7 +146,7 @@ def test_bytes_that_are_no_text_are_refused(
         monkeypatch.setenv(what, "a\udcff")
     assert run(monkeypatch, *WORDS.get(what, WORDS["a note"][:-2])) == 2
     assert "\\xff" in (said := capsys.readouterr().err) and "no UTF-8 text" in said
-    assert len(shop.readings("part:A1")) == 1
+    assert len(shop.readings.all("part:A1")) == 1
 
 
 def demo_left(folder: Path, shop: Shop) -> Path:
@@ -165,7 +165,7 @@ def test_a_demo_says_what_its_folder_holds(
     """`boltback demo` wiped what was added to its store."""
     kept = demo_left(tmp_path / "demo", shop)
     if added:
-        Shop(kept).add_reading("part:A1", "depth_mm", 59)
+        Shop(kept).readings.add("part:A1", "depth_mm", 59)
     before = kept.read_bytes()
     assert run(monkeypatch, "demo", str(kept.parent)) == 2
     told = "the demo, and what was done since: 1 x reading" if added else "the demo as it was made"

@@ -131,8 +131,8 @@ def test_every_pair_is_told_as_a_single_fit_tells_it(seed: int, step: str, tmp_p
     things = drawn_shop(seed)
     shop = Bench()
     shop.lay(*things)
-    shop.add_reading("part:s0", "depth_mm", 66)
-    shop.add_reading("opening:tern/door", "depth_mm", 71)
+    shop.readings.add("part:s0", "depth_mm", 66)
+    shop.readings.add("opening:tern/door", "depth_mm", 71)
     every = shop.matrix(tmp_path / "every", alteration=step, every=True)
     rows = rows_of(tmp_path / "every")
     fits = {key: told_of(shop.fit(*key, alteration=step)) for key in rows}
@@ -205,8 +205,8 @@ def _through(shop: Bench, out: Path) -> list[str]:
 
 def test_on_the_demo_a_part_goes_in_through_an_adapter_as_its_fit_says(tmp_path: Path) -> None:
     shop, lists = Shop(tmp_path / "shop.duckdb"), data_demo.lists()
-    shop.load_families({family: lists[family] for family in ("speaker", "head_unit", "adapter")})
-    shop.load_vehicles(*data_demo.vehicles())
+    shop.catalog.load_families({family: lists[family] for family in ("speaker", "head_unit", "adapter")})
+    shop.vehicles.load_all(*data_demo.vehicles())
     shop.matrix(tmp_path / "out", adapters=True)
     rows = {key: told for key, told in rows_of(tmp_path / "out", "adapter_id").items() if told[-1]}
     for key in random.Random(1).sample(sorted(rows), 12):

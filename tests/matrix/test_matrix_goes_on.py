@@ -86,7 +86,7 @@ def test_another_catalog_starts_anew(tmp_path: Path) -> None:
     shop = Shop(store_file(tmp_path / "shop.duckdb", speaker(part_id="s0"), vehicle(speaker_opening())))
     out, heard = tmp_path / "out", list[str]()
     before = shop.matrix(out, family="speaker")
-    shop.add_reading("part:s0", "depth_mm", 90)
+    shop.readings.add("part:s0", "depth_mm", 90)
     after = shop.matrix(out, family="speaker", tell=heard.append)
     assert after.skipped == 0
     assert after.verdicts["no"] > before.verdicts["no"]

@@ -33,7 +33,7 @@ def bench() -> Iterator[Bench]:
 @pytest.fixture(scope="session")
 def dossier(bench: Bench) -> Dossier:
     """What the papers of its job are made from."""
-    return bench.dossier("j1", on=DAY)
+    return bench.papers.dossier("j1", on=DAY)
 
 
 @pytest.fixture(scope="session")

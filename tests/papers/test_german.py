@@ -54,8 +54,8 @@ def writer(dossier: Dossier) -> Writer:
 def kept(bench: Bench) -> Dossier:
     """A package that was chosen, as the store gives it back, and its set-up."""
     save_job(bench.con, json.dumps(the_job(job_id="kept"), default=plain), "test")
-    bench.choose("kept", 1, by="Ida")
-    return german(bench.dossier("kept"))
+    bench.choices.choose("kept", 1, by="Ida")
+    return german(bench.papers.dossier("kept"))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -172,5 +172,5 @@ def test_an_original_head_unit(writer: Writer) -> None:
 
 def test_the_coils_name_their_channels(bench: Bench, dossier: Dossier) -> None:
     assert dossier.package is not None
-    drawn = bench.package_drawings("j1", dossier.package, lang="de", again=Words("de").again)
+    drawn = bench.drawings.package("j1", dossier.package, lang="de", again=Words("de").again)
     assert "Kanäle," in str(drawn["coils"]) and "channels" not in str(drawn["coils"])

@@ -129,8 +129,8 @@ def test_what_no_list_holds_is_a_document_of_its_own(dossier: Dossier) -> None:
 
 def test_the_shop_writes_each_as_pdf_and_spreadsheet(tmp_path: Path) -> None:
     shop = make_shop()
-    shop.choose("j1", 1)
-    shop.order("j1", folder=tmp_path / "orders")
+    shop.choices.choose("j1", 1)
+    shop.orders.sheets("j1", folder=tmp_path / "orders")
     assert {path.name for path in (tmp_path / "orders").iterdir()} >= {"order-j1-Ulvo.pdf", "order-j1-Ulvo.xlsx"}
     book = CalamineWorkbook.from_path(str(tmp_path / "orders" / "order-j1-Ulvo.xlsx"))
     cells = book.get_sheet_by_name("order").to_python()

@@ -59,7 +59,7 @@ RANKS = {
 @pytest.mark.parametrize("rank", [-1, 0, 99])
 def test_a_package_that_there_is_not_gives_no_paper_of_another(store: Path, rank: int) -> None:
     with pytest.raises(InputError, match=f"there is no package {rank}"):
-        Shop(store).paper("../j1", "setup", package=rank, format="html")
+        Shop(store).papers.one("../j1", "setup", package=rank, format="html")
 
 
 @pytest.mark.parametrize(

@@ -93,8 +93,8 @@ def test_a_dearer_package_that_has_nothing_over_a_cheaper_one_is_not_offered(dos
 
 def test_letters_stay_after_a_choice_and_the_chosen_one_is_ticked(bench: Bench, dossier: Dossier) -> None:
     save_job(bench.con, json.dumps(the_job(job_id="fixed"), default=plain), "test")
-    bench.choose("fixed", 1, by="Ida")
-    fixed = bench.dossier("fixed")
+    bench.choices.choose("fixed", 1, by="Ida")
+    fixed = bench.papers.dossier("fixed")
     assert [(one.letter, one.package.id) for one in fixed.offered] == [
         (one.letter, one.package.id) for one in dossier.offered
     ]

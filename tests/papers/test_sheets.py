@@ -131,7 +131,7 @@ def test_the_line_under_a_box_enters_its_figure(dossier: Dossier) -> None:
     for form, value in zip(forms(document(dossier, "measuring")), ("60", "20"), strict=True):
         *words, subject, field, typed = split(form.command)
         assert words == ["boltback", "reading", "add"]
-        fresh.add_reading(subject, field, typed.replace("VALUE", value))
+        fresh.readings.add(subject, field, typed.replace("VALUE", value))
     assert fresh.options("j1").packages[0].measure == []
     fresh.con.close()
 
@@ -175,14 +175,14 @@ def _second(dossier: Dossier) -> Section:
 
 def test_a_sheet_says_whether_its_package_was_chosen(bench: Bench, dossier: Dossier) -> None:
     save_job(bench.con, json.dumps(the_job(job_id="chosen"), default=plain), "test")
-    choice = bench.choose("chosen", 2, by="Ida")
-    asked = bench.dossier("chosen")
+    choice = bench.choices.choose("chosen", 2, by="Ida")
+    asked = bench.papers.dossier("chosen")
     assert asked.package == choice.package
     facts = dict(document(asked, "fitting").facts)
     assert facts["Package"] == f"choice 1, {datetime.date.fromisoformat(choice.chosen_at[:10]):%b %-d, %Y}"
     assert dict(document(dossier, "fitting").facts)["Package"] == "no. 1, not chosen yet"
     assert "Package" not in dict(document(asked, "proposal").facts)
-    assert bench.dossier("chosen", package=1).package != choice.package
+    assert bench.papers.dossier("chosen", package=1).package != choice.package
 
 
 # Fitting
@@ -234,7 +234,7 @@ def two() -> Iterator[Bench]:
 
 def test_each_fuse_cable_and_length_on_paper_is_the_answers(two: Bench) -> None:
     """The fitting sheet of two amplifiers drew one fuse of 20 A for 36.4 A."""
-    asked = two.dossier("j1")
+    asked = two.papers.dossier("j1")
     assert asked.package is not None and asked.package.supply is not None
     leads = asked.package.supply.leads
     assert len(leads) == 2 and len({lead.fuse_a for lead in leads}) == 2
@@ -256,7 +256,7 @@ def test_places_on_the_same_channels_have_one_filter_on_every_paper(bench: Bench
     ]
     differ = (one for one, low in zip(answer.packages, lows, strict=True) if len(set(low.values())) > 1)
     shared = next(one for one in differ if any(link.beside for link in one.links))
-    asked = bench.dossier("j1", package=shared.rank, options=answer)
+    asked = bench.papers.dossier("j1", package=shared.rank, options=answer)
     (group,) = (one for one in shared.filters if len(one.to) == 2)
     assert group.high_pass_hz == max(line.low_hz or D(0) for line in shared.lines if line.slot == "speaker")
     drawn = f"high-pass above {group.high_pass_hz.normalize():f} Hz"
@@ -299,7 +299,7 @@ def test_cautions_come_first_in_the_bay(dossier: Dossier) -> None:
 
 def test_a_template_is_printed_at_true_size(bench: Bench, poppler: Callable[..., bytes]) -> None:
     save_job(bench.con, json.dumps(the_job(job_id="cut", limits={"alteration": "metal_cut"}), default=plain), "test")
-    asked = bench.dossier("cut")
+    asked = bench.papers.dossier("cut")
     made = [one for one in blocks(document(asked, "fitting")) if isinstance(one, Picture) and one.true_size]
     assert [(one.width_mm, one.height_mm) for one in made] == [
         (one.w_mm, one.h_mm) for name, one in asked.drawings.items() if name.endswith("-template")
@@ -464,10 +464,10 @@ def test_the_cars_copy_has_not_a_word_of_security(bench: Bench, dossier: Dossier
 
 def test_what_was_ordered_anyway_stands_on_the_papers(bench: Bench) -> None:
     save_job(bench.con, json.dumps(the_job(job_id="anyway"), default=plain), "test")
-    bench.choose("anyway", 1, by="Ida")
-    bench.order("anyway", anyway=True, note="the ferry goes today", by="Ida")
-    bench.sign("anyway", anyway=True, note="set up at home", by="Bo")
-    asked = bench.dossier("anyway")
+    bench.choices.choose("anyway", 1, by="Ida")
+    bench.orders.sheets("anyway", anyway=True, note="the ferry goes today", by="Ida")
+    bench.choices.sign("anyway", anyway=True, note="set up at home", by="Bo")
+    asked = bench.papers.dossier("anyway")
     ordered_on, signed = told(document(asked, "fitting")), told(document(asked, "handover-owner"))
     assert "by Ida with open points (2). Reason: the ferry goes today." in ordered_on
     assert "Rear shelf: " in ordered_on.partition("ferry goes today.")[2].partition("To order")[0]

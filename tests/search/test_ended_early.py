@@ -26,7 +26,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     file = folder / "job.json"
     file.write_text(json.dumps(job()), encoding="utf-8")
     made = Shop(path)
-    made.load_job(file)
+    made.jobs.load(file)
     return made
 
 

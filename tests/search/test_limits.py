@@ -203,7 +203,7 @@ def shop_file(tmp_path: Any) -> Any:
     path = store_file(tmp_path / "shop.duckdb", SMALL, speaker(), vehicle(dash_opening(), speaker_opening()))
     file = tmp_path / "job.json"
     file.write_text(json.dumps(job(limits={"budget": 310})), encoding="utf-8")
-    Shop(path).load_job(file)
+    Shop(path).jobs.load(file)
     return path
 
 

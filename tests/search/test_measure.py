@@ -219,7 +219,7 @@ def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
     assert (told.complete, len(told.figures), whole.complete, len(whole.figures)) == (False, figures, True, 3)
     assert told.most_missed is not None
     assert told.most_missed >= max(one.inside.score for one in whole.figures if one not in told.figures)
-    assert "ended early" in told.says and shop.readings() == []
+    assert "ended early" in told.says and shop.readings.all() == []
     Draft202012Validator(read_schema("measure")).validate(told.to_dict())
 
 
@@ -228,7 +228,7 @@ def test_what_was_supposed_is_forgotten(shop: Bench) -> None:
     before = shop.options("j1").packages
     assert with_figure(shop, "part:loud.depth_mm", 10).packages != before
     assert shop.options("j1").packages == before
-    assert shop.readings() == []
+    assert shop.readings.all() == []
 
 
 def test_what_to_measure_is_printed_with_how_to_enter_it(shop: Bench, capsys: pytest.CaptureFixture[str]) -> None:

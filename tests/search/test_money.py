@@ -96,12 +96,12 @@ def test_terms_that_cannot_be_are_refused_and_nothing_is_kept(store: Store, term
     with pytest.raises(InputError) as refused:
         give_terms(store.con, "Skarv list", terms, store.settings())
     assert word in str(refused.value)
-    assert {one.name: one.terms for one in store.suppliers()}["Skarv list"] == SupplierTerms()
+    assert {one.name: one.terms for one in store.catalog.suppliers()}["Skarv list"] == SupplierTerms()
 
 
 def test_terms_of_one_supplier_leave_the_others_and_follow_a_new_name(store: Store) -> None:
     town(store, price_is="cost", markup_pct="25")
-    store.set_supplier("Skarv list", rename="Skarv")
-    terms = {one.name: one.terms for one in store.suppliers()}
+    store.catalog.set_supplier("Skarv list", rename="Skarv")
+    terms = {one.name: one.terms for one in store.catalog.suppliers()}
     assert terms["Skarv"] == SupplierTerms("cost", Decimal(25))
     assert terms[""] == SupplierTerms()

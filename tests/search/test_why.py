@@ -170,7 +170,7 @@ def test_the_command_answers_as_data_and_in_words(tmp_path: Any) -> None:
     path = store_file(tmp_path / "shop.duckdb", *PARTS, CAR)
     file = tmp_path / "job.json"
     file.write_text(json.dumps(job(limits={"budget": 250})), encoding="utf-8")
-    Shop(path).load_job(file)
+    Shop(path).jobs.load(file)
     run = CliRunner().invoke(app, ["why", "j1", "--json", "--store", str(path)])
     assert (run.exit_code, json.loads(run.stdout)["best"]) == (0, None)
     run = CliRunner().invoke(app, ["why", "j1", "--part", "plain", "--store", str(path)])

@@ -233,12 +233,14 @@ def test_a_pin_that_cannot_be_is_refused(store: Store, pin: Row, found: str) -> 
 def test_names_are_found_in_the_catalog_and_a_slip_is_told(store: Store) -> None:
     settled = town(store)
     settled.job(job())
-    store.edit_job("j1", {"without": ["BRAE", "next", "north list"], "pin": {"door": "asked"}, "deliver-by": "2 weeks"})
-    limits = store.job_document("j1").document["limits"]
+    store.jobs.edit(
+        "j1", {"without": ["BRAE", "next", "north list"], "pin": {"door": "asked"}, "deliver-by": "2 weeks"}
+    )
+    limits = store.jobs.document("j1").document["limits"]
     assert limits["without"] == {"parts": ["next"], "makers": ["Brae"], "suppliers": ["North List"]}
     assert limits["deliver_within_days"] == "2 weeks"
-    store.edit_job("j1", {"without": ["none"], "pin": {"door": "none"}, "deliver-by": "none"})
-    assert store.job_document("j1").document["pin"] == {}
+    store.jobs.edit("j1", {"without": ["none"], "pin": {"door": "none"}, "deliver-by": "none"})
+    assert store.jobs.document("j1").document["pin"] == {}
     for slip in ({"without": ["Brea"]}, {"pin": {"door": "bets"}}):
         with pytest.raises(NotKnown, match="did you mean"):
             store.options("j1", terms=slip)

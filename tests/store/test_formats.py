@@ -166,7 +166,7 @@ def test_a_newer_store_is_refused_with_what_would_do(old: Path) -> None:
     with duckdb.connect(str(old)) as con:
         con.execute("update meta set format = ?", [FORMAT + 1])
     before = old.read_bytes()
-    for use in (Shop(old).history, lambda: Shop(old).set("labour_rate", 50)):
+    for use in (Shop(old).catalog.history, lambda: Shop(old).set("labour_rate", 50)):
         with pytest.raises(StoreFault) as refused:
             use()
         assert f"format {FORMAT + 1}" in str(refused.value)

@@ -52,7 +52,7 @@ def test_a_column_is_its_cells_in_the_order_of_names(
 ) -> None:
     path = tmp_path / "heads.csv"
     path.write_text(HEADS + ROWS, encoding="utf-8")
-    Shop(store.path).load_lists(path, family="head_unit")
+    Shop(store.path).catalog.load(path, family="head_unit")
     with store.reading() as con:
         index = read_index(con, "head_unit")
     assert index[NAMES].words == ["a", "b"]
@@ -65,12 +65,12 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     """A shop with the demo's lists."""
     made = Shop(tmp_path_factory.mktemp("index") / "shop.duckdb")
     made.set("currency", data_demo.SETTINGS["currency"])
-    made.load_families(data_demo.lists())
+    made.catalog.load_families(data_demo.lists())
     return made
 
 
 def _read_one(shop: Shop) -> None:
-    shop.add_reading(f"part:{_first(shop)}", "depth_mm", "51.5", sure=True)
+    shop.readings.add(f"part:{_first(shop)}", "depth_mm", "51.5", sure=True)
 
 
 def _first(shop: Shop) -> str:
@@ -83,8 +83,8 @@ CHANGES: dict[str, Callable[[Shop], object]] = {
     "lists loaded": lambda shop: None,
     "a reading": _read_one,
     "another tolerance of what is measured": lambda shop: shop.set("tolerance_mm.measured", "3"),
-    "an earlier version again": lambda shop: shop.restore(1),
-    "written anew": lambda shop: shop.write_index(),
+    "an earlier version again": lambda shop: shop.catalog.restore(1),
+    "written anew": lambda shop: shop.maintenance.write_index(),
 }
 
 
@@ -95,7 +95,7 @@ def test_the_index_says_what_the_rows_say(shop: Shop, change: Callable[[Shop], o
         assert all(same(read_index(con, family), code_family(con, family)) for family in FAMILIES)
         ((columns,),) = con.execute("select count(*) from part_index where family = 'speaker'").fetchall()
     assert columns > 20
-    assert shop.check_store().problems == []
+    assert shop.maintenance.check().problems == []
 
 
 def test_without_an_index_the_rows_are_read(shop: Shop) -> None:

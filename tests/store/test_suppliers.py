@@ -27,7 +27,7 @@ def load(shop: Shop, film_list: Films) -> Callable[..., LoadReport]:
     """Load a list of films by its rows and its name."""
 
     def load(*rows: str, name: str = "films.csv", **named: object) -> LoadReport:
-        return shop.load_lists(film_list(*rows, name=name), family="film", **named)  # type: ignore[arg-type]
+        return shop.catalog.load(film_list(*rows, name=name), family="film", **named)  # type: ignore[arg-type]
 
     return load
 
@@ -50,8 +50,8 @@ def test_a_row_in_conflict_names_the_other_line_and_the_field(load: Load) -> Non
 def test_a_row_mended_out_of_three_stays_when_the_list_comes_again(shop: Shop, load: Load) -> None:
     """The next load undid it, and hid that: "8 kept with their reasons"."""
     load(*THREE)
-    first = shop.problems()[0]
-    assert shop.mend_problem(first.problem_id, first.row.fields).mended == 1
+    first = shop.catalog.problems()[0]
+    assert shop.catalog.mend_problem(first.problem_id, first.row.fields).mended == 1
     for _ in range(2):
         report = load(*THREE)
         assert prices(shop) == {"a": Decimal("359.90")}
@@ -61,49 +61,49 @@ def test_a_row_mended_out_of_three_stays_when_the_list_comes_again(shop: Shop, l
 
 def test_a_list_that_changes_counts_over_a_mended_row_and_opens_the_conflict_again(shop: Shop, load: Load) -> None:
     load(*THREE)
-    first = shop.problems()[0]
-    shop.mend_problem(first.problem_id, first.row.fields)
+    first = shop.catalog.problems()[0]
+    shop.catalog.mend_problem(first.problem_id, first.row.fields)
     report = load("a,M,m,120.00,5", *THREE[1:])
     assert prices(shop) == {"a": Decimal("120.00")}
-    assert (report.open, [kept.problem_id for kept in shop.problems()]) == (2, [1, 2])
+    assert (report.open, [kept.problem_id for kept in shop.catalog.problems()]) == (2, [1, 2])
     assert any("mended by hand are as the list says now" in words for words in report.warnings)
 
 
 def test_only_a_row_that_came_in_is_mended(shop: Shop, load: Load) -> None:
     """A row that was written out for a problem and failed again settled it."""
     load("a,M,m,much,5")
-    (kept,) = shop.problems()
-    report = shop.mend_problem(kept.problem_id, kept.row.fields | {"price": "more"})
+    (kept,) = shop.catalog.problems()
+    report = shop.catalog.mend_problem(kept.problem_id, kept.row.fields | {"price": "more"})
     assert (report.mended, report.open_now) == (0, 1)
-    (again,) = shop.problems()
+    (again,) = shop.catalog.problems()
     assert (again.problem_id, again.row.line, again.row.fields["price"]) == (kept.problem_id, 2, "more")
-    assert shop.mend_problem(kept.problem_id, kept.row.fields | {"price": "3"}).mended == 1
-    assert shop.problems() == []
+    assert shop.catalog.mend_problem(kept.problem_id, kept.row.fields | {"price": "3"}).mended == 1
+    assert shop.catalog.problems() == []
 
 
 def test_a_row_that_fails_again_is_open_again(shop: Shop, load: Load) -> None:
     load("a,M,m,much,5", "b,M,m,1,5")
     assert load("a,M,m,2,5", "b,M,m,1,5").outdated == 1
     report = load("b,M,m,1,5", "a,M,m,much,5")
-    assert ([kept.row.line for kept in shop.problems()], report.open) == ([3], 1)
-    shop.drop_problems(shop.problems()[0].problem_id)
+    assert ([kept.row.line for kept in shop.catalog.problems()], report.open) == ([3], 1)
+    shop.catalog.drop_problems(shop.catalog.problems()[0].problem_id)
     report = load("b,M,m,1,5", "a,M,m,much,5")
-    assert (shop.problems(), report.settled, report.open) == ([], 1, 0)
+    assert (shop.catalog.problems(), report.settled, report.open) == ([], 1, 0)
 
 
 def test_what_was_mended_and_taken_back_is_open_when_it_fails_again(shop: Shop, load: Load) -> None:
     load("a,M,m,much,5")
-    (kept,) = shop.problems()
-    shop.mend_problem(kept.problem_id, kept.row.fields | {"price": "3"})
+    (kept,) = shop.catalog.problems()
+    shop.catalog.mend_problem(kept.problem_id, kept.row.fields | {"price": "3"})
     assert load("a,M,m,much,5").open == 0
-    shop.restore(0)
+    shop.catalog.restore(0)
     assert load("a,M,m,much,5").open == 1
 
 
 def test_equal_numbers_of_two_suppliers_never_meet(shop: Shop, load: Load) -> None:
     """They overwrote each other, and readings taken on the first counted for the second."""
     load("100,Ulvo,m,1,5", name="nord.csv")
-    shop.add_reading("part:100", "vlt_pct", 7)
+    shop.readings.add("part:100", "vlt_pct", 7)
     report = load("100,Xand,n,2,50", "101,Xand,n,2,50", name="holm.csv")
     (row,) = report.problems
     (fault,) = row.faults
@@ -120,7 +120,7 @@ def test_equal_numbers_of_two_suppliers_never_meet(shop: Shop, load: Load) -> No
 
 def test_readings_of_a_part_that_went_out_do_not_wait_for_another_supplier(shop: Shop, load: Load) -> None:
     load("100,Ulvo,m,1,5", "101,Ulvo,m,1,5", name="nord.csv")
-    shop.add_reading("part:100", "vlt_pct", 7)
+    shop.readings.add("part:100", "vlt_pct", 7)
     load("101,Ulvo,m,1,5", name="nord.csv", complete=True)
     assert len(load("100,Ulvo,m,1,5", name="holm.csv").problems) == 1
 
@@ -128,7 +128,9 @@ def test_readings_of_a_part_that_went_out_do_not_wait_for_another_supplier(shop:
 def test_a_list_is_found_again_by_its_name(shop: Shop, load: Load) -> None:
     load("100,Ulvo,m,1,5", name="nord-2026-03.csv", supplier="Nord")
     assert load("100,Ulvo,m,2,5", name="nord-2026-04.csv").changed == 1
-    assert [(one.name, one.lists) for one in shop.suppliers()] == [("Nord", ("nord-2026-03.csv", "nord-2026-04.csv"))]
+    assert [(one.name, one.lists) for one in shop.catalog.suppliers()] == [
+        ("Nord", ("nord-2026-03.csv", "nord-2026-04.csv"))
+    ]
 
 
 def test_a_list_of_one_name_and_another_maker_is_asked_whose_it_is(load: Load, tmp_path: Path) -> None:
@@ -142,9 +144,9 @@ def test_two_suppliers_that_are_one_are_made_one(shop: Shop, load: Load) -> None
     load("100,Ulvo,m,1,5", name="list.csv")
     (row,) = load("100,Ulvo,m,1,5", name="list.csv", supplier="Nord").problems
     assert "boltback catalog supplier 'list' --rename 'Nord'" in row.faults[0].cure
-    shop.set_supplier("list", rename="Nord")
+    shop.catalog.set_supplier("list", rename="Nord")
     assert load("100,Ulvo,m,2,5", name="list.csv").changed == 1
-    assert [(one.name, one.parts) for one in shop.suppliers()] == [("Nord", 1)]
+    assert [(one.name, one.parts) for one in shop.catalog.suppliers()] == [("Nord", 1)]
 
 
 @pytest.mark.parametrize(
@@ -163,7 +165,7 @@ def test_a_prefix_that_will_not_do(
     load("1,Ulvo,m,1,5", name="nord.csv")
     load("2,Ulvo,m,1,5", name="holm.csv", prefix="H-")
     with pytest.raises(error, match=words):
-        shop.set_supplier(name, prefix=prefix)
+        shop.catalog.set_supplier(name, prefix=prefix)
 
 
 def test_a_list_that_empties_figures_says_so_and_they_can_be_kept(shop: Shop, load: Load) -> None:
@@ -172,10 +174,10 @@ def test_a_list_that_empties_figures_says_so_and_they_can_be_kept(shop: Shop, lo
     assert (report.parts_emptied, report.figures_emptied, report.changed_fields) == (2, 2, 5)
     assert report.changes[0].field == "price"
     assert "2 parts lose 2 figures that the catalog had; to keep them" in report.warnings[0]
-    shop.add_reading("part:a", "vlt_pct", 9)
-    kept = shop.keep_emptied(report.version)
+    shop.readings.add("part:a", "vlt_pct", 9)
+    kept = shop.catalog.keep_emptied(report.version)
     assert [(one.subject, one.field, one.value, one.basis) for one in kept] == [("part:b", "vlt_pct", "5", "caliper")]
-    assert shop.keep_emptied() == []
+    assert shop.catalog.keep_emptied() == []
     with shop.store.reading() as con:
         assert con.execute("select vlt_pct from film order by part_id").fetchall() == [(9,), (5,), (6,)]
 
@@ -192,12 +194,12 @@ def test_a_list_in_a_foreign_currency_asks_for_its_rate_once(shop: Shop, tmp_pat
     path = tmp_path / "pelican.csv"
     path.write_text("SKU,Brand,Description,Dealer price,VLT\n1,M,Film 35,$12.50,35 %\n", encoding="utf-8")
     with pytest.raises(ListAsks, match=r"pelican has prices in \$") as asked:
-        shop.load_lists(path)
+        shop.catalog.load(path)
     assert "--rate" in str(asked.value)
     assert not shop.store.exists() or prices(shop) == {}
-    shop.load_lists(path, rate="0.8")
+    shop.catalog.load(path, rate="0.8")
     assert prices(shop) == {"1": Decimal("12.50")}
     with shop.store.reading() as con:
         (usual, by_part) = price_factors(con, "film", shop.settings())
     assert (usual, by_part["1"]) == (1, Decimal("0.8"))
-    assert shop.load_lists(path).changes_nothing
+    assert shop.catalog.load(path).changes_nothing

@@ -27,7 +27,7 @@ CHOSEN = "tern-spare"
 def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store with the demo's lists, vehicles and jobs."""
     path = tmp_path_factory.mktemp("demo") / "shop.duckdb"
-    demo_shop(path).choose(CHOSEN, 1)
+    demo_shop(path).choices.choose(CHOSEN, 1)
     return path
 
 

@@ -140,13 +140,13 @@ def work(page: Page, count: int, goes_on: Callable[[Counter], bool], *others: Pa
 def lost(page: Page, counters: list[Counter]) -> list[str]:
     """What a counter was told was done, and the store does not have."""
     shop = Shop(page.store)
-    held = {reading.by for reading in shop.readings("opening:skua-p/door")}
+    held = {reading.by for reading in shop.readings.all("opening:skua-p/door")}
     found = [f"reading {note}" for counter in counters for note in counter.readings if note not in held]
     for counter in counters:
-        limits = shop.job_document(counter.job).document.get("limits") or {}
+        limits = shop.jobs.document(counter.job).document.get("limits") or {}
         if counter.own_budget and str(limits.get("budget")) != counter.own_budget:
             found.append(f"{counter.job}: budget {counter.own_budget}, held {limits.get('budget')}")
-    shared = shop.job_document(SHARED).document
+    shared = shop.jobs.document(SHARED).document
     now = {**shared["limits"], "notes": shared.get("notes"), "tiers": ", ".join(map(str, shared.get("tiers") or ()))}
     told = {box: value for counter in counters for box, value in counter.shared.items()}
     return found + [f"{box} {value}, held {now.get(box)}" for box, value in told.items() if str(now.get(box)) != value]

@@ -227,8 +227,8 @@ def test_a_process_answers_as_the_shop_does_and_sees_every_change(shop: Shop, pr
     reply = process.ask(work, work.stamp(shop))
     assert (reply.stamp, reply.error) == (work.stamp(shop), None)
     assert reply.answer.packages == shop.options("skua-work", top=2, remember=False).packages
-    job = shop.job_document("skua-work")
-    shop.save_job({**job.document, "limits": {"budget": 700}}, job.mark)
+    job = shop.jobs.document("skua-work")
+    shop.jobs.save({**job.document, "limits": {"budget": 700}}, job.mark)
     changed = process.ask(work, work.stamp(shop))
     assert changed.stamp == work.stamp(shop) != reply.stamp
     assert changed.answer.packages == shop.options("skua-work", top=2, remember=False).packages
@@ -260,7 +260,7 @@ def test_a_process_that_was_killed_is_told_of_and_followed_by_another(shop: Shop
 def test_what_is_let_go_while_the_store_is_copied_for_it_is_asked_of_no_process(
     shop: Shop, process: Ranker, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    copied = shop.lend
+    copied = shop.maintenance.lend
 
     def lend(target: Path) -> None:
         copied(target)

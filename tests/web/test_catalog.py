@@ -41,24 +41,25 @@ def shop(demo_store: Path) -> Shop:
 def test_parts_are_found(
     shop: Shop, words: str, family: str | None, bounds: list[FigureBound], found: set[str]
 ) -> None:
-    assert {part.part_id for part in shop.find_parts(words, family, bounds=bounds)} == found
+    assert {part.part_id for part in shop.catalog.find(words, family, bounds=bounds)} == found
 
 
 def test_page_after_page_gives_every_part_once(shop: Shop) -> None:
     every, after = [], ""
-    while page := [part.part_id for part in shop.find_parts("", after=after, limit=37)]:
+    while page := [part.part_id for part in shop.catalog.find("", after=after, limit=37)]:
         every += page
         after = page[-1]
     assert every == sorted(set(every))
-    assert len(every) == sum(holding.parts for holding in shop.catalog())
+    assert len(every) == sum(holding.parts for holding in shop.catalog.holdings())
 
 
 def test_a_bound_is_exact_and_leaves_the_unknown_out(shop: Shop) -> None:
     depths = {
-        part.part_id: shop.part(part.part_id).figures.get("depth_mm") for part in shop.find_parts("ebb", "speaker")
+        part.part_id: shop.catalog.part(part.part_id).figures.get("depth_mm")
+        for part in shop.catalog.find("ebb", "speaker")
     }
     limit = sorted(depth for depth in depths.values() if depth is not None)[3]
-    found = shop.find_parts("ebb", "speaker", bounds=[FigureBound("depth_mm", "", str(limit))])
+    found = shop.catalog.find("ebb", "speaker", bounds=[FigureBound("depth_mm", "", str(limit))])
     assert {part.part_id for part in found} == {name for name, depth in depths.items() if depth and depth <= limit}
 
 
@@ -74,7 +75,7 @@ def test_a_bound_is_exact_and_leaves_the_unknown_out(shop: Shop) -> None:
 )
 def test_what_is_no_bound_is_refused(shop: Shop, family: str | None, bound: FigureBound) -> None:
     with pytest.raises(InputError):
-        shop.find_parts("", family, bounds=[bound])
+        shop.catalog.find("", family, bounds=[bound])
 
 
 # Lists
@@ -102,33 +103,33 @@ def films(*rows: tuple[str, Any]) -> bytes:
 
 def test_a_list_is_looked_at_loaded_mended_and_taken_back(page: Page) -> None:
     visitor, shop = page.visitor(), Shop(page.store)
-    before = shop.history()[-1].version
+    before = shop.catalog.history()[-1].version
     sent = upload(visitor, "../../tmp/my films.csv", films(("UF-1", 35), ("UF-2", "dark")), family="film")
     look = visitor.get(sent.headers["location"])
     assert "3 lines: 1 would be loaded" in look.text
     assert "dark" in look.text
-    assert shop.history()[-1].version == before  # looking loads nothing
+    assert shop.catalog.history()[-1].version == before  # looking loads nothing
 
     form = {"token": look.token, "key": look.value_of("key"), "family": "film", "do": "load"}
     assert "1 new" in visitor.post("/catalog/list", form).text
-    assert shop.history()[-1].files == ("my films.csv",)
+    assert shop.catalog.history()[-1].files == ("my films.csv",)
 
-    [kept] = [kept for kept in shop.problems() if kept.row.part_id == "UF-2"]
+    [kept] = [kept for kept in shop.catalog.problems() if kept.row.part_id == "UF-2"]
     sheet = visitor.get(f"/catalog/problem?problem={kept.problem_id}")
     assert 'value="dark"' in sheet.text
     cells = {f"box:{name}": text for name, text in kept.row.fields.items()} | {"box:family": "film", "do": "load"}
     form = {"token": sheet.token, "problem": kept.problem_id} | cells
     assert visitor.post("/catalog/problem", form | {"box:vlt_pct": "darker"}).status == 400
-    [kept] = [kept for kept in shop.problems() if kept.row.part_id == "UF-2"]  # it is kept as it is now
+    [kept] = [kept for kept in shop.catalog.problems() if kept.row.part_id == "UF-2"]  # it is kept as it is now
     form = form | {"problem": kept.problem_id, "box:vlt_pct": "20"}
     assert visitor.post("/catalog/problem", form).status == 303
-    assert shop.part("UF-2").figures["vlt_pct"] == 20
-    assert [kept for kept in shop.problems() if kept.row.part_id == "UF-2"] == []
+    assert shop.catalog.part("UF-2").figures["vlt_pct"] == 20
+    assert [kept for kept in shop.catalog.problems() if kept.row.part_id == "UF-2"] == []
 
-    latest = shop.history()[-1].version
+    latest = shop.catalog.history()[-1].version
     assert visitor.send("/catalog/history", version=before, latest=before).status == 400  # not what it saw
     assert visitor.send("/catalog/history", version=before, latest=latest).status == 303
-    assert shop.find_parts("UF-") == []
+    assert shop.catalog.find("UF-") == []
 
 
 def test_what_a_list_does_not_tell_is_chosen_under_its_columns(page: Page) -> None:
@@ -142,7 +143,7 @@ def test_what_a_list_does_not_tell_is_chosen_under_its_columns(page: Page) -> No
     assert "2 lines: 1 would be loaded" in again.text
     assert '<option value="rms_w" selected>' in again.text  # what was chosen is not lost
     assert "1 new" in visitor.post("/catalog/list", form | {"do": "load"}).text
-    assert (shop.part("X1").figures["rms_w"], shop.part("X1").figures["depth_mm"]) == (50, 61)
+    assert (shop.catalog.part("X1").figures["rms_w"], shop.catalog.part("X1").figures["depth_mm"]) == (50, 61)
 
 
 def bomb() -> bytes:
@@ -191,5 +192,5 @@ def test_a_row_is_mended_in_the_list_of_rows(page: Page) -> None:
     path = html.unescape(re.findall(r'action="([^"]*)"', row)[0])
     assert boxes["box:price"] == "on request"
     assert visitor.send(path, **boxes | {"box:price": "129.90", "problem": path.partition("=")[2]}).status == 303
-    assert Shop(page.store).part("GU-HU031").figures["price"] > 0
+    assert Shop(page.store).catalog.part("GU-HU031").figures["price"] > 0
     assert "GU-HU031" not in visitor.get("/catalog/problems").text

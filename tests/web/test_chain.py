@@ -24,7 +24,7 @@ def pages(demo_store: Path, lend: Callable[[], str], tmp_path: Path) -> Iterator
     address, served = lend(), []
     for name in ("one", "other"):
         store = Path(shutil.copy(demo_store, tmp_path / f"{name}.duckdb"))
-        Shop(store).join(address)
+        Shop(store).sharing.join(address)
         served.append(start(store))
     one, other = served
     yield one, other
@@ -37,7 +37,7 @@ def test_counters_at_two_pages_lose_nothing(pages: tuple[Page, Page]) -> None:
     counters = work(one, COUNTERS, lambda counter: counter.done < TURNS, other)
     assert [line for counter in counters for line in counter.wrong] == []
     assert lost(one, counters) == lost(other, counters) == []
-    assert Shop(one.store).check_store().problems == Shop(other.store).check_store().problems == []
+    assert Shop(one.store).maintenance.check().problems == Shop(other.store).maintenance.check().problems == []
 
 
 def test_who_fills_in_an_old_sheet_at_another_page_is_asked(pages: tuple[Page, Page]) -> None:
@@ -46,9 +46,9 @@ def test_who_fills_in_an_old_sheet_at_another_page_is_asked(pages: tuple[Page, P
     assert there.post(JOB, theirs | {"notes": ["theirs"], "budget": ["1234"]}).status == 200
     answer = here.post(JOB, mine | {"notes": ["mine"]})
     assert (answer.status, sheet_of(answer)["notes"]) == (409, ["mine"])
-    assert Shop(pages[0].store).job_document("skua-work").document["notes"] == "theirs"
+    assert Shop(pages[0].store).jobs.document("skua-work").document["notes"] == "theirs"
     assert here.post(JOB, sheet_of(answer)).status == 200
-    document = Shop(pages[1].store).job_document("skua-work").document
+    document = Shop(pages[1].store).jobs.document("skua-work").document
     assert (document["notes"], document["limits"]["budget"]) == ("mine", 1234)
 
 

@@ -144,7 +144,7 @@ def locked(demo_store: Path, tmp_path: Path) -> Page:
     """A page with a password."""
     store = tmp_path / "shop.duckdb"
     store.write_bytes(demo_store.read_bytes())
-    Shop(store).set_page_password(hash_password(PASSWORD))
+    Shop(store).page.set_password(hash_password(PASSWORD))
     return start(store)
 
 

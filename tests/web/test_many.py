@@ -37,7 +37,7 @@ def test_of_two_who_change_different_boxes_both_are_kept_and_told(page: Page) ->
     assert answer.status == 200
     assert "both changes are kept" in answer.text
     assert "1234" in answer.text
-    document = Shop(page.store).job_document("skua-work").document
+    document = Shop(page.store).jobs.document("skua-work").document
     assert (document["label"], document["limits"]["budget"]) == ("Mine", 1234)
 
 
@@ -50,9 +50,9 @@ def test_of_two_who_change_the_same_box_the_second_is_asked_and_loses_nothing(pa
     assert "Somebody changed this meanwhile" in answer.text
     again = sheet_of(answer)
     assert (again["notes"], again["budget"]) == (["mine"], ["4321"])  # what I typed is still there
-    assert Shop(page.store).job_document("skua-work").document["notes"] == "theirs"  # and theirs until I say so
+    assert Shop(page.store).jobs.document("skua-work").document["notes"] == "theirs"  # and theirs until I say so
     assert one.post(JOB, again).status == 200
-    document = Shop(page.store).job_document("skua-work").document
+    document = Shop(page.store).jobs.document("skua-work").document
     assert (document["notes"], document["limits"]["budget"]) == ("mine", 4321)
 
 
@@ -73,7 +73,9 @@ def test_two_who_measure_one_opening_both_count(page: Page) -> None:
     mine, theirs = sheet_of(one.get(OPENING)), sheet_of(other.get(OPENING))
     assert other.post(OPENING, theirs | {"box:depth_mm": ["171 ± 0.5"]}).status == 200
     assert one.post(OPENING, mine | {"box:w_mm": ["7 1/4 in"]}).status == 200
-    [opening] = [one for one in Shop(page.store).vehicle("tern-8").document["openings"] if one["opening_id"] == "dash"]
+    [opening] = [
+        one for one in Shop(page.store).vehicles.get("tern-8").document["openings"] if one["opening_id"] == "dash"
+    ]
     assert (float(opening["depth_mm"]), float(opening["depth_mm_tol"])) == (171, 0.5)
     assert float(opening["w_mm"]) == pytest.approx(184.15)
 
@@ -95,9 +97,9 @@ def test_two_changes_that_meet_in_the_database_are_no_fault_of_the_store(demo_st
         con.execute("begin transaction")
         con.execute("update opening_speaker set depth_mm = 1 where vehicle_id = 'skua-p'")
         with pytest.raises(StoreBusy, match="worked with"):
-            shop.add_reading("opening:skua-p/door", "depth_mm", 60)
+            shop.readings.add("opening:skua-p/door", "depth_mm", 60)
         con.execute("rollback")
-    shop.add_reading("opening:skua-p/door", "depth_mm", 60)
+    shop.readings.add("opening:skua-p/door", "depth_mm", 60)
 
 
 HOLD = """

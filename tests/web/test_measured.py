@@ -17,7 +17,7 @@ from tests.web.conftest import Page
     ],
 )
 def test_a_wrong_reading_is_voided_on_its_sheet(page: Page, subject: str, field: str, sheet: str) -> None:
-    reading = Shop(page.store).add_reading(subject, field, 66, by="Ada", sure=True)
+    reading = Shop(page.store).readings.add(subject, field, 66, by="Ada", sure=True)
     visitor = page.visitor()
     assert "This is wrong" in visitor.get(sheet).text
     wrong = {"number": reading.reading_id, f"note-{reading.reading_id}": "<b>swapped</b>", "next": sheet}

@@ -73,9 +73,9 @@ def test_a_package_is_chosen_where_it_is_still_the_one_that_was_seen(page: Page,
     form = {"job": JOB, "package": Shop(page.store).options(JOB).packages[1].id, "stamp": papers.value_of("stamp")}
     visitor.send("/name", name="Runa at the counter")
     assert visitor.send("/choose", **form | {"stamp": "0" * 16}).status == 400
-    assert shop.choice(JOB) is None
+    assert shop.choices.latest(JOB) is None
     assert visitor.send("/choose", **form).status == 303
-    choice = shop.choice(JOB)
+    choice = shop.choices.latest(JOB)
     assert choice is not None
     assert (choice.rank, choice.by) == (2, "Runa at the counter")
     assert "package 2 chosen" in visitor.get("/jobs").text
@@ -87,14 +87,14 @@ def test_a_package_seen_without_a_limit_is_chosen_on_these_terms(page: Page) -> 
     best = shop.options(JOB, terms={"budget": "none"}, remember=False).packages[0]
     form = {"job": JOB, "package": best.id, "stamp": seen.value_of("stamp"), "lift": "budget"}
     assert visitor.send("/choose", **form).status == 303
-    choice = shop.choice(JOB)
+    choice = shop.choices.latest(JOB)
     assert choice is not None
     assert (choice.package.id, choice.terms) == (best.id, {"budget": "none"})
-    assert shop.job_document(JOB).document["limits"]["budget"] is not None  # the job stays as it is
+    assert shop.jobs.document(JOB).document["limits"]["budget"] is not None  # the job stays as it is
 
 
 def test_a_choice_with_its_kit_still_stands(page: Page) -> None:
-    choice, changes = Shop(page.store).choice(CHOSEN), Shop(page.store).choice_changes(CHOSEN)
+    choice, changes = Shop(page.store).choices.latest(CHOSEN), Shop(page.store).choices.changes(CHOSEN)
     assert choice is not None
     assert any(item.part_id for item in choice.package.kit)
     assert (changes.stands, changes.changes) == (True, [])
@@ -102,11 +102,11 @@ def test_a_choice_with_its_kit_still_stands(page: Page) -> None:
 
 def test_a_limit_that_was_tried_without_is_taken_out_of_the_job_on_request(page: Page) -> None:
     visitor, shop = page.visitor(), Shop(page.store)
-    before = shop.job_document(JOB)
+    before = shop.jobs.document(JOB)
     assert visitor.send("/options/keep", job=JOB, lift="budget", **{"wish.bass": 5}).status == 303
-    kept = shop.job_document(JOB)
+    kept = shop.jobs.document(JOB)
     assert (kept.document["limits"]["budget"], kept.document["wishes"]["bass"]) == (None, 5)
-    shop.save_job(before.document, kept.mark)
+    shop.jobs.save(before.document, kept.mark)
 
 
 def test_a_customer_accepts_a_package_of_the_offer_alone(page: Page) -> None:
@@ -115,9 +115,9 @@ def test_a_customer_accepts_a_package_of_the_offer_alone(page: Page) -> None:
     assert customer.post(path, {"letter": "Z", "name": "Odd"}).status == 200
     assert customer.post(path, {"letter": "A", "name": ""}).status == 200
     assert customer.post("/see/guessed", {"letter": "A", "name": "Odd"}).status == 404
-    assert shop.acceptances(JOB) == []
+    assert shop.page.acceptances(JOB) == []
     assert "Ada, you accepted A: " in customer.post(path, {"letter": "A", "name": "Ada"}).text
-    assert [(one.by, one.what[:3]) for one in shop.acceptances(JOB)] == [("Ada", "A: ")]
+    assert [(one.by, one.what[:3]) for one in shop.page.acceptances(JOB)] == [("Ada", "A: ")]
     assert "Ada accepts A: " in page.visitor().get(f"/choose?job={JOB}").text
 
 
@@ -139,7 +139,7 @@ def test_a_link_opens_the_proposal_for_a_stranger_until_it_is_taken_back(page: P
     assert "noindex" in seen.headers["x-robots-tag"]
     assert 'href="/' not in seen.text  # it leads nowhere into the shop
     assert "<script" not in seen.text
-    link = shop.links(JOB)[0]
+    link = shop.page.links(JOB)[0]
     assert path.split("/")[-1] not in str(link)  # what the shop lists does not open it
     assert page.visitor().send("/link/revoke", link=link.name).status == 303
     assert page.visitor().get(path).status == 404
@@ -166,14 +166,14 @@ def test_a_guess_opens_nothing(page: Page, token: str) -> None:
 
 def test_what_is_open_keeps_a_job_from_being_ordered_and_signed_without_a_reason(page: Page) -> None:
     visitor, shop = page.visitor(), Shop(page.store)
-    shop.choose(JOB, 1)
-    assert shop.open_to_order(JOB) != []
+    shop.choices.choose(JOB, 1)
+    assert shop.orders.open_points(JOB) != []
     for path in ("/order", "/sign"):
         refused = visitor.send(path, job=JOB, by="Bo")
         assert (refused.status, "tick the box and give a reason" in refused.text) == (400, True)
     ordered = visitor.send("/order", job=JOB, anyway="yes", reason="measured tomorrow")
     assert (ordered.status, ordered.headers["content-type"]) == (200, "application/zip")
-    assert shop.job_state(JOB).ordered
+    assert shop.jobs.state(JOB).ordered
     assert visitor.send("/sign", job=JOB, by="Bo", anyway="yes", reason="the owner waits").status == 303
-    assert [one.note for one in shop.went_on(JOB)] == ["measured tomorrow", "the owner waits"]
+    assert [one.note for one in shop.choices.went_on(JOB)] == ["measured tomorrow", "the owner waits"]
     assert "signed off" in visitor.get(f"/setup?job={JOB}").text

@@ -90,10 +90,10 @@ def test_rankers_end_with_the_page(demo_store: Path, tmp_path: Path) -> None:
 def test_an_answer_is_for_the_job_as_it_is_now(page: Page) -> None:
     visitor, shop = page.visitor(), Shop(page.store)
     before = there(visitor, QUICK)
-    job = shop.job_document("skua-work")
-    kept = shop.save_job({**job.document, "limits": {**job.document["limits"], "budget": 600}}, job.mark)
+    job = shop.jobs.document("skua-work")
+    kept = shop.jobs.save({**job.document, "limits": {**job.document["limits"], "budget": 600}}, job.mark)
     assert packages(there(visitor, QUICK)) != packages(before)
-    shop.save_job(job.document, kept.mark)
+    shop.jobs.save(job.document, kept.mark)
     again = visitor.get(QUICK)  # as it was: nothing is worked out for it
     assert packages(again) == packages(before) != []
 

@@ -28,14 +28,14 @@ def send(visitor: Visitor, **typed: Any) -> Answered:
 @pytest.fixture(scope="module")
 def place(page: Page) -> str:
     """A place that has a gain to set."""
-    gains = Shop(page.store).setup_record(CHOSEN).gains
+    gains = Shop(page.store).choices.setup_record(CHOSEN).gains
     assert gains
     return gains[0].opening_id
 
 
 def values(page: Page) -> dict[str, str]:
     """What was written down so far."""
-    return {one.field: one.value for one in Shop(page.store).setup_record(CHOSEN).values}
+    return {one.field: one.value for one in Shop(page.store).choices.setup_record(CHOSEN).values}
 
 
 def test_before_a_package_is_chosen_there_is_nothing_to_set(page: Page) -> None:
@@ -59,7 +59,7 @@ def test_what_was_read_is_written_down_and_judged(page: Page, place: str) -> Non
     }
     answer = send(visitor, **typed)
     assert answer.status == 303, answer.text
-    record = Shop(page.store).setup_record(CHOSEN)
+    record = Shop(page.store).choices.setup_record(CHOSEN)
     assert (record.by, record.last_clean_step, record.clean_v) == ("Bo", Decimal(28), Decimal("2.1"))
     assert record.verdict == "no"
     shown = visitor.get(answer.headers["location"])
@@ -91,7 +91,7 @@ def test_what_is_left_empty_stays_as_it_was_read(page: Page, place: str) -> None
 def test_what_cannot_be_read_is_refused_at_its_box_with_what_was_typed(
     page: Page, typed: dict[str, Any], box: str, word: str
 ) -> None:
-    visitor, before = page.visitor(), Shop(page.store).setup_record(CHOSEN).number
+    visitor, before = page.visitor(), Shop(page.store).choices.setup_record(CHOSEN).number
     answer = send(visitor, note="with the old meter", **typed)
     assert answer.status == 400
     assert marked(answer.text) == [box][: len(box)]
@@ -99,7 +99,7 @@ def test_what_cannot_be_read_is_refused_at_its_box_with_what_was_typed(
     assert said is not None
     assert word in said[1]
     assert all(f'value="{text}"' in answer.text for text in (typed.get("rest_ma"), *typed.get("step", ())) if text)
-    assert Shop(page.store).setup_record(CHOSEN).number == before
+    assert Shop(page.store).choices.setup_record(CHOSEN).number == before
 
 
 def test_of_two_in_the_bay_who_read_different_things_both_count(page: Page) -> None:
@@ -125,7 +125,7 @@ def test_of_two_who_read_the_same_thing_the_second_is_asked(page: Page) -> None:
 def test_what_was_read_for_another_package_is_not_taken(page: Page) -> None:
     visitor = page.visitor()
     form = form_of(visitor.get(PATH))
-    Shop(page.store).choose(CHOSEN, 2)
+    Shop(page.store).choices.choose(CHOSEN, 2)
     answer = visitor.send("/setup", **form, rest_ma="17")
     assert answer.status == 400
     assert "another package was chosen" in answer.text

@@ -19,8 +19,8 @@ def test_first_day_ends_with_a_signed_job_and_takes_what_the_docs_tell(browser: 
     assert desk.end()["by"] == "Ida"
     hand, store = on_the_page(browser, by_page)
     shop = Shop(store)
-    (state,) = shop.job_states()
+    (state,) = shop.jobs.states()
     assert (state.signed, state.ordered) == (True, True)
-    chosen, by_hand = (one.chosen(name) for one, name in ((shop, state.job_id), (Shop(desk.store), "g1")))
+    chosen, by_hand = (one.choices.chosen(name) for one, name in ((shop, state.job_id), (Shop(desk.store), "g1")))
     assert {part.part_id for part in chosen.parts} == {part.part_id for part in by_hand.parts} == {"R1", "S2"}
     assert PAGE.read_text("utf-8") == page_text(desk, hand), "python -m tests.story writes it"

@@ -150,7 +150,7 @@ def test_beyond_this_machine_it_wants_a_password(demo_store: Path) -> None:
 def test_with_a_password_nothing_is_seen_without_it(demo_store: Path, tmp_path: Path) -> None:
     store = tmp_path / "shop.duckdb"
     store.write_bytes(demo_store.read_bytes())
-    Shop(store).set_page_password(hash_password(PASSWORD))
+    Shop(store).page.set_password(hash_password(PASSWORD))
     page = start(store)
     try:
         visitor = page.visitor()
@@ -182,7 +182,7 @@ def test_a_password_is_kept_as_a_hash_only(demo_store: Path, tmp_path: Path) -> 
     run = "from matcher.commands import main; main()"
     command = [sys.executable, "-c", run, "serve", "--set-password", "--store", str(shop.store.path)]
     assert subprocess.run(command, env=environment, capture_output=True, timeout=60).returncode == 0
-    kept = shop.page_password()
+    kept = shop.page.password()
     assert kept is not None
     assert PASSWORD not in kept
     assert is_password(PASSWORD, kept)
@@ -214,7 +214,7 @@ def test_loopback_is_this_machine_alone(host: str, alone: bool) -> None:
 )
 def test_a_confined_store_reaches_no_other_file(demo_store: Path, tmp_path: Path, statement: str) -> None:
     shop = Shop(shutil.copy(demo_store, tmp_path / "shop.duckdb"))
-    shop.page_secret()
+    shop.page.secret()
     (tmp_path / "allowed").mkdir()
     shop.store.confine(tmp_path / "allowed")
     with shop.store.reading() as con, pytest.raises(duckdb.Error, match=r"disabled|while database is running"):
@@ -228,4 +228,4 @@ def test_a_confined_store_still_takes_a_list_from_its_folder(tmp_path: Path) -> 
     shutil.copy(films, allowed)
     shop = Shop(tmp_path / "shop.duckdb")
     shop.store.confine(allowed)
-    assert shop.load_lists(allowed / films.name, family="film").loaded > 0
+    assert shop.catalog.load(allowed / films.name, family="film").loaded > 0

@@ -35,7 +35,7 @@ def tab(browser: Browser) -> Any:
 
 def budget(page: Page) -> object:
     """The budget of the job that is typed into."""
-    return Shop(page.store).job_document("skua-work").document["limits"].get("budget")
+    return Shop(page.store).jobs.document("skua-work").document["limits"].get("budget")
 
 
 def type_budget(tab: Tab, page: Page, value: str) -> None:
@@ -91,7 +91,7 @@ def test_beside_a_box_that_cannot_be_read_all_others_are_saved(tab: Tab, page: P
     tab.locator("#notes").press("Tab")
     expect(tab.locator("#said .saved")).to_contain_text("All is saved but for: Budget")
     expect(tab.locator("#notes")).to_have_value("quick")
-    assert Shop(page.store).job_document("skua-work").document["notes"] == "quick"
+    assert Shop(page.store).jobs.document("skua-work").document["notes"] == "quick"
     tab.locator("#budget").fill("1999")
     tab.locator("#budget").press("Enter")
     expect(tab.locator("#said .saved")).to_have_text("Saved.")
@@ -121,7 +121,7 @@ def test_a_page_that_is_gone_gets_what_was_typed_when_it_is_back(tab: Tab, page:
     assert budget(page) != 3131
     tab.context.set_offline(False)
     expect(tab.locator("#said .saved")).to_have_text("Saved.", timeout=20_000)
-    document = Shop(page.store).job_document("skua-work").document
+    document = Shop(page.store).jobs.document("skua-work").document
     assert (document["limits"]["budget"], document["notes"]) == (3131, "offline")
 
 

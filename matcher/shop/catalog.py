@@ -1,11 +1,13 @@
-"""The catalog: suppliers' lists, their maps, problem rows, versions."""
+"""The parts lists of a shop: loaded, searched, mended, and their versions."""
 
 from __future__ import annotations
 
+import json
+import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from matcher.shop.base import Opened, shop_settings
+from matcher.shop.base import ShopPart, shop_settings
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -21,10 +23,10 @@ if TYPE_CHECKING:
     from matcher.store.readings.readings import Reading
 
 
-class Lists(Opened):
-    """The catalog: suppliers' lists, their maps, problem rows, versions."""
+class ShopCatalog(ShopPart):
+    """The parts lists of a shop: loaded, searched, mended, and their versions."""
 
-    def load_lists(
+    def load(
         self,
         *paths: str | Path,
         family: str | None = None,
@@ -136,7 +138,7 @@ class Lists(Opened):
         found, _, questions = understand(self.store, Path(path), answers, encoding=encoding)
         return found, questions
 
-    def catalog(self) -> list[Holding]:
+    def holdings(self) -> list[Holding]:
         """Return the contents of the catalog, family by family."""
         from matcher.store.importing.history import holdings
 
@@ -210,7 +212,7 @@ class Lists(Opened):
         with self.store.changing() as con:
             return keep_emptied(con, version, by)
 
-    def find_parts(
+    def find(
         self,
         words: str,
         family: str | None = None,
@@ -259,7 +261,7 @@ class Lists(Opened):
         with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
             path = Path(folder) / f"problem-{number}.csv"  # a name of its own: it settles no other row
             write_problems([replace(kept, row=row)], path)
-            return self.load_lists(path, by=by)
+            return self.load(path, by=by)
 
     def features(self) -> list[str]:
         """Every feature that a head unit has, or that an accessory gives one."""
@@ -318,3 +320,63 @@ class Lists(Opened):
 
         with self.store.changing(own=True) as con:
             return restore(con, version, by)
+
+    def keep_part(
+        self,
+        family: str,
+        part: Mapping[str, str],
+        further: Mapping[str, str],
+        *,
+        sure: bool = False,
+        by: str | None = None,
+    ) -> str:
+        """Keep a part that was typed in as one of the shop's own; its number.
+
+        Parameters
+        ----------
+        part
+            Its figures, as for the quick check.
+        further
+            Its other cells by the fields of its family: ``part_id``, ``maker``, ``model``, ``price``.
+        sure
+            Whether its figures are right, however unusual.
+
+        Raises
+        ------
+        DoubtfulFigures
+            if figures are unusual, and nobody is sure of them.
+        InputError
+            if a field is missing or cannot be read, or there is such a part already: nothing is kept.
+        """
+        from catalog_schema.columns import family_columns
+        from matcher.errors import DoubtfulFigures, InputError, Problem
+        from matcher.explain.quick import typed_figures
+
+        needed = dict.fromkeys((one.name for one in family_columns(family) if one.required), "")
+        figures = needed | typed_figures(family, part, {})[0] | dict(further)
+        with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
+            path = Path(folder) / "typed.json"
+            path.write_text(json.dumps([figures], ensure_ascii=False), encoding="utf-8")
+            tried = self._load_typed(path, family, sure=sure, dry_run=True, by=by)
+            problems = [
+                Problem(fault.expected, column=fault.field, found=fault.found, cure=fault.cure)
+                for row in (*tried.problems, *tried.noted)
+                for fault in row.faults
+            ]
+            if problems and not sure and not self._load_typed(path, family, sure=True, dry_run=True, by=by).problems:
+                raise DoubtfulFigures("the part has doubtful figures; it was not kept", problems)
+            if problems:
+                raise InputError("the part cannot be kept", problems=problems)
+            if not tried.new:
+                taken = Problem("a number that no part has", column="part_id", found=figures["part_id"])
+                raise InputError(f"there is a part {figures['part_id']} already", problems=[taken])
+            self._load_typed(path, family, sure=sure, dry_run=False, by=by)
+        return figures["part_id"]
+
+    def _load_typed(self, path: Path, family: str, *, sure: bool, dry_run: bool, by: str | None) -> LoadReport:
+        from matcher.store.importing.intake import Order
+        from matcher.store.importing.loading import load_orders
+        from matcher.store.lists.headers import check_family
+
+        order = Order(path, check_family(family), sure=sure, supplier="")
+        return load_orders(self.store, [order], dry_run=dry_run, by=by)

@@ -6,19 +6,31 @@ from typing import TYPE_CHECKING
 
 from catalog_schema.ladder import DEFAULT_STEP
 from matcher.errors import InputError
-from matcher.shop.asking import Asking
-from matcher.shop.base import check_step, shop_settings, split_place
+from matcher.shop.base import ShopPart, check_step, shop_settings, split_place
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from catalog_schema.answers import Fit, Package
+    from catalog_schema.answers import Fit, Options, Package
     from catalog_schema.vehicles import Opening
     from matcher.drawings import Drawing
+    from matcher.drawings.gather_places import PackageInCar
+    from matcher.shop.asking import Asking
 
 
-class Pictures(Asking):
+class ShopDrawings(ShopPart):
     """Drawings of openings, as found or with a part, and of whole packages."""
+
+    def __init__(self, asking: Asking) -> None:
+        super().__init__(asking)
+        self.asking = asking
+
+    def package_in_car(self, job_id: str, *, package: Package) -> PackageInCar:
+        """Every opening of a job's car with what a package puts there, and what larger loudspeakers would take."""
+        from matcher.drawings.gather_places import package_in_car
+
+        with self.store.reading() as con:
+            return package_in_car(con, self.jobs.get(job_id).document["vehicle_id"], package)
 
     def drawing(
         self,
@@ -65,7 +77,7 @@ class Pictures(Asking):
         with self.store.reading() as con:
             return opening_drawings(con, wanted, shop_settings(con), DrawingWords(lang, again))
 
-    def measuring_drawing(self, opening: str, field: str, *, lang: str = "en") -> Drawing:
+    def measuring(self, opening: str, field: str, *, lang: str = "en") -> Drawing:
         """Where a figure of an opening is measured.
 
         Parameters
@@ -86,9 +98,9 @@ class Pictures(Asking):
         from matcher.drawings.svg import prefix_of
         from matcher.drawings.words import DrawingWords
 
-        return measuring_sketch(self._opening(opening), field, DrawingWords(lang), prefix_of("measure", opening, field))
+        return measuring_sketch(self.opening(opening), field, DrawingWords(lang), prefix_of("measure", opening, field))
 
-    def package_drawings(
+    def package(
         self,
         job_id: str,
         package: int | Package = 1,
@@ -121,17 +133,29 @@ class Pictures(Asking):
             vehicle_id = stored_job(con, job_id).vehicle_id
             return package_drawings(con, vehicle_id, chosen, shop_settings(con), DrawingWords(lang, again))
 
-    def _opening(self, opening: str) -> Opening:
+    def opening(self, opening: str) -> Opening:
         from matcher.store.catalog.things import stored_opening
 
         with self.store.reading() as con:
             return stored_opening(con, *split_place(opening))
 
     def _ranked(self, job_id: str, rank: int) -> Package:
-        packages = self.options(job_id, top=max(rank, 1)).packages
+        packages = self.asking.options(job_id, top=max(rank, 1)).packages
         found = next((package for package in packages if package.rank == rank), None)
         if found is None:
             raise InputError(
                 f"the job {job_id} has no package {rank}", cure=f"it has {len(packages)}: `boltback options {job_id}`"
             )
         return found
+
+
+def _ranked(options: Options, rank: int | None) -> Package | None:
+    """The package of a rank; if none is named the first, or none if nothing meets the limits."""
+    if rank is None:
+        return options.packages[0] if options.packages else None
+    found = next((package for package in options.packages if package.rank == rank), None)
+    if found is None:
+        count = len(options.packages)
+        listed = f"the job has packages 1 to {count}" if count else "no package meets the job's limits"
+        raise InputError(f"there is no package {rank}", cure=f"{listed}: `boltback options {options.job_id}`")
+    return found

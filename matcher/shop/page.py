@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from matcher.shop.base import Opened
+from matcher.shop.base import ShopPart
 
 if TYPE_CHECKING:
-    from matcher.store.records.page_keeping import Acceptance, CustomerLink, JobState
+    from matcher.store.records.page_keeping import Acceptance, CustomerLink
 
 
-class Counter(Opened):
+class ShopPage(ShopPart):
     """The counter's page: what it keeps in the store, and what it lists."""
 
-    def page_password(self) -> str | None:
+    def password(self) -> str | None:
         """The hash of the page's password; None if it has none."""
         from matcher.store.records.page_keeping import page_note
 
@@ -22,7 +22,7 @@ class Counter(Opened):
         with self.store.reading() as con:
             return page_note(con, "password")
 
-    def set_page_password(self, password_hash: str) -> None:
+    def set_password(self, password_hash: str) -> None:
         """Keep the hash of the page's password, in place of an earlier one.
 
         Raises
@@ -36,7 +36,7 @@ class Counter(Opened):
         with self.store.changing(own=True) as con:
             write_note(con, "password", password_hash)
 
-    def page_secret(self) -> bytes:
+    def secret(self) -> bytes:
         """The secret that the page signs forms with, the same from start to start once there is a store."""
         import secrets
 
@@ -50,38 +50,6 @@ class Counter(Opened):
                 kept = secrets.token_hex(32)
                 write_note(con, "secret", kept)
             return bytes.fromhex(kept)
-
-    def job_states(self) -> list[JobState]:
-        """Every job with how far it is: asked, chosen, set up, signed off."""
-        from matcher.store.records.page_keeping import job_states
-
-        with self.store.reading() as con:
-            return job_states(con)
-
-    def job_state(self, job_id: str) -> JobState:
-        """Return the progress of a job.
-
-        Raises
-        ------
-        NotKnown
-            if the store holds no such job.
-        """
-        from matcher.store.database.kept_documents import stored_job
-        from matcher.store.records.page_keeping import job_states
-
-        with self.store.reading() as con:
-            stored_job(con, job_id)
-            return job_states(con, job_id)[0]
-
-    def remember_answer(self, job_id: str, version: int) -> None:
-        """Note which version of the catalog a job was answered on, where that is news."""
-        from matcher.store.database.kept_documents import answered_on, remember_answer
-
-        with self.store.reading() as con:
-            is_news = answered_on(con, job_id) != version
-        if is_news:
-            with self.store.changing() as con:
-                remember_answer(con, job_id, version)
 
     def add_link(self, job_id: str, what: str, page: str, *, days: int, by: str | None = None) -> str:
         """Keep a page as it is now for a customer to look at.
@@ -147,11 +115,3 @@ class Counter(Opened):
 
         with self.store.reading() as con:
             return acceptances(con, job_id)
-
-    def note_ordered(self, job_id: str, *, by: str | None = None) -> None:
-        """Write down that the documents of an order were made."""
-        from matcher.store.database.provenance import record
-        from matcher.store.records.page_keeping import ORDERED
-
-        with self.store.changing() as con:
-            record(con, ORDERED, f"job:{job_id}", by=by)
