@@ -1,6 +1,6 @@
 """Verdicts, checks and fits: what the answer to one question about one part is made of.
 
-An answer is data. Its sentences are made from it by `matcher.explain.wording`, nowhere else.
+An answer is data. Its sentences are made from it by `matcher.answers.messages`, nowhere else.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from markdown_text import amount, code, plain, source_text, table
 
 from catalog_schema.sources import Source
 from catalog_schema.units import GAUGE, INCH_POUND
-from matcher.explain.rulebook import rulebook
+from matcher.answers.rulebook import rulebook
 from matcher.formulas.register import all_formulas
 from matcher.rules.rule import every_rule, rule_named
 from matcher.settings import DEFAULTS, WORD_DEFAULTS

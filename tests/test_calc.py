@@ -12,19 +12,19 @@ import pytest
 from typer.main import get_command
 from typer.testing import CliRunner
 
+from matcher.calculators.answer import Calculation, asked_figures
+from matcher.calculators.closed import Closed
+from matcher.calculators.coils import Coils
+from matcher.calculators.exposure import Exposure
+from matcher.calculators.film import FilmCalculation
+from matcher.calculators.gain import Gain
+from matcher.calculators.setup_log import read_setup_log
+from matcher.calculators.supply import SupplyAnswer
+from matcher.calculators.vented import Vented
+from matcher.calculators.wire import Wire
 from matcher.commands.calc_base import option_of
 from matcher.commands.main import app
 from matcher.errors import FileRefused, InputError
-from matcher.explain.calc.answer import Calculation, asked_figures
-from matcher.explain.calc.closed import Closed
-from matcher.explain.calc.coils import Coils
-from matcher.explain.calc.exposure import Exposure
-from matcher.explain.calc.film import FilmCalculation
-from matcher.explain.calc.gain import Gain
-from matcher.explain.calc.setup_log import read_setup_log
-from matcher.explain.calc.supply import SupplyAnswer
-from matcher.explain.calc.vented import Vented
-from matcher.explain.calc.wire import Wire
 
 ANSWERS: dict[str, tuple[type[Calculation], ...]] = {
     "wire": (Wire,),

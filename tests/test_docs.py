@@ -15,8 +15,8 @@ import pytest
 from typer.main import get_command
 
 from catalog_schema.publish import schemas
+from matcher.answers.rulebook import rulebook
 from matcher.commands.main import app
-from matcher.explain.rulebook import rulebook
 from matcher.formulas.register import all_formulas
 from matcher.search.scoring import CRITERIA
 from matcher.settings import DEFAULTS

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from catalog_schema.answers import Line
-from matcher.explain.hearing import hearing_of
+from matcher.answers.hearing import hearing_of
 
 D = Decimal
 

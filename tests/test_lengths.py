@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from catalog_schema.figures import read_number
 from matcher import Shop
+from matcher.answers.messages import amount
+from matcher.answers.quick import quick_fit
+from matcher.answers.said import Sentence
 from matcher.drawings.words import DrawingWords
-from matcher.explain.quick import quick_fit
-from matcher.explain.said import Sentence
-from matcher.explain.wording import amount
 from matcher.lengths import SIXTEENTH_MM, on_the_safe_side, shown_unit, tell_lengths_in, told_length, with_unit
 from matcher.papers.numbers import Numbers
 from matcher.settings import Settings

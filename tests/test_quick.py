@@ -9,9 +9,9 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
+from matcher.answers.quick import quick_fit
 from matcher.commands.main import app
 from matcher.errors import InputError
-from matcher.explain.quick import quick_fit
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.shop import Shop
 from tests.factories import Bench, speaker, speaker_opening

@@ -48,7 +48,7 @@ def fit(
 
 def show_fit(answer: Fit) -> None:
     """The verdict first, then every check, the worst first."""
-    from matcher.explain.wording import alteration_says, fit_headline, without_says
+    from matcher.answers.messages import alteration_says, fit_headline, without_says
 
     print_text(fit_headline(answer))
     print(alteration_says(answer))
@@ -63,7 +63,7 @@ def show_fit(answer: Fit) -> None:
 def show_checks(answer: Fit) -> None:
     """Every check of a fit, the worst first."""
     from catalog_schema.checks import VERDICT_ORDER
-    from matcher.explain.wording import VERDICT_WORDS, amount
+    from matcher.answers.messages import VERDICT_WORDS, amount
 
     checks = sorted(answer.checks, key=lambda check: VERDICT_ORDER[check.verdict])
     rows = [

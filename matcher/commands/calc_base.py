@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from catalog_schema.answers import Answer
-    from matcher.explain.calc import Calculation
-    from matcher.explain.calc.answer import Input
+    from matcher.calculators import Calculation
+    from matcher.calculators.answer import Input
     from matcher.settings import Settings
 
 WRITTEN = {
@@ -211,7 +211,7 @@ def written(value: Any, unit: str = "") -> str:
 
 
 def _figures(answer: Calculation) -> list[list[str]]:
-    from matcher.explain.calc.answer import told_figures
+    from matcher.calculators.answer import told_figures
 
     waiting = {unknown.figure: unknown for unknown in answer.unknown()}
     rows: list[list[str]] = []
@@ -250,7 +250,7 @@ def _tables(answer: Answer) -> Iterator[tuple[str, tuple[list[str], list[list[st
 
 
 def _table(items: list[Any]) -> tuple[list[str], list[list[str]]]:
-    from matcher.explain.calc import unit_for
+    from matcher.calculators import unit_for
 
     columns = [part for part in fields(items[0]) if "label" in part.metadata]
     used = [part for part in columns if any(getattr(item, part.name) is not None for item in items)]

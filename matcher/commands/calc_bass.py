@@ -10,7 +10,7 @@ from matcher.commands.base import JsonOption, SureOption
 from matcher.commands.calc_base import CalcStore, check_usual, figure, give, settings_here
 
 if TYPE_CHECKING:
-    from matcher.explain.calc.coils import Coils
+    from matcher.calculators.coils import Coils
 
 
 def coils(
@@ -29,7 +29,7 @@ def coils(
     as_json: JsonOption = False,
 ) -> None:
     """Voice coils: every net in which all get the same power, its load, whether a block carries it, its wires."""
-    from matcher.explain.calc.coils import CoilsAsked, coils_for
+    from matcher.calculators.coils import CoilsAsked, coils_for
 
     asked = CoilsAsked(drivers=drivers, coils=coils, ohm=ohm, block_min_ohm=block_min, power_w=power)
     check_usual(asked, sure=sure)
@@ -87,9 +87,9 @@ def box(
     as_json: JsonOption = False,
 ) -> None:
     """Bass box: Q, corner, peak and greatest level; a volume for a wanted Q; a box made to measure, with cut list."""
-    from matcher.explain.calc.bass import BoxAsked, DriversAsked, SpaceAsked
-    from matcher.explain.calc.closed import closed_for
-    from matcher.explain.calc.vented import vented_for
+    from matcher.calculators.bass import BoxAsked, DriversAsked, SpaceAsked
+    from matcher.calculators.closed import closed_for
+    from matcher.calculators.vented import vented_for
 
     settings = settings_here(store)
     asked = BoxAsked(

@@ -46,9 +46,9 @@ def fit(
 
     Nothing is stored, unless the part or the opening is to be kept.
     """
+    from matcher.answers.messages import alteration_says
+    from matcher.answers.quick import quick_fit
     from matcher.commands.ask import show_checks
-    from matcher.explain.quick import quick_fit
-    from matcher.explain.wording import alteration_says
     from matcher.shop.base import check_step, split_place
 
     check_step(alteration)

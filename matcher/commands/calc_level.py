@@ -11,8 +11,8 @@ from matcher.commands.base import JsonOption, SureOption
 from matcher.commands.calc_base import CalcStore, check_usual, figure, give, read_piece, settings_here
 
 if TYPE_CHECKING:
-    from matcher.explain.calc.exposure import Spell
-    from matcher.explain.calc.film import PaneAsked
+    from matcher.calculators.exposure import Spell
+    from matcher.calculators.film import PaneAsked
 
 
 def gain(
@@ -30,8 +30,8 @@ def gain(
     as_json: JsonOption = False,
 ) -> None:
     """Gain: target volts at 0, -5 and -10 dB; the last clean step of a set-up log; match with the input's range."""
-    from matcher.explain.calc.gain import GainAsked, gain_for
-    from matcher.explain.calc.setup_log import read_setup_log
+    from matcher.calculators.gain import GainAsked, gain_for
+    from matcher.calculators.setup_log import read_setup_log
 
     asked = GainAsked(
         power_w=power,
@@ -52,7 +52,7 @@ def read_pane(text: str) -> PaneAsked:
     >>> read_pane("rear:75%::frameless")
     PaneAsked(pane='rear', glass_pct=75.0, limit_pct=None, frameless=True)
     """
-    from matcher.explain.calc.film import PaneAsked
+    from matcher.calculators.film import PaneAsked
 
     name, *pieces = [piece.strip() for piece in text.split(":")]
     frameless = pieces[-1:] == ["frameless"]
@@ -91,7 +91,7 @@ def film(
     as_json: JsonOption = False,
 ) -> None:
     """Film on glass: what comes through both, against your own limit; unknown without one."""
-    from matcher.explain.calc.film import FilmAsked, PaneAsked, film_for
+    from matcher.calculators.film import FilmAsked, PaneAsked, film_for
 
     panes = list(pane or [])
     if not panes or glass is not None or limit is not None:
@@ -107,7 +107,7 @@ def read_spell(text: str) -> Spell:
     >>> read_spell("95:30 min")
     Spell(level_dba=95.0, hours_h=0.5)
     """
-    from matcher.explain.calc.exposure import Spell
+    from matcher.calculators.exposure import Spell
 
     level, colon, hours = text.partition(":")
     if not colon:
@@ -148,7 +148,7 @@ def exposure(
     as_json: JsonOption = False,
 ) -> None:
     """Hearing: how long a level may last by NIOSH, OSHA and WHO, and the day's dose."""
-    from matcher.explain.calc.exposure import ExposureAsked, exposure_for
+    from matcher.calculators.exposure import ExposureAsked, exposure_for
 
     asked = ExposureAsked(level_dba=level, hours_h=hours, also=also or [], sensitive=sensitive)
     check_usual(asked, sure=sure)

@@ -10,7 +10,7 @@ from matcher.commands.base import JsonOption, SureOption
 from matcher.commands.calc_base import CalcStore, check_usual, figure, give, read_piece, settings_here
 
 if TYPE_CHECKING:
-    from matcher.explain.calc.supply import AmplifierAsked
+    from matcher.calculators.supply import AmplifierAsked
 
 
 def wire(
@@ -27,7 +27,7 @@ def wire(
     as_json: JsonOption = False,
 ) -> None:
     """Supply cable: the area that carries the fuse and keeps the drop, sizes that do, the fuse and its place."""
-    from matcher.explain.calc.wire import WireAsked, wire_for
+    from matcher.calculators.wire import WireAsked, wire_for
 
     settings = settings_here(store)
     asked = WireAsked(
@@ -50,7 +50,7 @@ def read_amplifier(text: str) -> AmplifierAsked:
     >>> read_amplifier("500 W:d:bass:fuse=2A").music
     'heavy bass'
     """
-    from matcher.explain.calc.supply import AmplifierAsked
+    from matcher.calculators.supply import AmplifierAsked
 
     power, *words = [piece.strip().casefold() for piece in text.split(":")]
     named = dict(word.split("=", 1) for word in words if "=" in word)
@@ -100,7 +100,7 @@ def supply(
     as_json: JsonOption = False,
 ) -> None:
     """Supply: full and music current, what charging leaves, how long the battery pays, days at rest."""
-    from matcher.explain.calc.supply import SupplyAsked, supply_for
+    from matcher.calculators.supply import SupplyAsked, supply_for
 
     settings = settings_here(store)
     asked = SupplyAsked(

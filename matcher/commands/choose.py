@@ -114,7 +114,7 @@ def show_choice(one: Choice) -> None:
 
 def show_changes(found: ChoiceChanges) -> None:
     """Print the changes since the choice, or that there are none."""
-    from matcher.explain.wording_choices import stands_says
+    from matcher.jobs.messages import stands_says
 
     print(f"\n{stands_says(found)}")
     for change in found.changes:

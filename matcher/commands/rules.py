@@ -14,7 +14,7 @@ def rules(
     as_json: JsonOption = False,
 ) -> None:
     """List every rule with its source, or tell all of one."""
-    from matcher.explain.rulebook import rule_page, rulebook
+    from matcher.answers.rulebook import rule_page, rulebook
 
     if rule is None:
         entries = rulebook()
@@ -40,7 +40,7 @@ def settings(
     """List the shop's defaults, or give one a value of the shop's own."""
     if name is not None and value is not None:
         open_shop(store).set(name, value, by=by)
-    from matcher.explain.rulebook import setting_entries
+    from matcher.answers.rulebook import setting_entries
 
     entries = setting_entries(open_shop(store).settings() if store_path(store).is_file() else None, name)
     if as_json:

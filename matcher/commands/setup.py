@@ -115,7 +115,7 @@ def _pairs(flag: str, texts: Texts, field: str, *, tones: bool = False) -> dict[
 
 def _step(text: str, notation: Notation) -> OutputStep:
     """A step as STEP:VOLTS:CLEAN; volts or the word may be blank."""
-    from matcher.explain.setup_list import StepError, read_step
+    from matcher.jobs.setup_list import StepError, read_step
 
     step, volts, word, *more = [*(piece.strip() for piece in text.split(":")), "", ""]
     wrong = typer.BadParameter(f"found {text!r}; expected STEP:VOLTS:yes or no, such as 30:2.2:yes")
@@ -131,8 +131,8 @@ def _step(text: str, notation: Notation) -> OutputStep:
 
 def show_setup(answer: Setup) -> None:
     """Targets and what was read, the checks, the claims, and what is left to measure."""
-    from matcher.explain.wording import amount
-    from matcher.explain.wording_choices import SETUP_WORDS, setup_headline, tone_says
+    from matcher.answers.messages import amount
+    from matcher.jobs.messages import SETUP_WORDS, setup_headline, tone_says
 
     print(setup_headline(answer))
     if answer.gains:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from catalog_schema.answers import Check, Line, Options, Package, PartsAt, SlotCount
-from matcher.commands.base import print_item, print_table, print_text
-from matcher.explain.wording import (
+from matcher.answers.messages import (
     OWNED,
     VERDICT_WORDS,
     amount,
@@ -14,8 +13,9 @@ from matcher.explain.wording import (
     paid_in,
     tradeoff_says,
 )
-from matcher.explain.wording_bass import bass_says
-from matcher.explain.wording_kit import kit_in_short, kit_says
+from matcher.answers.messages_bass import bass_says
+from matcher.answers.messages_kit import kit_in_short, kit_says
+from matcher.commands.base import print_item, print_table, print_text
 
 CAUTIONS = 3
 """Number of cautions printed without `--full`: those of this car and job come first."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from catalog_schema.answers import Line
 from catalog_schema.whys import Brief, LimitPrices, MeasureFirst, PartReason, Relaxation, Why
+from matcher.answers.messages import fit_headline
+from matcher.answers.messages_measure import together_says
+from matcher.answers.messages_why import brief_says, gains_say
 from matcher.commands.base import print_item, print_text
 from matcher.commands.show_options import ALL_REASONS, show_slots
-from matcher.explain.wording import fit_headline
-from matcher.explain.wording_measure import together_says
-from matcher.explain.wording_why import brief_says, gains_say
 
 SHOWN = 3
 """Number of smallest changes printed without `--full`."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from matcher.explain import wording_bass, wording_beside
-from matcher.explain.said import Sentence
-from matcher.explain.wording import ALWAYS
+from matcher.answers import messages_bass as wording_bass
+from matcher.answers import messages_beside as wording_beside
+from matcher.answers.messages import ALWAYS
+from matcher.answers.said import Sentence
 from matcher.search.feeds.parts import AmplifierDraw
 
 SHOP = frozenset({"measuring", "fitting", "setup"})

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from catalog_schema.answers import Check
-from matcher.explain.wording import BESIDE
+from matcher.answers.messages import BESIDE
 from matcher.papers.model import Table
 from matcher.papers.numbers import rounded
 from matcher.papers.writer import Writer

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from string import ascii_uppercase
 
 from catalog_schema.answers import Options, Package
-from matcher.explain.gains import gains, is_better, is_noticed
+from matcher.answers.gains import gains, is_better, is_noticed
 
 MOST = 3
 """Packages beside each other on a proposal."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from catalog_schema.answers import BoxPanel, Line, Package
 from catalog_schema.ladder import step_rank
-from matcher.explain.undo import work_of
+from matcher.answers.undo import work_of
 from matcher.papers.clearances import at_place, clearance_table, tightest
 from matcher.papers.kit import kit_section
 from matcher.papers.model import Block, Document, Items, Para, Section, Table

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from catalog_schema.answers import StepGain
-from matcher.explain.gains import is_better, is_noticed
+from matcher.answers.gains import is_better, is_noticed
 from matcher.papers.writer import Writer
 
 LOUDER_DB = ((10, "far"), (5, "clearly"), (2, "little"), (0, "barely"))

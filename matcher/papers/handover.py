@@ -13,7 +13,7 @@ from typing import Any
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.choices import Setup
-from matcher.explain.undo import undo_steps
+from matcher.answers.undo import undo_steps
 from matcher.papers.model import Block, Box, Document, Form, Frames, Items, Para, Section, Table
 from matcher.papers.went_on import went_on
 from matcher.papers.writer import Writer

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from catalog_schema.answers import Line, Package, StepGain
+from matcher.answers.gains import gains, is_noticed
+from matcher.answers.messages import GAIN_WORDS
 from matcher.drawings import Drawing
-from matcher.explain.gains import gains, is_noticed
-from matcher.explain.wording import GAIN_WORDS
 from matcher.papers.columns import OfferColumn, same
 from matcher.papers.measuring import figure_form
 from matcher.papers.model import Card

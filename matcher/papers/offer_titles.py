@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from catalog_schema.answers import Package
-from matcher.explain.gains import gains, is_better, is_noticed
+from matcher.answers.gains import gains, is_better, is_noticed
 from matcher.papers.columns import ASKED_FOR, OfferColumn
 from matcher.papers.writer import Writer
 

@@ -9,7 +9,7 @@ from shlex import quote
 from catalog_schema.answers import VERDICT_ORDER, Filter, Package
 from catalog_schema.choices import ClaimMet, GainTarget, Setup, SetupCheck, SetupValue
 from catalog_schema.wiring import channels_of
-from matcher.explain.wording_choices import BETWEEN
+from matcher.jobs.messages import BETWEEN
 from matcher.papers.codes import code, page_address
 from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Box, Document, Form, Items, Para, Section, Table

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 from catalog_schema.answers import Check, CutNeeded, Line, Package
 from catalog_schema.ladder import LADDER_MEANING
-from matcher.explain.said import Amount
-from matcher.explain.wording_beside import ROUTE_WORDS
+from matcher.answers.messages_beside import ROUTE_WORDS
+from matcher.answers.said import Amount
 from matcher.papers.cautions import cautions_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Items, Picture, Pictures, Section

@@ -41,7 +41,7 @@ class Asking(Opened):
         InputError
             if a name is not known, or the part is of another kind than the opening.
         """
-        from matcher.explain.wording import claim_says, fit_with_words
+        from matcher.answers.messages import claim_says, fit_with_words
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.fits.fit import fit_part
         from matcher.search.fits.through import fit_with_adapters
@@ -102,8 +102,8 @@ class Asking(Opened):
         InputError
             if the job or the version is not known, or a term cannot be taken.
         """
-        from matcher.explain.options import answer_options
-        from matcher.explain.wording import looking_says
+        from matcher.answers.messages import looking_says
+        from matcher.answers.options import answer_options
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.exact.budget import SearchBudget
         from matcher.store.database.connection import within_memory
@@ -147,6 +147,6 @@ def _claims_against_physics(catalog: Catalog, part_id: str) -> list[Claim]:
     powered = "SELECT 1 FROM part WHERE part_id = ? AND family IN ('head_unit', 'amplifier')"
     if catalog.con.execute(powered, [part_id]).fetchone() is None:
         return []
-    from matcher.explain.claims import claims_against_physics
+    from matcher.answers.claims import claims_against_physics
 
     return claims_against_physics(catalog, [part_id])

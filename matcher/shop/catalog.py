@@ -349,8 +349,8 @@ class ShopCatalog(ShopPart):
             if a field is missing or cannot be read, or there is such a part already: nothing is kept.
         """
         from catalog_schema.columns import family_columns
+        from matcher.answers.quick import typed_figures
         from matcher.errors import DoubtfulFigures, InputError, Problem
-        from matcher.explain.quick import typed_figures
 
         needed = dict.fromkeys((one.name for one in family_columns(family) if one.required), "")
         figures = needed | typed_figures(family, part, {})[0] | dict(further)

@@ -55,9 +55,9 @@ class ShopChoices(ShopPart):
         ChangedMeanwhile
             if the answer that was seen is no longer the job's.
         """
+        from matcher.answers.options import answer_options
         from matcher.errors import ChangedMeanwhile
-        from matcher.explain.choices import choose_package
-        from matcher.explain.options import answer_options
+        from matcher.jobs.choices import choose_package
         from matcher.search.catalog.catalog import Catalog
         from matcher.store.database.kept_documents import remember_answer, stored_job
         from matcher.store.database.provenance import check_unsigned, now, who
@@ -123,7 +123,7 @@ class ShopChoices(ShopPart):
         InputError
             if the job is not known, or nothing was chosen for it.
         """
-        from matcher.explain.choice_changes import changes_since
+        from matcher.jobs.changes import changes_since
         from matcher.store.documents.saving import job_on_terms
 
         choice = self.chosen(job_id)
@@ -178,8 +178,8 @@ class ShopChoices(ShopPart):
         InputError
             if the job is not known, was signed off or has no choice, or a value cannot be taken.
         """
-        from matcher.explain.setup_list import SetupRead, Value, read_setup_list
-        from matcher.explain.setup_log import record_setup
+        from matcher.jobs.setup_list import SetupRead, Value, read_setup_list
+        from matcher.jobs.setup_log import record_setup
 
         read = SetupRead() if file is None else read_setup_list(Path(file), self.opened.settings().notation())
         read.steps += steps
@@ -196,14 +196,14 @@ class ShopChoices(ShopPart):
         NotKnown
             if the store holds no such job.
         """
-        from matcher.explain.setup_log import setup_record
+        from matcher.jobs.setup_log import setup_record
 
         with self.store.reading() as con:
             return setup_record(con, job_id, shop_settings(con))
 
     def went_on(self, job_id: str) -> list[WentOn]:
         """Orders and signatures of a job that were given though something was open, the oldest first."""
-        from matcher.explain.open_points import went_on
+        from matcher.jobs.open_points import went_on
 
         with self.store.reading() as con:
             return went_on(con, job_id)
@@ -216,7 +216,7 @@ class ShopChoices(ShopPart):
         NotKnown
             if the store holds no such job.
         """
-        from matcher.explain.open_points import open_to_sign
+        from matcher.jobs.open_points import open_to_sign
 
         with self.store.reading() as con:
             return open_to_sign(con, job_id, shop_settings(con))
@@ -242,7 +242,7 @@ class ShopChoices(ShopPart):
         InputError
             if the job is not known or signed already, or nobody is named.
         """
-        from matcher.explain.open_points import check_open, open_to_sign, write_anyway
+        from matcher.jobs.open_points import check_open, open_to_sign, write_anyway
         from matcher.store.database.kept_documents import stored_job
         from matcher.store.database.provenance import check_unsigned, sign, signer
         from matcher.store.readings.readings import add_fitted

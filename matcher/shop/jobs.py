@@ -99,14 +99,14 @@ class ShopJobs(ShopPart):
 
     def all(self, *, archived: bool | None = False) -> StoredDocument:
         """Every job of the store: those in use or those archived, or both where that is None."""
-        from matcher.explain.holdings import job_list
+        from matcher.answers.holdings import job_list
 
         with self.store.reading() as con:
             return job_list(con, archived)
 
     def get(self, job_id: str) -> StoredDocument:
         """A job's limits and wishes."""
-        from matcher.explain.holdings import job_terms
+        from matcher.answers.holdings import job_terms
 
         with self.store.reading() as con:
             return job_terms(con, job_id)
@@ -160,9 +160,9 @@ class ShopJobs(ShopPart):
         InputError
             if the job is not known, has no package, or the file cannot be written.
         """
+        from matcher.answers.options import answer_options
         from matcher.errors import InputError
-        from matcher.explain.options import answer_options
-        from matcher.explain.sheets import compare_sheets
+        from matcher.jobs.sheets import compare_sheets
         from matcher.store.database.stamps import catalog_version
         from matcher.store.lists.sheets import check_sheets_target, write_sheets
 

@@ -37,7 +37,7 @@ class ShopOrders(ShopPart):
         InputError
             if the job is not known, or nothing was chosen for it.
         """
-        from matcher.explain.open_points import open_to_order
+        from matcher.jobs.open_points import open_to_order
         from matcher.store.documents.saving import job_on_terms
 
         choice = self.choices.chosen(job_id)
@@ -79,8 +79,8 @@ class ShopOrders(ShopPart):
         InputError
             if the job is not known, nothing was chosen for it, or the file cannot be written.
         """
-        from matcher.explain.open_points import check_open, write_anyway
-        from matcher.explain.sheets import open_sheet, order_sheets
+        from matcher.jobs.open_points import check_open, write_anyway
+        from matcher.jobs.sheets import open_sheet, order_sheets
         from matcher.store.lists.sheets import check_sheets_target, write_sheets
 
         if out is not None:

@@ -147,7 +147,7 @@ class ShopPapers(ShopPart):
         drawn
             Whether it is for sheets: they draw the package, and tell its set-up and how it was ordered.
         """
-        from matcher.explain.choices import said_anew
+        from matcher.jobs.choices import said_anew
         from matcher.papers.dossier import Dossier
 
         rank = 1 if package is None else package
@@ -227,7 +227,7 @@ class ShopPapers(ShopPart):
     def choice_dossier(self, choice: Choice) -> Dossier:
         """Gather the contents of papers about a choice alone: nothing is ranked or drawn for them."""
         from catalog_schema.answers import Options
-        from matcher.explain.choices import said_anew
+        from matcher.jobs.choices import said_anew
         from matcher.papers.dossier import Dossier
 
         kept = said_anew(choice)

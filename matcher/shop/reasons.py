@@ -40,10 +40,10 @@ class Reasons(Opened):
         with self.asked(job_id) as (catalog, job):
             version = catalog_version(catalog.con)
             if part is None:
-                from matcher.explain.why import answer_why
+                from matcher.answers.why import answer_why
 
                 return answer_why(catalog, job, version)
-            from matcher.explain.why_part import answer_why_part
+            from matcher.answers.why_part import answer_why_part
 
             return answer_why_part(catalog, job, part, version)
 
@@ -62,7 +62,7 @@ class Reasons(Opened):
         InputError
             if the job is not known.
         """
-        from matcher.explain.limits import answer_limits
+        from matcher.answers.limits import answer_limits
         from matcher.store.database.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
@@ -97,7 +97,7 @@ class Reasons(Opened):
         InputError
             if the job is not known.
         """
-        from matcher.explain.measure import answer_measure
+        from matcher.answers.measure import answer_measure
         from matcher.search.exact.budget import SearchBudget
         from matcher.store.database.stamps import catalog_version
 

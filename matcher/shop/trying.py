@@ -35,7 +35,7 @@ class Trying(Asking):
         NotKnown
             if there is no such job.
         """
-        from matcher.explain.wording_limits import limit_says
+        from matcher.answers.messages_limits import limit_says
         from matcher.search.question import question_of
         from matcher.search.what_if.priced import is_outside, limit_names
         from matcher.search.what_if.relaxed import WhatIf, stated
@@ -68,8 +68,8 @@ class Trying(Asking):
         InputError
             if the job is not known, or a term cannot be taken.
         """
-        from matcher.explain.options import answer_options
-        from matcher.explain.wording import looking_says
+        from matcher.answers.messages import looking_says
+        from matcher.answers.options import answer_options
         from matcher.search.exact.budget import SearchBudget
         from matcher.store.database.stamps import catalog_version
         from matcher.store.documents.saving import job_on_terms
@@ -96,7 +96,7 @@ class Trying(Asking):
         InputError
             if the job is not known, or a term cannot be taken.
         """
-        from matcher.explain.instead import parts_at
+        from matcher.answers.instead import parts_at
         from matcher.store.documents.saving import job_on_terms, typed_terms
 
         with self.asked(job_id) as (catalog, job):

@@ -158,14 +158,14 @@ class ShopVehicles(ShopPart):
 
     def all(self, *, archived: bool | None = False) -> StoredDocument:
         """Every vehicle of the store: those in use or those archived, or both where that is None."""
-        from matcher.explain.holdings import vehicle_list
+        from matcher.answers.holdings import vehicle_list
 
         with self.store.reading() as con:
             return vehicle_list(con, archived)
 
     def get(self, vehicle_id: str) -> StoredDocument:
         """A vehicle's openings, with every figure as it counts now."""
-        from matcher.explain.holdings import vehicle_figures
+        from matcher.answers.holdings import vehicle_figures
 
         with self.store.reading() as con:
             return vehicle_figures(con, vehicle_id)
@@ -198,7 +198,7 @@ class ShopVehicles(ShopPart):
         InputError
             if the vehicle has an opening of that name, or a figure cannot be read.
         """
-        from matcher.explain.quick import KINDS, typed_figures, typed_opening
+        from matcher.answers.quick import KINDS, typed_figures, typed_opening
         from matcher.store.catalog.overlay import lay_over_openings
         from matcher.store.database.kept_documents import kept_document
         from matcher.store.database.shop_settings import shop_notation

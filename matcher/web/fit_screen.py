@@ -15,9 +15,9 @@ from catalog_schema.figures import unit_of_field
 from catalog_schema.ladder import DEFAULT_STEP, LADDER
 from catalog_schema.places import OPENING_FAMILIES
 from matcher import Shop
+from matcher.answers.messages import alteration_says, without_says
 from matcher.drawings import Drawing
 from matcher.errors import InputError
-from matcher.explain.wording import alteration_says, without_says
 from matcher.store.catalog.search import FoundPart
 from matcher.store.readings.readings import Reading
 from matcher.web.pages import asked, go, inside, shop_of, show, single, used_vehicle, who

@@ -8,7 +8,7 @@ from typing import Any
 
 from catalog_schema.ladder import DEFAULT_STEP
 from matcher import Shop
-from matcher.explain.wording import amount
+from matcher.answers.messages import amount
 from matcher.settings import Settings
 from matcher.web.job_form import WISHES, figure_text
 from matcher.web.pages import link, text, word

@@ -14,8 +14,8 @@ from catalog_schema.kinds import ROUTES
 from catalog_schema.ladder import LADDER, LADDER_MEANING
 from catalog_schema.schemas import read_schema
 from matcher import Shop
+from matcher.answers.messages_beside import ROUTE_WORDS
 from matcher.errors import InputError, NotKnown
-from matcher.explain.wording_beside import ROUTE_WORDS
 from matcher.store.database.kept_documents import KeptDocument
 from matcher.web.asking import prepare
 from matcher.web.form_edit import FormEdit

@@ -12,8 +12,8 @@ from starlette.responses import Response
 from catalog_schema.answers import Options, Package, PartsAt
 from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
-from matcher.explain.wording import covered_says, hearing_says
-from matcher.explain.wording_bass import bass_says
+from matcher.answers.messages import covered_says, hearing_says
+from matcher.answers.messages_bass import bass_says
 from matcher.search.what_if.priced import is_outside
 from matcher.web import asking
 from matcher.web.answers import Urgency

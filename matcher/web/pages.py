@@ -22,10 +22,10 @@ from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
+from matcher.answers.messages import amount, paid_in, tradeoff_gains
 from matcher.drawings.figure_names import figure_name
 from matcher.drawings.words import WORDS as DRAWN
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
-from matcher.explain.wording import amount, paid_in, tradeoff_gains
 from matcher.lengths import on_the_safe_side, shown_unit
 from matcher.papers.numbers import Numbers
 from matcher.papers.words import Words

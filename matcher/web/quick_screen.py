@@ -14,10 +14,10 @@ from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.ladder import DEFAULT_STEP, LADDER
 from catalog_schema.schemas import read_schema
 from catalog_schema.vehicles import OPENINGS
+from matcher.answers.messages import alteration_says
+from matcher.answers.quick import KINDS, QuickFit, quick_fields, quick_fit
 from matcher.drawings.svg import Drawing
 from matcher.errors import DoubtfulFigures, InputError
-from matcher.explain.quick import KINDS, QuickFit, quick_fields, quick_fit
-from matcher.explain.wording import alteration_says
 from matcher.lengths import shown_unit, with_unit
 from matcher.web.fit_screen import shown_checks
 from matcher.web.form_edit import BoxProblem

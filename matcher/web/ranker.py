@@ -25,7 +25,7 @@ from matcher.web.questions import PageQuestion, Reply, framed, unframed
 
 NICENESS = 10
 """The page goes first where both want the processor."""
-WANTED = ("matcher.explain.options", "matcher.explain.limits", "matcher.explain.measure", "matcher.explain.why")
+WANTED = ("matcher.answers.options", "matcher.answers.limits", "matcher.answers.measure", "matcher.answers.why")
 """Imports that take long: they are done before the first question."""
 
 Asked = tuple[PageQuestion, str | None]

@@ -9,9 +9,9 @@ from starlette.datastructures import FormData
 
 from catalog_schema.choices import Choice, GainTarget, OutputStep, Setup
 from catalog_schema.notation import Notation
+from matcher.answers.messages import amount
 from matcher.errors import Problem
-from matcher.explain.setup_list import StepError, read_step
-from matcher.explain.wording import amount
+from matcher.jobs.setup_list import StepError, read_step
 from matcher.store.readings.job_fields import JOB_FIELDS
 from matcher.web.form_edit import Fields
 from matcher.web.pages import single

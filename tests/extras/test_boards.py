@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Line, Options, Package
-from matcher.explain.boards import board_checks
+from matcher.answers.boards import board_checks
 from matcher.kernel.explain import explain
 from matcher.rules.rule import rule_named
 from matcher.search.candidates.amplifiers import amplifiers

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import KitLine, Package
+from matcher.answers.messages_kit import kit_says
 from matcher.commands.show_options import show_options
-from matcher.explain.wording_kit import kit_says
 from matcher.search.catalog.kit import KitNeed, amplifier_needs, head_needs, speaker_needs
 from matcher.settings import DEFAULT_SETTINGS
 from tests.factories import (

@@ -12,11 +12,11 @@ import pytest
 from catalog_schema.answers import Check
 from catalog_schema.choices import SetupCheck
 from catalog_schema.whys import Why
-from matcher.explain.wording import BESIDE, miss_says, supply_says
-from matcher.explain.wording_bass import NO_CARGO, no_box_says
-from matcher.explain.wording_beside import film_refused_says, uncovered_says
-from matcher.explain.wording_choices import input_check
-from matcher.explain.wording_why import change_of
+from matcher.answers.messages import BESIDE, miss_says, supply_says
+from matcher.answers.messages_bass import NO_CARGO, no_box_says
+from matcher.answers.messages_beside import film_refused_says, uncovered_says
+from matcher.answers.messages_why import change_of
+from matcher.jobs.messages import input_check
 from matcher.papers.clearances import clearance_table
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Table

@@ -17,10 +17,10 @@ from catalog_schema.answers import Package, plain_number
 from catalog_schema.choices import GainTarget, OutputStep, Setup, SetupCheck, SetupValue, ToneTarget
 from catalog_schema.units import half_mm
 from catalog_schema.wiring import channels_of
+from matcher.answers.undo import WORK, undo_steps, work_of
 from matcher.drawings import Drawing as SvgDrawing
 from matcher.drawings.pens import PLAIN
 from matcher.errors import InputError
-from matcher.explain.undo import WORK, undo_steps, work_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Form, Items, Picture, Pictures, Section, Table
 from matcher.papers.order import ordered

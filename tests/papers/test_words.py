@@ -15,10 +15,14 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.schemas import read_schema
 from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
-from matcher.explain import feeding, undo, wording, wording_bass, wording_beside, wording_choices
-from matcher.explain.choices import NO_FIGURES
-from matcher.explain.said import Amount, Sentence
+from matcher.answers import feeding, undo
+from matcher.answers import messages as wording
+from matcher.answers import messages_bass as wording_bass
+from matcher.answers import messages_beside as wording_beside
+from matcher.answers.said import Amount, Sentence
 from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
+from matcher.jobs import messages as wording_choices
+from matcher.jobs.choices import NO_FIGURES
 from matcher.papers.numbers import MARKS
 from matcher.papers.words import Words
 from matcher.rules.cargo import CARGO

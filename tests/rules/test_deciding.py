@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 import data_demo
-from matcher.explain.packages import Describer
+from matcher.answers.packages import Describer
 from matcher.kernel import verdicts
 from matcher.kernel.sums import most_of
 from matcher.rules.rule import Rule, every_rule

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from matcher.explain.wording import alteration_says, without_says
+from matcher.answers.messages import alteration_says, without_says
 from tests.factories import (
     Bench,
     Row,

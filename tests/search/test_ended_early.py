@@ -65,7 +65,7 @@ def test_too_little_memory_to_read_what_fits_is_told(shop: Shop, monkeypatch: py
     def full(*_: object, **__: object) -> None:
         raise duckdb.OutOfMemoryException("failed to allocate")
 
-    monkeypatch.setattr("matcher.explain.options.answer_options", full)
+    monkeypatch.setattr("matcher.answers.options.answer_options", full)
     with pytest.raises(InputError, match="64 MB is not enough memory"):
         shop.options("j1", memory_mb=64)
 

@@ -6,7 +6,7 @@ from random import Random
 
 import pytest
 
-from matcher.explain.fitted import fitted_of
+from matcher.answers.fitted import fitted_of
 from matcher.search.what_if.forced import OnePart
 from matcher.search.what_if.relaxed import WhatIf, stated
 from tests.search.oracle import ranked

@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from matcher.explain.instead import parts_at
+from matcher.answers.instead import parts_at
 from matcher.search.catalog.catalog import Catalog
 from matcher.shop.base import shop_settings
 from matcher.store.database.kept_documents import stored_job

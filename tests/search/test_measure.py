@@ -17,9 +17,9 @@ from jsonschema import Draft202012Validator
 from catalog_schema.answers import Options
 from catalog_schema.schemas import read_schema
 from catalog_schema.whys import MeasureFirst
+from matcher.answers import supposing
+from matcher.answers.sides import ONE_WAY
 from matcher.commands.show_reasons import show_measure
-from matcher.explain import supposing
-from matcher.explain.sides import ONE_WAY
 from matcher.rules.rule import every_rule
 from matcher.rules.terms import FigureTerm, read_by
 from matcher.search.exact.budget import SearchBudget

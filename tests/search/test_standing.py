@@ -7,9 +7,9 @@ from random import Random
 import pytest
 
 from catalog_schema.jobs import LADDER
-from matcher.explain.choice_changes import changes_since
-from matcher.explain.choices import choose_package
-from matcher.explain.options import answer_options
+from matcher.answers.options import answer_options
+from matcher.jobs.changes import changes_since
+from matcher.jobs.choices import choose_package
 from matcher.search.catalog.catalog import Catalog
 from tests.search.shops import Store, drawn_job
 from tests.soak import first

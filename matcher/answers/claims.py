@@ -1,0 +1,56 @@
+"""Claims against physics of the parts in an answer: what was counted otherwise than its maker states."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+from catalog_schema.checks import Claim
+from matcher.answers.messages_claims import claim_against_physics_says
+from matcher.search.candidates.draws import FIGURES
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.counted import DoubtfulClaim, amplifier_doubts, head_doubts
+from matcher.search.catalog.parts import Parts, cell, cells_of
+from matcher.settings import Settings
+
+
+def claims_against_physics(catalog: Catalog, part_ids: Collection[str]) -> list[Claim]:
+    """The claims of head units and amplifiers that do not count as they stand, by part."""
+    found = []
+    for part_id, parts, row in _named(catalog, "head_unit", part_ids):
+        found += _claims(part_id, head_doubts(cell(parts.cells["stated_w"], row), catalog.settings), catalog.settings)
+    for part_id, parts, row in _named(catalog, "amplifier", part_ids):
+        found += amplifier_claims(part_id, cells_of(parts.cells, FIGURES, row), catalog.settings)
+    return found
+
+
+def _named(catalog: Catalog, family: str, part_ids: Collection[str]) -> Iterator[tuple[str, Parts, int]]:
+    parts = catalog.parts(family)
+    rows = ((part_id, parts.row(part_id)) for part_id in sorted(set(part_ids)))
+    return ((part_id, parts, row) for part_id, row in rows if row is not None)
+
+
+def amplifier_claims(part_id: str, figures: dict[str, Any], settings: Settings) -> list[Claim]:
+    """The claims of one amplifier that do not count as they stand."""
+    return _claims(part_id, amplifier_doubts(figures, settings), settings)
+
+
+def _claims(part_id: str, doubts: list[DoubtfulClaim], settings: Settings) -> list[Claim]:
+    claims = [
+        Claim(
+            part_id=part_id,
+            figure=one.figure,
+            claimed=one.claimed,
+            counted=None if one.counted is None else _short(one.counted),
+            unit=one.unit,
+            why=one.why,
+        )
+        for one in doubts
+    ]
+    return [replace(claim, says=claim_against_physics_says(claim, settings)) for claim in claims]
+
+
+def _short(counted: Decimal) -> Decimal:
+    return round(counted, 2)

@@ -1,0 +1,91 @@
+"""Differences between two packages that are heard, seen or paid."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from catalog_schema.answers import Package, StepGain
+from matcher.answers.messages import gain_says, money
+
+if TYPE_CHECKING:
+    from catalog_schema.whys import Brief
+
+GAIN_UNITS = {"level_db": "dB", "low_hz": "Hz", "screen_in": "in"}
+"""Figure of a line that a customer hears or sees, with its unit."""
+
+HEARD_DB, HEARD_RATIO = Decimal(2), Decimal("1.25")
+"""From where on a change of level, or of the lowest note (a third of an octave), counts as heard; common practice, no
+published source."""
+LESS_IS_MORE = frozenset({"low_hz"})
+"""Figures of which a customer wants less: the lower the lowest note, the better."""
+
+
+def gains(below: Package | Brief, above: Package | Brief) -> list[StepGain]:
+    """Differences heard and seen at each place, then the price."""
+    lines = {(line.slot, line.opening_id): line for line in below.lines}
+    changes = [
+        StepGain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)
+        for line in above.lines
+        for name, unit in GAIN_UNITS.items()
+        if (before := getattr(lines.get((line.slot, line.opening_id)), name, None)) != (after := getattr(line, name))
+    ]
+    heard = [_heard(below), _heard(above)]
+    if heard[0] != heard[1]:
+        changes.append(StepGain(criterion="bass_mean_db", where="bass", before=heard[0], after=heard[1], unit="dB"))
+    if above.price.total != below.price.total:
+        changes.append(
+            StepGain(criterion="price", where="whole", before=below.price.total, after=above.price.total, unit="money")
+        )
+    return [replace(gain, says=gain_says(gain)) for gain in changes]
+
+
+def is_noticed(gain: StepGain) -> bool:
+    """Whether a change is heard or seen; of a figure that is not known on both sides it is not known."""
+    if gain.before is None or gain.after is None:
+        return False
+    if gain.unit == "dB":
+        return abs(gain.after - gain.before) >= HEARD_DB
+    if gain.unit == "Hz":
+        least, most = sorted((gain.before, gain.after))
+        return least > 0 and most / least >= HEARD_RATIO
+    return gain.unit == "in"
+
+
+def is_better(gain: StepGain) -> bool:
+    """Whether a change is for the better; both figures are known."""
+    assert gain.before is not None and gain.after is not None
+    return (gain.after > gain.before) != (gain.criterion in LESS_IS_MORE)
+
+
+def step_says(below: Package, above: Package) -> str:
+    """What a tier buys over the one below it, or that it buys nothing."""
+    if above.id == below.id:
+        return "nothing more: the same package"
+    changes = gains(below, above)
+    noticed = [gain for gain in changes if is_noticed(gain)]
+    filled = {(line.slot, line.opening_id) for line in below.lines}
+    bought = [gain.says for gain in noticed if is_better(gain)]
+    bought += [gain.says for gain in changes if gain.before is None and gain.after is not None]
+    alone = [name for link in above.links if "shared" not in link.channels for name in link.to]
+    bought += [f"channels of its own for {name}" for name in alone if name in _sharing(below)]
+    bought += [line.label for line in above.lines if (line.slot, line.opening_id) not in filled]
+    fewer = len(below.measure) - len(above.measure)
+    bought += [f"{fewer} figure{'s' if fewer > 1 else ''} fewer to measure first"] if fewer > 0 else []
+    lost = [gain.says for gain in noticed if not is_better(gain)]
+    dearer = f"{money(above.price.total - below.price.total)} {above.price.currency}".rstrip()
+    against = f", but {'; '.join(lost)}" if lost else ""
+    return f"{dearer} more: {'; '.join(bought) or 'nothing that is heard or seen'}{against}"
+
+
+def _sharing(package: Package) -> set[str]:
+    """The places that share channels."""
+    return {name for link in package.links if "shared" in link.channels for name in link.to}
+
+
+def _heard(package: Package | Brief) -> Decimal | None:
+    if not isinstance(package, Package):
+        return package.bass_mean_db
+    level = None if package.bass is None else package.bass.mean_db
+    return None if level is None else Decimal(str(level))

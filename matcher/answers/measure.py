@@ -1,0 +1,257 @@
+"""The figures to measure first: those that could change the winner, and by how much."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from catalog_schema.answers import Check
+from catalog_schema.jobs import Job
+from catalog_schema.whys import Measure, MeasureFirst, Together
+from matcher.answers.briefs import brief
+from matcher.answers.fitted import fitted_of
+from matcher.answers.messages_measure import entry_says, first_says, measure_says
+from matcher.answers.packages import Describer
+from matcher.answers.sides import Sides, between, is_no_better, is_read, sides_of
+from matcher.answers.supposing import AssumedRankings
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.exact.budget import SearchBudget, SearchEnded
+from matcher.search.options import JobRanking, rank, sum_limits
+from matcher.search.packages import Found, PackageCandidate
+from matcher.search.what_if.assumed import Value
+from matcher.search.what_if.contenders import Contenders
+from matcher.search.what_if.forced import holds
+from matcher.search.wished import wished
+from matcher.store.readings.subjects import split_figure
+
+
+def answer_measure(
+    catalog: Catalog,
+    job: Job,
+    version: int,
+    looks: int | None = None,
+    budget: SearchBudget | None = None,
+) -> MeasureFirst:
+    """The open figures that could change a job's winner, the most at stake first.
+
+    Parameters
+    ----------
+    looks
+        So many packages that could still win are looked at; none: all of them.
+    budget
+        How long it may look; none: to the end.
+    """
+    budget, catalog = budget or SearchBudget(), wished(catalog, job)
+    ranked = rank(catalog, replace(job, tiers=()), 1, budget)
+    describer, sure = Describer(catalog, ranked.question), sum_limits(ranked.question, None, sure=True)
+    told = MeasureFirst(
+        job_id=job.job_id,
+        catalog_version=version,
+        best=brief(describer, ranked.found[0], sure) if ranked.found else None,
+        sure=None if ranked.sure is None else brief(describer, ranked.sure, sure),
+        figures=[],
+        complete=ranked.complete,
+        untold=[],
+    )
+    if ranked.found and ranked.complete:
+        told = _weighed(told, ranked, describer, looks, budget)
+    return replace(told, says=first_says(told, is_ranked=ranked.complete))
+
+
+def _weighed(
+    told: MeasureFirst, ranked: JobRanking, describer: Describer, looks: int | None, budget: SearchBudget
+) -> MeasureFirst:
+    """The answer with every figure that could change the winner of now."""
+    best, catalog, job = ranked.found[0], describer.catalog, ranked.question.job
+    hopeful = Contenders(catalog, ranked.question, best, budget)
+    asking = AssumedRankings(catalog, job, best, hopeful.places_of, budget)
+    weighing, together, in_time = Weighing(asking, describer, best), None, True
+    try:
+        weighing.look_at(best)
+        for found in hopeful.each(looks):
+            weighing.look_at(found)
+        together = weighing.together(hopeful.together()) if hopeful.complete else None
+    except SearchEnded:
+        in_time = False
+    return replace(
+        told,
+        figures=weighing.figures,
+        complete=hopeful.complete and in_time,
+        most_missed=None if hopeful.missed is None else round(hopeful.missed / 100),
+        untold=sorted(weighing.untold - weighing.found.keys()),
+        together=together,
+    )
+
+
+@dataclass
+class Weighing:
+    """Looks at one package after another for figures whose value would change the winner."""
+
+    asking: AssumedRankings
+    describer: Describer
+    best: Found
+    found: dict[str, Measure] = field(default_factory=dict)
+    untold: set[str] = field(default_factory=set)
+    _weighed: set[object] = field(default_factory=set)
+    _shared: list[tuple[Mapping[str, Sides], int]] = field(default_factory=list)
+    """Assumed figures of places, and the points of the best package under them."""
+    _checks: dict[tuple[tuple[str, ...], int], list[Check]] = field(default_factory=dict)
+
+    @property
+    def figures(self) -> list[Measure]:
+        """Findings so far, the largest stake first."""
+        return sorted(self.found.values(), key=lambda one: (-one.points, one.figure))
+
+    def look_at(self, found: Found) -> None:
+        """Weigh every open figure of a package that was not weighed at the same value in the same company.
+
+        What is known of a place then is as good for the winner of now as for this one.
+        """
+        checks = self.open_checks(found)
+        every = sides_of(self.asking, [*checks, *self.open_checks(self.best)])
+        for group in groups_of(found, checks, self.describer.question.job.vehicle_id):
+            sides = {name: every[name] for name in sorted(group & every.keys())}
+            if not self._is_behind(found, sides):
+                self.untold |= {name for name in group - sides.keys() if is_read(name)}
+                self._weigh_each(sides, checks)
+
+    def _is_behind(self, found: Found, sides: Mapping[str, Sides]) -> bool:
+        """Whether a package stands behind the winner even with all that is open about one of its parts known.
+
+        Of its place the same is known then to the winner and to all others.
+        """
+        shared = {name: side for name, side in sides.items() if not name.startswith("part:")}
+        if not shared or found is self.best:
+            return found.points < self.best.points
+        if any(found.points < points and is_no_better(worse, shared) for worse, points in self._shared):
+            return True
+        before = self.asking.best({name: side.best for name, side in shared.items()})
+        if before is not None:
+            self._shared.append((shared, before.points))
+        return before is not None and found.points < before.points
+
+    def _weigh_each(self, sides: Mapping[str, Sides], checks: list[Check]) -> None:
+        for name, side in ((name, side) for name, side in sides.items() if side.good != side.bad):
+            for company in self._companies(name, sides):
+                key = (name, side, frozenset(company.items()))
+                if name not in self.found and key not in self._weighed:
+                    self._weighed.add(key)
+                    measure = self.weigh(name, side, company, checks)
+                    if measure is not None:
+                        self.found[name] = measure
+
+    def open_checks(self, found: Found) -> list[Check]:
+        """Open figures of a package at present."""
+        key = (found.name, found.rank)  # fed otherwise, other figures are open
+        if key not in self._checks:
+            self._checks[key] = [check for check in self.describer.checks(found) if check.verdict == "measure"]
+        return self._checks[key]
+
+    def _companies(self, name: str, sides: Mapping[str, Sides]) -> Iterator[dict[str, Value]]:
+        """Figures assumed good beside a figure: none, then all others that are open about the same part.
+
+        Alone a figure of a part that something else is open about decides nothing, but where the winner has it.
+        """
+        others = {each: side.best for each, side in sides.items() if each != name}
+        if not others or not name.startswith("part:") or name in names_of(self.open_checks(self.best)):
+            yield {}
+        if others:
+            yield others
+
+    def weigh(self, name: str, side: Sides, company: dict[str, Value], checks: list[Check]) -> Measure | None:
+        """A figure with the winner on either side of what decides; None if it changes nothing."""
+        asking = self.asking
+        if side.is_far:
+            side = between(asking, name, side, company)
+        inside = asking.best({**company, name: side.good})
+        if inside is not None and inside.name != self.best.name and not side.is_far:
+            own = self.open_checks(inside)  # another wins once it is known: its own value decides
+            if (other := sides_of(asking, own).get(name)) is not None and other != side and not other.is_far:
+                side, checks = other, own
+                inside = asking.best({**company, name: side.good})
+        subject, _, part_id = split_figure(name)[0].partition(":")
+        if inside is not None and company and subject == "part" and not (side.is_far or holds(inside, part_id)):
+            return None  # it stands in no winner, though all is good of it
+        before = asking.best(company) if company else self.best
+        if _name(inside) == _name(before) and (before is None or name not in names_of(self.open_checks(before))):
+            return None
+        outside = asking.best({**company, name: side.bad})
+        if inside is None or {_name(inside), _name(outside)} == {_name(before)}:
+            return None
+        measure = self._measure_of(name, side, company, checks)
+        if _name(inside) == _name(outside) and before is not None:
+            return replace(measure, points=measure.inside.score - round(before.points / 100))  # whatever it comes to
+        return measure
+
+    def _measure_of(self, name: str, side: Sides, company: dict[str, Value], checks: list[Check]) -> Measure:
+        check = next(one for one in checks if name in (*one.missing, *one.loose))
+        inside, outside = (self.asking.told({**company, name: end}) for end in (side.good, side.bad))
+        assert inside is not None
+        measure = Measure(
+            figure=name,
+            rule=check.rule,
+            is_missing=name in check.missing,
+            unit=self.asking.column(name).unit,
+            fits_from=side.decides if side.is_least else None,
+            fits_up_to=None if side.is_least else side.decides,
+            within=side.within,
+            points=inside.score - (outside.score if outside else 0),
+            inside=inside,
+            outside=outside,
+            also=sorted(company),
+            enter=entry_says(*split_figure(name)),
+        )
+        return replace(measure, says=measure_says(measure))
+
+    def together(self, found: Found | None) -> Together | None:
+        """Gain from measuring all open figures of a package, if it exceeds the gain from any one of them."""
+        if found is None:
+            return None
+        sides = sides_of(self.asking, self.open_checks(found))
+        told = self.asking.told(good := {name: side.best for name, side in sides.items()})
+        most = max((one.inside.score for one in self.figures), default=round(self.best.points / 100))
+        return None if told is None or told.score <= most else Together(figures=sorted(good), package=told)
+
+
+def _name(found: Found | None) -> tuple[str, ...] | None:
+    return None if found is None else found.name
+
+
+def names_of(checks: Sequence[Check]) -> set[str]:
+    """The open figures of some checks."""
+    return {name for check in checks for name in (*check.missing, *check.loose)}
+
+
+def groups_of(found: Found, checks: Sequence[Check], vehicle_id: str) -> list[set[str]]:
+    """The open figures of a package by the part that is not settled before all of them are known."""
+    groups = []
+    for one in fitted_of(found):
+        subjects = _subjects(one, vehicle_id)
+        some = [check for check in checks if any(_subject(name) in subjects for name in names_of([check]))]
+        if some and (names := names_of(some)) not in groups:
+            groups.append(names)
+    return groups
+
+
+POWERED = ("head_unit", "amplifier", "bass_amplifier")
+"""The slots whose rules ask for figures of the vehicle itself; those of film ask for its panes."""
+GLASS = "glass"
+
+
+def _subject(name: str) -> str:
+    """The subject of a figure; the panes of a vehicle are one of their own."""
+    subject, name = split_figure(name)
+    return GLASS if name.startswith("panes.") else subject
+
+
+def _subjects(one: PackageCandidate, vehicle_id: str) -> set[str]:
+    """Subjects that a part's fit depends on: the part, its accessories, its place, and the vehicle."""
+    parts = [one.candidate, *one.candidate.along] if one.bass is None else [one.bass.driver, one.bass.box]
+    names = {name for each in parts for name in (each.part_id, each.adapter_id) if name is not None}
+    opening = one.candidate.opening_id
+    return {
+        *(f"part:{name}" for name in names),
+        *([] if opening is None else [f"opening:{vehicle_id}/{opening}"]),
+        *([f"vehicle:{vehicle_id}"] if one.candidate.slot in POWERED else []),
+        *([GLASS] if one.candidate.slot == "film" else []),
+    }

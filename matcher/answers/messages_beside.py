@@ -1,0 +1,140 @@
+"""The sentences about glass, security, cable and zones: made from answers, never parsed, free to change."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from matcher.answers.messages import amount
+from matcher.answers.said import Sentence
+from matcher.search.feeds.parts import AmplifierDraw
+
+ROUTE_WORDS = {
+    "forced_ignition": "forced ignition",
+    "hot_wire": "hot wiring",
+    "tow": "towing or lifting",
+    "glass": "broken glass",
+    "equipment": "equipment taken",
+}
+OWN_REMOTE = "the amplifier's own remote"
+MADE_BOARD = "made by the shop"
+UNPRICED_BOARD = (
+    "A board for amplifiers stands at no price: give the shop's made_board_price, made_board_labour_h and labour_rate."
+)
+CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: steering, brakes, lights, engine."
+
+
+def labour_open_says(parts: Sequence[str]) -> str:
+    """Parts whose hours to fit nobody has stated."""
+    return Sentence("hours to fit are not known, so labor and totals count none for: {parts}", parts=parts)
+
+
+DARKNESS = "How dark the film is to be has not been chosen: 5 % is nearly black, 70 % almost clear."
+
+
+def unfilmed_says(film: str, panes: Sequence[str]) -> str:
+    """Panes that a film would darken beyond the limit entered."""
+    return Sentence(
+        "{film} is not for every pane, these stay as they are, or would be darker than their limit: {panes}",
+        film=film,
+        panes=panes,
+    )
+
+
+def unlimited_says(panes: Sequence[str]) -> str:
+    """Panes for which nobody has entered a limit."""
+    return Sentence(
+        "no limit is entered for these panes, so nothing says that film on them is allowed: {panes}", panes=panes
+    )
+
+
+def frameless_says(panes: Sequence[str]) -> str:
+    """Panes without a frame."""
+    return Sentence(
+        "no frame holds these panes: film is cut and finished to the edge, takes longer, peels there: {panes}",
+        panes=panes,
+    )
+
+
+def open_routes_says(routes: Sequence[str]) -> str:
+    """Routes of theft that nothing in the answer covers."""
+    return Sentence(
+        "nothing chosen here stands in the way of: {routes}", routes=[ROUTE_WORDS[route] for route in routes]
+    )
+
+
+def effort_says(layer: str, effort: str) -> str:
+    """A layer that has to be put on each time."""
+    return Sentence(
+        "{layer} is a {effort} every day: a layer that has to be put on each time is often left off",
+        layer=layer,
+        effort=effort,
+    )
+
+
+def own_battery_says(layer: str) -> str:
+    """A layer that goes on without the car's battery."""
+    return Sentence(
+        "{layer} has a battery of its own: it goes on while the car's is disconnected, and its own wears out",
+        layer=layer,
+    )
+
+
+def zone_says(zone: str, why: str | None) -> str:
+    """Where nothing may be fastened."""
+    if not why:
+        return Sentence("nothing is fastened at {zone}, whatever the limits say", zone=zone)
+    return Sentence("nothing is fastened at {zone}: {why}, whatever the limits say", zone=zone, why=why)
+
+
+def fuse_place_says(within_mm: Decimal) -> str:
+    """Where the main fuse and the ground lead go."""
+    return Sentence(
+        "the main fuse sits within {within} of the battery along the cable; the ground lead is as thick as the "
+        "supply, to bare metal on an existing stud",
+        within=amount(within_mm, "mm"),
+    )
+
+
+def remote_says(amplifier: str, spot: str) -> str:
+    """An amplifier's own remote, of a size that no list states."""
+    return Sentence(
+        "the remote of {amplifier} goes to {spot}, on a bracket at an existing screw or under the trim lip: no list "
+        "states its size, so hold it there first",
+        amplifier=amplifier,
+        spot=spot,
+    )
+
+
+def no_cable_says(amplifier: str, draw: AmplifierDraw, length_m: float | None) -> str:
+    """A cable that the catalog does not hold."""
+    return Sentence(
+        "no cable of the catalog does for {amplifier}: it takes {copper} of copper or {cca} of copper-clad aluminum, "
+        "{length} long, with a fuse of {fuse}",
+        amplifier=amplifier,
+        copper=amount(draw.copper_mm2, "mm2"),
+        cca=amount(draw.cca_mm2, "mm2"),
+        length=amount(length_m, "m"),
+        fuse=amount(draw.fuse_a, "A"),
+    )
+
+
+def film_refused_says(count: int, nearest: str, pane: str, short: Decimal) -> str:
+    """Films that no pane allows, with the nearest miss."""
+    return Sentence(
+        "{films}: too dark for every pane ({rule}); nearest {nearest} on {pane}, short by {short}",
+        films=Sentence("1 film") if count == 1 else Sentence("{count} films", count=amount(count)),
+        rule="film.net_vlt",
+        nearest=nearest,
+        pane=pane,
+        short=amount(short, "%"),
+    )
+
+
+NO_PANES = "the vehicle names no pane: film needs each pane's own transmittance and limit"
+
+
+def uncovered_says(routes: Sequence[str]) -> str:
+    """Wanted routes that no layer of the catalog covers."""
+    words = [ROUTE_WORDS[route] for route in routes]
+    return Sentence("no layer of the catalog covers: {routes} ({rule})", routes=words, rule="security.routes")

@@ -1,0 +1,149 @@
+"""A job's options as an answer: packages, tiers, trade-offs, and why there is nothing."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from catalog_schema.answers import Alternative, Clash, Line, Options, Package, Tier
+from catalog_schema.jobs import Job
+from matcher.answers.fitted import fitted_of
+from matcher.answers.gains import gains, step_says
+from matcher.answers.messages import ALWAYS, amount
+from matcher.answers.packages import Describer, price_of
+from matcher.answers.slots import slot_counts
+from matcher.answers.tradeoffs import rivals_of, tradeoff
+from matcher.answers.warnings import warnings_of
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.exact.budget import SearchBudget
+from matcher.search.options import JobRanking, rank
+from matcher.search.packages import Found
+from matcher.search.wished import wished
+
+
+def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: SearchBudget | None = None) -> Options:
+    """Rank a job and tell the outcome.
+
+    Parameters
+    ----------
+    top
+        How many packages to list; the best one without anything to measure comes on top of them
+        if it is not among them.
+    version
+        The catalog's version, which the answer names.
+    budget
+        How long the search may look and how much it may keep; without it it looks to the end.
+    """
+    started = time.monotonic()
+    catalog = wished(catalog, job)
+    ranked = rank(catalog, job, top, budget)
+    describer = Describer(catalog, ranked.question)
+    packages, tiers = _packages_and_tiers(describer, ranked)
+    answer = Options(
+        job_id=job.job_id,
+        catalog_version=version,
+        considered=ranked.considered,
+        complete=ranked.complete,
+        missed_score_at_most=None if ranked.missed is None else -(-ranked.missed // 100),
+        seconds=0,
+        packages=packages,
+        tiers=tiers,
+        clash=_clashes(catalog, job) if not packages and ranked.complete else [],
+        slots=slot_counts(catalog, ranked.field),
+        cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *ALWAYS],
+    )
+    # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.
+    return replace(answer, seconds=math.ceil(time.monotonic() - started))
+
+
+def _clashes(catalog: Catalog, job: Job) -> list[Clash]:
+    from matcher.answers.clash import clashes  # what-ifs are for jobs that nothing fits
+
+    return clashes(catalog, job)
+
+
+def _packages_and_tiers(describer: Describer, ranked: JobRanking) -> tuple[list[Package], list[Tier]]:
+    """The packages that are listed, and the best one at each budget; all of their parts are asked again together."""
+    at_budget = (found for _, found in ranked.at_budget if found is not None)
+    shown = {_wired(found): found for found in (*at_budget, *ranked.listed)}
+    rivals = {wired: list(rivals_of(describer, ranked.field, found)) for wired, found in shown.items()}
+    describer.ask_fits(shown.values(), [rival.candidate for some in rivals.values() for _, rival in some])
+    rank = {_wired(found): place for place, found in enumerate(ranked.listed, 1)}
+
+    others = {_wired(one.found): one.alternatives for one in ranked.packages}
+    describer.name_parts(one.candidate for some in others.values() for found in some for one in fitted_of(found))
+
+    def tell(wired: Wired) -> Package:
+        package = describer.package(shown[wired], rank.get(wired, len(rank) + 1))
+        return replace(
+            package,
+            tradeoffs=[tradeoff(describer, *each) for each in rivals[wired]],
+            alternatives=[_alternative(describer, package, found) for found in others.get(wired, [])],
+        )
+
+    told = {wired: tell(wired) for wired in shown}
+    first = next(iter(rank), None)
+    if first is not None:
+        told = {wired: replace(one, differs=_beyond(told[first], one.lines)) for wired, one in told.items()}
+    return [told[wired] for wired in rank], _tiers(ranked, told, set(rank))
+
+
+def _alternative(describer: Describer, package: Package, found: Found) -> Alternative:
+    fitted = fitted_of(found)
+    lines = [describer.line(one) for one in fitted]
+    return Alternative(
+        score=round(found.points / 100),
+        price=price_of(fitted, describer.catalog.settings),
+        lines=_beyond(package, lines),
+    )
+
+
+def _beyond(package: Package, lines: Sequence[Line]) -> list[Line]:
+    """The lines that a package has not."""
+    held = {_item(line) for line in package.lines}
+    return [line for line in lines if _item(line) not in held]
+
+
+def _item(line: Line) -> tuple[object, ...]:
+    return line.slot, line.opening_id, line.part_id, line.adapter_id, line.pieces, tuple(line.covers)
+
+
+def _tiers(ranked: JobRanking, told: Mapping[Wired, Package], ranks: Collection[Wired]) -> list[Tier]:
+    """The best package at each budget, with what it buys over the tier below."""
+    tiers: list[Tier] = []
+    below: Package | None = None
+    for budget, found in ranked.at_budget:
+        package = None if found is None else told[_wired(found)]
+        listed = found is not None and _wired(found) in ranks
+        tiers.append(
+            Tier(
+                name=f"up to {amount(budget)}",
+                budget=budget,
+                rank=package.rank if package is not None and listed else None,
+                package=package,
+                gains=[] if package is None or below is None else gains(below, package),
+                says=_tier_says(ranked, below, package),
+            )
+        )
+        below = package or below
+    return tiers
+
+
+def _tier_says(ranked: JobRanking, below: Package | None, package: Package | None) -> str:
+    if package is None:
+        least = (
+            "" if ranked.cheapest is None else f"; the cheapest costs {amount(Decimal(ranked.cheapest.cents) / 100)}"
+        )
+        return f"no package at this budget{least}"
+    return "" if below is None else step_says(below, package)
+
+
+Wired = tuple[object, ...]
+
+
+def _wired(found: Found) -> Wired:
+    """Key that tells packages apart: their parts, and how these are fed."""
+    return found.name, found.points, found.rank

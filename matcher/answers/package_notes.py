@@ -1,0 +1,63 @@
+"""Notes on a package: a long wait, copper-clad aluminum, charging that gives nothing at idle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from catalog_schema.answers import Check
+from matcher.answers.said import Amount, Sentence
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell
+from matcher.search.packages import PackageCandidate
+
+
+def waits_of(catalog: Catalog) -> dict[str, int | None]:
+    """Days until each part is there, as far as they were looked up: 0 if in stock, None if nobody has said."""
+    found: dict[str, int | None] = catalog.once("waits", dict)
+    return found
+
+
+def package_notes(catalog: Catalog, vehicle_id: str, fitted: Sequence[PackageCandidate]) -> list[str]:
+    """The notes on a package's parts and on the vehicle that they go into."""
+    vehicle = catalog.vehicle(vehicle_id).row
+    return [*_waits(catalog, fitted), *_cables(catalog, fitted), *_charging(vehicle, fitted), *_keys(vehicle, fitted)]
+
+
+def evidence_notes(checks: Sequence[Check]) -> list[str]:
+    """Where, when and by whom the parts of a package were fitted before, if that settles what figures leave open."""
+    settled = dict.fromkeys((check.about.partition(":")[0], check.evidence) for check in checks if check.evidence)
+    return [Sentence("{place}: fitted before: {evidence}", place=place, evidence=told) for place, told in settled]
+
+
+def _waits(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> Iterator[str]:
+    least, waits = catalog.settings["told_wait_days"], waits_of(catalog)
+    bought = ((one.candidate.part_id, one.candidate.adapter_id) for one in fitted)
+    for name in dict.fromkeys(name for names in bought for name in names if name):
+        days = waits.get(name)
+        if days is not None and days >= least:
+            yield Sentence("{part} is not in stock and takes {wait} to come", part=name, wait=Amount(days, "days"))
+
+
+def _cables(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> Iterator[str]:
+    cables = catalog.parts("cable")
+    for name in (str(one.candidate.part_id) for one in fitted if one.candidate.slot == "cable"):
+        row = cables.row(name)
+        if row is not None and cell(cables.cells["conductor"], row) == "cca":
+            yield Sentence(
+                "cable {part} is copper-clad aluminum, sized for 1.6 times the resistance of copper", part=name
+            )
+
+
+def _charging(vehicle: Mapping[str, Any], fitted: Sequence[PackageCandidate]) -> Iterator[str]:
+    idle = vehicle.get("charge_idle_a")
+    if idle == 0 and any(one.candidate.draw is not None for one in fitted):
+        yield Sentence(
+            "charging gives nothing at idle, as of a dynamo: the battery feeds the sound until the engine runs"
+        )
+
+
+def _keys(vehicle: Mapping[str, Any], fitted: Sequence[PackageCandidate]) -> Iterator[str]:
+    known = vehicle.get("keys_on_wheel") is not None
+    if not known and any(one.candidate.slot == "head_unit" and one.candidate.part_id for one in fitted):
+        yield Sentence("it is not known whether the car has keys on its wheel: they would need an interface")

@@ -1,0 +1,218 @@
+"""Good and bad values of an open figure: the values on either side of the deciding one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from catalog_schema.answers import Check
+from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, WordsKind
+from matcher.answers.supposing import AssumedRankings
+from matcher.kernel.exact import from_micro
+from matcher.rules.rule import Rule, rule_named
+from matcher.rules.terms import FigureTerm
+from matcher.search.catalog.parts import Parts
+from matcher.search.what_if.assumed import Value
+from matcher.store.readings.subjects import split_figure
+
+STEP = Decimal("0.1")
+"""Smallest step beyond a deciding value, in the figure's unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """Values of a figure on either side of the one that decides."""
+
+    good: Value
+    bad: Value
+    decides: Decimal | None = None
+    is_least: bool = False
+    """Whether it fits from the deciding value on, or up to it."""
+    within: Decimal | None = None
+    """Precision needed to decide it at its present value; None if the value is not known."""
+    end: Decimal | None = None
+    """Of a figure that decides only beside others at their best: the best that it may be itself."""
+    is_far: bool = False
+    """Whether no line tells what decides: then these are the ends of what the store holds of its kind."""
+
+    @property
+    def best(self) -> Value:
+        """Assumed value while another figure is weighed."""
+        return self.good if self.end is None else self.end
+
+
+ONE_WAY = frozenset({"depth_mm", "front_mm", "beside_mm"})
+"""Figures of an opening of which every rule says: the more, the better."""
+
+
+def is_no_better(worse: Mapping[str, Sides], shared: Mapping[str, Sides]) -> bool:
+    """Whether the same figures of an opening are supposed, none of them better: then what fits fits as well."""
+    return worse.keys() == shared.keys() and all(
+        side == shared[name] or (_is_one_way(name) and _is_less(side.best, shared[name].best))
+        for name, side in worse.items()
+    )
+
+
+def _is_one_way(name: str) -> bool:
+    return name.startswith("opening:") and split_figure(name)[1] in ONE_WAY
+
+
+def _is_less(one: Value, other: Value) -> bool:
+    return isinstance(one, Decimal) and isinstance(other, Decimal) and one <= other
+
+
+def is_read(name: str) -> bool:
+    """Whether a figure is of something of which readings are taken."""
+    return name.partition(":")[0] in ("part", "opening", "vehicle")
+
+
+def sides_of(asking: AssumedRankings, checks: list[Check]) -> dict[str, Sides]:
+    """For each open figure of some checks what would be good and bad of it; the strictest check decides."""
+    found: dict[str, Sides] = {}
+    for check in checks:
+        for name in (*check.missing, *check.loose):
+            side = _sides(asking, name, check) if is_read(name) else None
+            if (
+                side is not None
+                and _can_be(asking, name, side)
+                and (name not in found or _is_stricter(side, found[name]))
+            ):
+                found[name] = side
+    return found
+
+
+def _can_be(asking: AssumedRankings, name: str, side: Sides) -> bool:
+    """Whether the field can hold what would be good and bad of it: no length is under nothing."""
+    kind = asking.column(name).kind
+    try:
+        kind.read(side.good), kind.read(side.bad)
+    except FieldError:
+        return False
+    return True
+
+
+def _is_stricter(side: Sides, other: Sides) -> bool:
+    if side.decides is None or other.decides is None:
+        return other.decides is None and side.decides is not None
+    if side.is_least != other.is_least:
+        return False
+    return side.decides > other.decides if side.is_least else side.decides < other.decides
+
+
+def _sides(asking: AssumedRankings, name: str, check: Check) -> Sides | None:
+    column = asking.column(name)
+    if check.fits_from is not None:
+        return Sides(check.fits_from, max(check.fits_from - 2 * check.tol - STEP, STEP), check.fits_from, is_least=True)
+    if check.fits_up_to is not None:
+        return Sides(check.fits_up_to, check.fits_up_to + 2 * check.tol + STEP, check.fits_up_to)
+    if check.margin is not None:
+        return _loose_sides(asking, name, check)
+    if (side := _plain_sides(name, check)) is not None:
+        return side
+    match column.kind:
+        case WordsKind():
+            must = ";".join(asking.job.limits.must or ())
+            return Sides(must, "none") if must and not column.kind.choices else None
+        case FlagKind():
+            return Sides(True, False)
+        case ChoiceKind():
+            return None
+        case FigureKind():
+            return _far_sides(asking, name, rule_named(check.rule))
+    return None
+
+
+def _plain_sides(name: str, check: Check) -> Sides | None:
+    """Of a figure that is all of one side of a rule: what the other side asks of it."""
+    rule, field_name = rule_named(check.rule), split_figure(name)[1]
+    have, need = (isinstance(term, FigureTerm) and field_name.endswith(term.field) for term in (rule.have, rule.need))
+    if need and check.have is not None:
+        return Sides(check.have - check.tol, check.have + check.tol + STEP, check.have - check.tol)
+    if have and check.need is not None:
+        least = check.need + check.tol
+        return Sides(least, max(least - 2 * check.tol - STEP, STEP), least, is_least=True)
+    return None
+
+
+def _loose_sides(asking: AssumedRankings, name: str, check: Check) -> Sides | None:
+    """Where a figure that is known, but loosely, would have to lie for its check to be decided."""
+    subject, column = split_figure(name)[0], asking.column(name)
+    value, tol = asking.stored(subject, column.name)
+    in_need, in_have = _sides_of_rule(rule_named(check.rule), name)
+    if value is None or tol is None or check.margin is None or in_need == in_have:
+        return None
+    sign = -1 if in_have else 1
+    others = check.tol - tol
+    decides = value + sign * (check.margin - others)
+    refused = value + sign * (check.margin + others + STEP)
+    if abs(decides - value) > tol and abs(refused - value) > tol:
+        # However exactly it were known, the others leave it open: it decides where they are at their best.
+        if check.margin + others >= tol:
+            return Sides(value, value)  # and need not be known better then
+        least = value + sign * (check.margin + others)
+        return Sides(least, value + sign * tol, least, is_least=in_have, end=value - sign * tol)
+    return Sides(decides, refused, decides, is_least=in_have, within=abs(check.margin - others))
+
+
+ABOUT = {"part": ("part", "adapter"), "opening": ("opening", "mouth", "hole")}
+"""Names of reading subjects in rules."""
+
+
+def _sides_of_rule(rule: Rule, name: str) -> tuple[bool, bool]:
+    """Whether a figure stands in what a rule needs, and in what there is."""
+    return _stands_in(rule.need.figures(), name), _stands_in(rule.have.figures(), name)
+
+
+def _stands_in(figures: Sequence[FigureTerm], name: str) -> bool:
+    """Whether a figure of a subject stands on a side of a rule; an opening may keep it under a longer name."""
+    kind, field_name = name.partition(":")[0], split_figure(name)[1]
+    return any(one.subject in ABOUT.get(kind, ()) and field_name.endswith(one.field) for one in figures)
+
+
+def _far_sides(asking: AssumedRankings, name: str, rule: Rule) -> Sides | None:
+    """Of a figure whose deciding value no line tells: the best and the worst that the store holds of its kind."""
+    subject, field_name = split_figure(name)
+    if not subject.startswith("part:"):
+        return None
+    ends = _ends(asking.catalog.parts(asking.subject(name).table), field_name)
+    if ends is None:
+        return None
+    least, most = ends
+    # Of what is needed, a load or a current the least is the best, of whatever else a rule asks for the most.
+    in_need, in_have = _sides_of_rule(rule, name)
+    is_less = in_need if in_need != in_have else field_name.endswith(("_ohm", "_ma", "_a"))
+    return Sides(least, most, is_far=True) if is_less else Sides(most, least, is_far=True)
+
+
+def _ends(parts: Parts, field_name: str) -> tuple[Decimal, Decimal] | None:
+    """The least and the most of a figure among some parts, as their makers state it; None if all are alike."""
+    column = parts.cells["stated_w" if (parts.family, field_name) == ("head_unit", "amp_w") else field_name]
+    known = column.values[column.known]
+    if not len(known) or known.min() == known.max():
+        return None
+    return from_micro(known.min()), from_micro(known.max())
+
+
+HALVINGS = 6
+"""Number of bisections of a figure's range to find where the winner changes."""
+
+
+def between(asking: AssumedRankings, name: str, side: Sides, company: Mapping[str, Value]) -> Sides:
+    """The value between two at which the winner changes, to a part in some hundreds of the range."""
+    good, bad = side.good, side.bad
+    assert isinstance(good, Decimal) and isinstance(bad, Decimal)
+    (first, last) = (asking.best({**company, name: end}) for end in (good, bad))
+    if (first and first.name) == (last and last.name):
+        return side
+    if first is None or (last is not None and last.order < first.order):
+        good, bad, first = bad, good, last
+    is_least = good > bad
+    for _ in range(HALVINGS):
+        middle = ((good + bad) / 2).quantize(Decimal("0.001"))
+        found = asking.best({**company, name: middle})
+        if (found and found.name) == (first and first.name):
+            good = middle
+        else:
+            bad = middle
+    return Sides(good, bad, good, is_least=is_least)

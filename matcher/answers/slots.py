@@ -1,0 +1,57 @@
+"""Why a slot is empty: which rules refuse its parts, how many, and the nearest miss."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import SlotCount
+from matcher.answers.messages import miss_says, supply_says
+from matcher.answers.slots_bass import bass_counts
+from matcher.answers.slots_beside import beside_counts
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.field import RankingField
+from matcher.search.fits.mounted import Tally
+from matcher.search.fits.place import Place
+from matcher.search.fits.tally import Miss, misses, supply_refusals
+from matcher.search.question import HEAD_UNIT, JobQuestion
+from matcher.search.wished import pinned
+
+
+def slot_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
+    """Each slot of a job: what fits within its limits, and what keeps the others out."""
+    counts = []
+    for place in _places(field.question):
+        if place.kind == "dash":
+            refusals = [supply_says(rule) for rule in supply_refusals(catalog, place.vehicle_id)]
+            mine = pinned(catalog, field.question, "head_unit", place.opening_id, HEAD_UNIT)
+            counts.append(_count(mine, HEAD_UNIT, place, field.head_tallies, refusals))
+        else:
+            mine = pinned(catalog, field.question, "speaker", place.opening_id)
+            counts.append(_count(mine, "speaker", place, list(field.tallies[place.opening_id].values()), []))
+    return counts + bass_counts(catalog, field) + beside_counts(catalog, field)
+
+
+def _places(question: JobQuestion) -> list[Place]:
+    """The dash where it is chosen for, and each chosen place of loudspeakers."""
+    vehicle, places = question.job.vehicle_id, []
+    if question.dash_id is not None:
+        places.append(Place("dash", "head_unit", vehicle, question.dash_id, question.dash_allowed))
+    chosen = (Place("speaker", "speaker", vehicle, one.opening_id, one.allowed) for one in question.chosen)
+    return [*places, *chosen]
+
+
+def _misses(catalog: Catalog, place: Place) -> list[Miss]:
+    found: list[Miss] = catalog.once((place, "misses"), lambda: misses(catalog, place))
+    return found
+
+
+def _count(catalog: Catalog, slot: str, place: Place, tallies: list[Tally], refusals: list[str]) -> SlotCount:
+    parts, sure = sum(one.parts for one in tallies), sum(one.sure for one in tallies)
+    refused = _misses(catalog, place)
+    return SlotCount(
+        slot=slot,
+        opening_id=place.opening_id,
+        fits=sure,
+        measure=parts - sure,
+        no=len(catalog.parts(place.family)) - parts,
+        by_rule={miss.rule.name: miss.count for miss in refused},
+        reasons=[*refusals, *(miss_says(miss) for miss in refused)],
+    )

@@ -1,0 +1,136 @@
+"""One job, ranked again and again with figures supposed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from catalog_schema.columns import TableColumn
+from catalog_schema.jobs import Job
+from catalog_schema.kinds import CountKind
+from catalog_schema.whys import Brief
+from matcher.answers.briefs import brief
+from matcher.answers.packages import Describer
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.exact.budget import SearchBudget
+from matcher.search.fits.place import CandidatePass
+from matcher.search.gathering import gather_field
+from matcher.search.options import sum_limits
+from matcher.search.packages import Found
+from matcher.search.question import question_of
+from matcher.search.ranking import best_of
+from matcher.search.what_if.assumed import Value, supposing
+from matcher.store.readings.subjects import ReadingSubject, find_subject, split_figure
+
+Key = tuple[tuple[str, object], ...]
+
+
+@dataclass
+class AssumedRankings:
+    """A job with what was worked out of it as it is; what nothing supposed touches is not worked out again."""
+
+    catalog: Catalog
+    job: Job
+    winner: Found
+    """The best package of now."""
+    stands: Callable[[str], set[str] | None] = lambda part_id: None
+    """The openings at which alone a loudspeaker or an adapter may stand; None if that is not known."""
+    budget: SearchBudget = field(default_factory=SearchBudget)
+    _subjects: dict[str, ReadingSubject] = field(default_factory=dict)
+    _stored: dict[tuple[str, str], tuple[Decimal | None, Decimal | None]] = field(default_factory=dict)
+    _at_places: dict[Key, Catalog] = field(default_factory=dict)
+    _found: dict[Key, Found | None] = field(default_factory=dict)
+    _told: dict[Key, Brief | None] = field(default_factory=dict)
+
+    def best(self, figures: Mapping[str, Value]) -> Found | None:
+        """The best package with some figures supposed.
+
+        Raises
+        ------
+        SearchEnded
+            if time is over.
+        """
+        key = tuple(sorted(figures.items()))
+        if key not in self._found:
+            self.budget.check()
+            self._found[key] = self._best(figures) if figures else self.winner
+        return self._found[key]
+
+    def _best(self, figures: Mapping[str, Value]) -> Found | None:
+        catalog = self._supposing(figures)
+        question = question_of(catalog, self.job)
+        field = gather_field(catalog, question, CandidatePass(1))
+        found = best_of(field, sum_limits(question, self.job.limits.budget), self.budget)
+        self.budget.check()
+        return found
+
+    def told(self, figures: Mapping[str, Value]) -> Brief | None:
+        """Summary of that package."""
+        key, found = tuple(sorted(figures.items())), self.best(figures)
+        if key not in self._told:
+            catalog = self._supposing(figures)
+            question = question_of(catalog, self.job)
+            describer, sure = Describer(catalog, question), sum_limits(question, None, sure=True)
+            self._told[key] = None if found is None else brief(describer, found, sure)
+        return self._told[key]
+
+    def _supposing(self, figures: Mapping[str, Value]) -> Catalog:
+        """The catalog with some figures supposed: those of places first, which all that is supposed of parts shares."""
+        plain = {name: self._plain(name, value) for name, value in figures.items()}
+        parts = {name: value for name, value in plain.items() if name.startswith("part:")}
+        places = {name: value for name, value in plain.items() if name not in parts}
+        return supposing(self._at(places) if places else self.catalog, parts, self._family, self._spared(parts))
+
+    def _at(self, places: Mapping[str, Value]) -> Catalog:
+        """The catalog with some figures of places and the vehicle supposed."""
+        key = tuple(sorted(places.items()))
+        if key not in self._at_places:
+            catalog = self._at_places[key] = supposing(self.catalog, places, self._family)
+            gather_field(catalog, question_of(catalog, self.job), CandidatePass(1))
+        return self._at_places[key]
+
+    def _spared(self, parts: Iterable[str]) -> set[str]:
+        """The openings at which no loudspeaker or adapter of which something is supposed may stand."""
+        places = [self.stands(part_id) for part_id in {split_figure(name)[0].partition(":")[2] for name in parts}]
+        if not places or None in places:
+            return set()
+        question = question_of(self.catalog, self.job)
+        every = {str(question.dash_id), *(place.opening_id for place in question.speakers)}
+        return every.difference(*(some for some in places if some))
+
+    def stored(self, subject: str, name: str) -> tuple[Decimal | None, Decimal | None]:
+        """A length and its tolerance as they count now: its own, or that of its row's basis; none of other figures."""
+        if (subject, name) not in self._stored:
+            self._stored[subject, name] = self._read(subject, name)
+        return self._stored[subject, name]
+
+    def _read(self, subject: str, name: str) -> tuple[Decimal | None, Decimal | None]:
+        kind, _, where = subject.partition(":")
+        if kind == "vehicle" or "." in name or not name.endswith("_mm"):
+            return None, None
+        table, place, otherwise = self.subject(f"{subject}.{name}").table, "part_id = ?", "maker"
+        if kind == "opening":
+            place, otherwise = "vehicle_id = ? AND opening_id = ?", "measured"
+        params = where.split("/") if kind == "opening" else [where]
+        read = f'SELECT "{name}", "{name}_tol", basis FROM "{table}" WHERE {place}'
+        value, tol, basis = self.catalog.con.execute(read, params).fetchone() or (None, None, None)
+        return value, self.catalog.settings.tolerances().of(basis or otherwise, value) if tol is None else tol
+
+    def _plain(self, name: str, value: Value) -> Value:
+        """A value as the store holds it: a count is a whole number."""
+        return int(value) if isinstance(self.column(name).kind, CountKind) else value
+
+    def _family(self, part_id: str) -> str:
+        return self.subject(f"part:{part_id}.").table
+
+    def subject(self, name: str) -> ReadingSubject:
+        """Subject of a figure."""
+        text = split_figure(name)[0]
+        if text not in self._subjects:
+            self._subjects[text] = find_subject(self.catalog.con, text)
+        return self._subjects[text]
+
+    def column(self, name: str) -> TableColumn:
+        """The column in which a figure stands."""
+        return self.subject(name).column(split_figure(name)[1])

@@ -1,0 +1,91 @@
+"""Cautions of this very answer: glass, layers, cable and zones; `messages_beside` writes their sentences."""
+
+from __future__ import annotations
+
+from catalog_schema.answers import Package
+from catalog_schema.kinds import ROUTES
+from matcher.answers import messages_beside as says
+from matcher.answers.bass_feed import bass_warnings
+from matcher.answers.beside import layer_facts
+from matcher.answers.supply import Powered, electrical, powered_of
+from matcher.search.candidates.controls import KIND
+from matcher.search.candidates.supply import need_of
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.kit import board_needs
+from matcher.search.feeds.parts import Candidate
+from matcher.search.packages import Found, PackageCandidate
+from matcher.search.question import JobQuestion
+
+
+def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:
+    """The cautions of the packages that an answer lists, each once."""
+    fitted = [one for found in listed for one in found.fitted]
+    some = {one.candidate.part_id: one.candidate for one in fitted if one.candidate.part_id is not None}.values()
+    unpriced = sorted({name for package in packages for name in package.price.labour_open})
+    told = [
+        *([says.labour_open_says(unpriced)] if unpriced else []),
+        *film_warnings(catalog, question, [one for one in some if one.slot == "film"]),
+        *security_warnings(catalog, question, [one for one in some if one.slot == "security"]),
+        *bass_warnings(catalog, question, fitted),
+        *board_warnings(catalog, fitted),
+        *remote_warnings(fitted),
+        *supply_warnings(catalog, question, powered_of(fitted)),
+        *(says.zone_says(zone["zone"], zone["why"]) for zone in catalog.vehicle(question.job.vehicle_id).zones),
+    ]
+    return list(dict.fromkeys(told))
+
+
+def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate]) -> list[str]:
+    """A darkness that nobody asked for, panes left as they are, panes without a limit, panes without a frame."""
+    if not films:
+        return []
+    glass = catalog.vehicle(question.job.vehicle_id).panes
+    bare = [(film, [pane["pane"] for pane in glass if pane["pane"] not in film.covers]) for film in films]
+    filmed = {name for film in films for name in film.covers}
+    unlimited = [pane["pane"] for pane in glass if pane["limit_pct"] is None and pane["pane"] in filmed]
+    frameless = [pane["pane"] for pane in glass if pane["frameless"] and pane["pane"] in filmed]
+    return [
+        *([says.DARKNESS] if question.job.film_vlt_pct is None else []),
+        *(says.unfilmed_says(str(film.part_id), left) for film, left in bare if left),
+        *([says.unlimited_says(unlimited)] if unlimited else []),
+        *([says.frameless_says(frameless)] if frameless else []),
+    ]
+
+
+def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Candidate]) -> list[str]:
+    """Duties left open, layers often left off, layers that work by themselves."""
+    if not question.asks_security:
+        return []
+    facts = layer_facts(catalog, [str(one.part_id) for one in layers])
+    covered = {route for fact in facts for route in fact["covers"] or ()}
+    still_open = [route for route in ROUTES if route not in covered]
+    return [
+        *([says.open_routes_says(still_open)] if layers and still_open else []),
+        *(says.effort_says(fact["part_id"], fact["effort"]) for fact in facts if fact["effort"] in ("habit", "chore")),
+        *(says.own_battery_says(fact["part_id"]) for fact in facts if fact["own_battery"]),
+        says.CUT_OUT,
+    ]
+
+
+def board_warnings(catalog: Catalog, fitted: list[PackageCandidate]) -> list[str]:
+    """A board that the shop makes and has not priced."""
+    made = any(more.slot == "board" and more.part_id is None for one in fitted for more in one.candidate.along)
+    return [says.UNPRICED_BOARD] if made and board_needs(catalog.settings) else []
+
+
+def remote_warnings(fitted: list[PackageCandidate]) -> list[str]:
+    """An amplifier's own remote at a control spot."""
+    along = [(one.candidate, more) for one in fitted for more in one.candidate.along if more.slot == KIND]
+    return [says.remote_says(str(one.part_id), str(remote.opening_id)) for one, remote in along]
+
+
+def supply_warnings(catalog: Catalog, question: JobQuestion, powered: list[Powered]) -> list[str]:
+    """Where the fuse and the ground lead go, and cable that the catalog does not hold."""
+    if not powered:
+        return []
+    length = electrical(catalog, question)["battery_to_cargo_m"]
+    lacking = {one.part.part_id: one.draw for one in powered if one.cable is None and need_of(one.draw) is not None}
+    return [
+        says.fuse_place_says(catalog.settings["fuse_distance_mm"]),
+        *(says.no_cable_says(str(name), draw, length) for name, draw in lacking.items()),
+    ]

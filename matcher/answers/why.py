@@ -1,0 +1,128 @@
+"""Why a job has no package and what would help, or what nearly limits the best one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from catalog_schema.answers import Check, Package
+from catalog_schema.jobs import Job
+from catalog_schema.whys import Brief, CheckedClash, Near, Relaxation, Why, WithoutLimit
+from matcher.answers.briefs import brief, brief_of
+from matcher.answers.messages import clash_says, requirement_says
+from matcher.answers.messages_why import (
+    NOTHING_CLASHES,
+    change_of,
+    checks_says,
+    near_says,
+    nothing_says,
+    relaxation_says,
+)
+from matcher.answers.packages import Describer
+from matcher.answers.slots import slot_counts
+from matcher.rules.charging import ON_MUSIC
+from matcher.rules.package import AT_REST, BUDGET
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.options import rank, sum_limits
+from matcher.search.packages import Found
+from matcher.search.question import question_of
+from matcher.search.what_if.loosened import Loosened, relaxations
+from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
+from matcher.search.wished import wished
+
+
+@dataclass(frozen=True, slots=True)
+class WhyQuestion:
+    """A job asked again and again: its limits by name, its what-ifs, and what describes their packages."""
+
+    possible: WhatIf
+    describer: Describer
+    names: list[str]
+
+    @property
+    def job(self) -> Job:
+        """The job that is asked about."""
+        return self.possible.job
+
+    def brief(self, found: Found, job: Job) -> Brief:
+        """A package of a changed job, in short."""
+        question = question_of(self.possible.catalog, job)
+        return brief(self.describer, found, sum_limits(question, None, sure=True))
+
+
+def asked_again(catalog: Catalog, job: Job) -> WhyQuestion:
+    """A job with every limit that holds for it stated, to be asked with some of them changed."""
+    job = stated(job, catalog.settings)
+    question = question_of(catalog, job)
+    return WhyQuestion(WhatIf(catalog, job), Describer(catalog, question), limits_of(catalog, job))
+
+
+def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
+    """Why a job has no package and what would help; or, where it has one, what nearly limits it."""
+    ranked = rank(catalog, replace(job, tiers=()), 1)
+    held = wished(catalog, job)
+    slots = slot_counts(held, ranked.field)
+    if ranked.found:
+        best = Describer(held, ranked.question).package(ranked.found[0], 1)
+        return Why(
+            job_id=job.job_id,
+            catalog_version=version,
+            says=NOTHING_CLASHES,
+            best=brief_of(best),
+            near=nearest(best),
+            slots=slots,
+        )
+    asked = asked_again(catalog, job)
+    clashes = smallest_clashes(asked.names, asked.possible)
+    return Why(
+        job_id=job.job_id,
+        catalog_version=version,
+        says=nothing_says(len(clashes)),
+        best=None,
+        clash=[checked(asked, clash) for clash in clashes],
+        relaxations=[relaxation(asked, one) for one in relaxations(asked.possible, asked.names, clashes)],
+        slots=slots,
+    )
+
+
+def checked(asked: WhyQuestion, clash: frozenset[str]) -> CheckedClash:
+    """A clash with what there is when any one of its limits is lifted as well."""
+    everything = frozenset(asked.names)
+    members = [name for name in asked.names if name in clash]
+    without = []
+    for name in members:
+        held = clash - {name}
+        found = asked.possible.witness(held, everything)
+        assert found is not None, "a smallest clash that is not smallest"
+        job = lifted(asked.possible.catalog, asked.job, everything - held)
+        without.append(WithoutLimit(limit=requirement_says(asked.job, name), package=asked.brief(found, job)))
+    limits: list[str] = [requirement_says(asked.job, name) for name in members]
+    says = clash_says(asked.job, members)
+    return CheckedClash(limits=limits, says=says, without=without, checks=checks_says(limits, without))
+
+
+def relaxation(asked: WhyQuestion, one: Loosened) -> Relaxation:
+    """A relaxation as an answer."""
+    changes = [change_of(asked.job, change) for change in one.changes]
+    package = asked.brief(one.found, one.job)
+    return Relaxation(changes=changes, package=package, says=relaxation_says(changes, package))
+
+
+WHOLE_WORDS = {BUDGET.name: "money", AT_REST.name: "drain at rest", ON_MUSIC.name: "charging, on music"}
+"""Limits on the whole, which a package uses up."""
+TIGHTEST = 3
+"""Number of the tightest fits shown."""
+
+
+def nearest(package: Package) -> list[Near]:
+    """Remaining room under each limit of the whole, the fullest first, then the tightest fits."""
+    used = [check for check in package.checks if check.rule in WHOLE_WORDS and check.margin is not None and check.have]
+    lengths = [check for check in package.checks if check.unit == "mm" and check.margin is not None]
+    used.sort(key=lambda check: (check.margin or 0) / (check.have or 1))
+    lengths.sort(key=lambda check: (check.margin or 0) - check.tol)
+    return [_near(check) for check in (*used, *lengths[:TIGHTEST])]
+
+
+def _near(check: Check) -> Near:
+    assert check.have is not None and check.need is not None and check.margin is not None
+    says = near_says(check, WHOLE_WORDS.get(check.rule, ""))
+    return Near(rule=check.rule, have=check.have, need=check.need, spare=check.margin, unit=check.unit, says=says)

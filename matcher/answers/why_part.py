@@ -1,0 +1,119 @@
+"""Why a part is not in a job's best package: the first reason that holds."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from catalog_schema.answers import Clash, Fit
+from catalog_schema.jobs import LADDER, Job
+from catalog_schema.places import OPENING_FAMILIES
+from catalog_schema.whys import PartReason, Why
+from matcher.answers.briefs import difference
+from matcher.answers.messages import clash_says, fit_with_words, requirement_says
+from matcher.answers.messages_why import part_says
+from matcher.answers.why import WhyQuestion, asked_again
+from matcher.search.candidates.boards import SLOT as BOARD
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.fits.fit import fit_part, part_family
+from matcher.search.packages import Found
+from matcher.search.question import JobQuestion, allowed_step, question_of
+from matcher.search.what_if.forced import OnePart, holds
+from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_clashes
+
+
+def answer_why_part(catalog: Catalog, job: Job, part_id: str, version: int) -> Why:
+    """The first reason why a part is not in the best package of a job.
+
+    Raises
+    ------
+    NotKnown
+        if the catalog holds no such part.
+    """
+    family = part_family(catalog.con, part_id)
+    asked = asked_again(catalog, job)
+    forced = WhatIf(catalog, asked.job, OnePart(catalog, part_id, family))
+    best = asked.possible.best(asked.job)
+    reason = _reason(asked, forced, best)
+    reason = replace(reason, says=part_says(reason))
+    told = None if best is None else asked.brief(best, asked.job)
+    return Why(job_id=job.job_id, catalog_version=version, says=reason.says, best=told, part=reason)
+
+
+def _reason(asked: WhyQuestion, forced: WhatIf, best: Found | None) -> PartReason:
+    assert forced.part is not None
+    part, catalog = forced.part, asked.possible.catalog
+    question = question_of(catalog, asked.job)
+    reason = PartReason(
+        part_id=part.part_id, family=part.family, label=_label(asked, part.part_id), reason="in", fits=fits(asked, part)
+    )
+    if best is not None and holds(best, part.part_id):
+        return replace(reason, package=asked.brief(best, asked.job))
+    asked_for = part.family in families_of(question) or (is_board(catalog, part) and question.amp_spots)
+    if not (asked_for or part.makes_level(forced.field(asked.job))):
+        return replace(reason, reason="not_asked")
+    found = forced.best(asked.job)
+    if found is not None and best is not None:
+        package = asked.brief(found, asked.job)
+        more = difference(asked.brief(best, asked.job), package)
+        return replace(reason, reason="loses", package=package, difference=more)
+    return _kept_out(asked, forced, reason)
+
+
+def _kept_out(asked: WhyQuestion, forced: WhatIf, reason: PartReason) -> PartReason:
+    """The limits that keep a part out; or that nothing would let it in."""
+    names = [name for name in asked.names if name.partition(".")[0] not in ("choose", "security_routes")]
+    clashes = smallest_clashes(names, forced)
+    if frozenset() not in clashes:
+        return replace(reason, reason="limits", limits=[_clash(asked, clash) for clash in clashes])
+    loose = lifted(asked.possible.catalog, asked.job, frozenset(names))
+    assert forced.part is not None
+    goes_in = any(True for _ in forced.part.ways(forced.field(loose)))
+    return replace(reason, reason="no_feed" if goes_in else "no_fit")
+
+
+def _clash(asked: WhyQuestion, clash: frozenset[str]) -> Clash:
+    members = [name for name in asked.names if name in clash]
+    return Clash(limits=[requirement_says(asked.job, name) for name in members], says=clash_says(asked.job, members))
+
+
+def is_board(catalog: Catalog, part: OnePart) -> bool:
+    """Whether a part is a board, which comes along with an amplifier."""
+    row = catalog.con.execute("SELECT kind FROM accessory WHERE part_id = ?", [part.part_id]).fetchone()
+    return row == (BOARD,)
+
+
+def families_of(question: JobQuestion) -> set[str]:
+    """The families of which a job's packages may hold a part."""
+    families = {"amplifier", "cable"}
+    if question.dash_id is not None:
+        families |= {"head_unit", "adapter"} | ({"accessory"} if question.job.limits.must else set())
+    if question.speakers:
+        families |= {"speaker", "adapter"}
+    if question.bass:
+        families |= {"subwoofer", "enclosure"}
+    return families | ({"film"} if question.asks_film else set()) | ({"security"} if question.asks_security else set())
+
+
+def fits(asked: WhyQuestion, part: OnePart) -> list[Fit]:
+    """The part by itself at each opening of the job that takes its kind, at the step that is allowed there."""
+    catalog, vehicle = asked.possible.catalog, asked.job.vehicle_id
+    question = asked.describer.question
+    openings = {
+        "dash": [question.dash_id] if question.dash_id is not None else [],
+        "speaker": [place.opening_id for place in question.chosen],
+        "cargo": [place.opening_id for place in question.bass],
+        "amp_spot": list(question.amp_spots),
+    }
+    return [
+        fit_with_words(fit_part(catalog, part.part_id, vehicle, place, None, LADDER[allowed_step(asked.job, place)]))
+        for kind, places in openings.items()
+        if part.family in OPENING_FAMILIES[kind]
+        for place in places
+    ]
+
+
+def _label(asked: WhyQuestion, part_id: str) -> str:
+    row = asked.possible.catalog.con.execute(
+        "SELECT maker || ' ' || model FROM part WHERE part_id = ?", [part_id]
+    ).fetchone()
+    return str(row[0]) if row else ""

@@ -1,0 +1,130 @@
+"""Inputs of a bass box, and the parts common to closed and vented ones."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from catalog_schema.answers import Answer
+from matcher.calculators.answer import told
+from matcher.formulas.driver import reference_efficiency, total_q
+from matcher.formulas.loudness import sens_of_efficiency_db
+from matcher.formulas.output import MaxLevel
+
+CURVE_HZ = (20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0)
+"""Thirds of an octave over the range of a bass system."""
+
+Kind = Literal["sealed", "vented"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DriversAsked(Answer):
+    """Like drivers in one box: their parameters, and the power into all of them."""
+
+    drivers: float | None = 1
+    fs_hz: float | None = None
+    qts: float | None = None
+    qes: float | None = None
+    qms: float | None = None
+    vas_l: float | None = None
+    sd_cm2: float | None = None
+    xmax_mm: float | None = None
+    power_w: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpaceAsked(Answer):
+    """The space for a box made to measure, the way in, and what it is built of."""
+
+    space_w_mm: float | None = None
+    space_h_mm: float | None = None
+    space_d_mm: float | None = None
+    space_d_top_mm: float | None = None
+    gate_w_mm: float | None = None
+    gate_h_mm: float | None = None
+    floor_loss_mm: float | None = 0.0
+    beside_mm: float | None = 0.0
+    clearance_mm: float | None = 0.0
+    board_mm: float | None = None
+    braces: float | None = 0
+    displaces_l: float | None = None
+    port_takes_l: float | None = None
+    density: float | None = None
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether a size of the space was told at all."""
+        sizes = (self.space_w_mm, self.space_h_mm, self.space_d_mm, self.space_d_top_mm)
+        return any(size is not None for size in sizes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxAsked(Answer):
+    """A bass box: its kind, its volume or the Q or the space that set it, its tuning and port."""
+
+    kind: Kind = "sealed"
+    box_l: float | None = None
+    qtc: float | None = None
+    tuned_hz: float | None = None
+    port_mm: float | None = None
+    ports: float | None = 1
+    at_hz: float | None = None
+    driver: DriversAsked = field(default_factory=DriversAsked)
+    space: SpaceAsked = field(default_factory=SpaceAsked)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResponsePoint(Answer):
+    """Response and greatest level at one frequency."""
+
+    freq_hz: float = told("frequency")
+    response_db: float | None = told("response")
+    level_db: float | None = told("most")
+    ruled_by: Literal["power", "travel", "port"] | None = told("ruled by", blank="")
+
+
+def qts_of(driver: DriversAsked) -> float | None:
+    """Total Q as told, or from its electrical and mechanical parts."""
+    return driver.qts if driver.qts is not None else total_q(driver.qes, driver.qms)
+
+
+def sens_1w_of(driver: DriversAsked) -> float | None:
+    """Level at 1 W and 1 m in half space, from the driver's parameters."""
+    return sens_of_efficiency_db(reference_efficiency(driver.fs_hz, driver.vas_l, driver.qes))
+
+
+def response_table(
+    response: Callable[[float], float | None], most: Callable[[float], MaxLevel | None]
+) -> list[ResponsePoint]:
+    """Response and greatest level over the range of a bass system; no table without a response."""
+    points = []
+    for freq in CURVE_HZ:
+        highest, level = most(freq), response(freq)
+        if level is None:
+            return []
+        points.append(
+            ResponsePoint(
+                freq_hz=freq,
+                response_db=level,
+                level_db=None if highest is None else highest.level_db,
+                ruled_by=None if highest is None else highest.ruled_by,
+            )
+        )
+    return points
+
+
+def level_figures(most: MaxLevel | None) -> dict[str, Any]:
+    """The greatest level and its two limits, by the names they have in an answer."""
+    names = ("power_db", "travel_db", "level_db", "ruled_by")
+    return {name: None if most is None else getattr(most, name) for name in names}
+
+
+def share_of_each(whole_l: float | None, drivers: float | None) -> float | None:
+    """The volume that each of the drivers sharing a box sees."""
+    return None if whole_l is None or not drivers else whole_l / drivers
+
+
+def first_known(figures: Sequence[float | None]) -> float | None:
+    """The first figure that is known."""
+    return next((figure for figure in figures if figure is not None), None)

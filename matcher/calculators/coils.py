@@ -1,0 +1,79 @@
+"""Nets of voice coils: every one in which all coils get the same power, its load, its wires."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from catalog_schema.answers import Answer
+from matcher.calculators import cautions
+from matcher.calculators.answer import Calculation, table, told
+from matcher.formulas import coils, nets
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoilsAsked(Answer):
+    """Like drivers on one block of an amplifier."""
+
+    drivers: float | None = None
+    coils: float | None = None
+    ohm: float | None = None
+    block_min_ohm: float | None = None
+    power_w: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NetAnswer(Answer):
+    """One net and the wires that make it."""
+
+    number: int = told("no.")
+    net: str = told("net")
+    load_ohm: float = told("load")
+    carried: bool | None = told("block carries it")
+    power_per_coil_w: float | None = told("each coil", blank="")
+    leads: str = told("leads left at each driver")
+    wires: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coils(Calculation):
+    """All equal-power nets, the lowest load first."""
+
+    asked: CoilsAsked
+    count: int | None = told("nets with equal power", nets.equal_power_nets, wants="drivers coils")
+    lowest_carried_ohm: float | None = told(
+        "lowest load that the block carries", coils.carries, wants="drivers coils ohm block_min_ohm"
+    )
+    nets: list[NetAnswer] = field(
+        default_factory=list, metadata=table("nets", nets.nets_for_block, nets.power_per_coil_w, coils.wires)
+    )
+
+
+def coils_for(asked: CoilsAsked) -> Coils:
+    """Every net of like drivers in which all coils get the same power."""
+    found = nets.equal_power_nets(asked.drivers, asked.coils)
+    loaded = nets.nets_for_block(asked.drivers, asked.coils, asked.ohm, asked.block_min_ohm) or ()
+    carried = [each.load_ohm for each in loaded if each.carried]
+    shut_out = loaded and asked.block_min_ohm is not None and not carried
+    single = asked.coils == 1
+    return Coils(
+        asked=asked,
+        count=None if found is None else len(found),
+        lowest_carried_ohm=min(carried, default=None),
+        nets=[_answer(number, each, asked.power_w, single) for number, each in enumerate(loaded, start=1)],
+        none={"lowest_carried_ohm": "the block carries none of these nets"} if shut_out else {},
+        notes=["+ is in series, | in parallel; 2.1 is coil 1 of driver 2; nominal loads: the real one moves"],
+        cautions=[cautions.ONE_CHANNEL],
+    )
+
+
+def _answer(number: int, loaded: nets.LoadedNet, power_w: float | None, single: bool) -> NetAnswer:
+    net = loaded.coil_net.net
+    return NetAnswer(
+        number=number,
+        net=coils.net_signs(net, single=single),
+        load_ohm=loaded.load_ohm,
+        carried=loaded.carried,
+        power_per_coil_w=nets.power_per_coil_w(loaded.coil_net, power_w),
+        leads="two" if loaded.coil_net.whole_drivers else "more: coils of one driver lie apart",
+        wires=[str(each) for each in coils.wires(net)],
+    )

@@ -1,0 +1,90 @@
+"""Hearing: how long a level may last by each rule, and the dose that a day adds up to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from catalog_schema.answers import Answer
+from matcher.calculators import cautions
+from matcher.calculators.answer import Calculation, table, told
+from matcher.formulas import exposure
+from matcher.formulas.exposure import ExposureRule, Listening
+
+WEEK_DAYS = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spell(Answer):
+    """A level, and how long it lasts in a day."""
+
+    level_dba: float | None = None
+    hours_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExposureAsked(Answer):
+    """A level at the ear, its hours, and other spells of the same day."""
+
+    level_dba: float | None = None
+    hours_h: float | None = None
+    also: list[Spell] = field(default_factory=list)
+    sensitive: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleDose(Answer):
+    """One standard's verdict on a day."""
+
+    rule: str = told("rule")
+    allowed_h: float | None = told("allowed a day")
+    dose_pct: float | None = told("dose of the day")
+    source: str = told("source")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exposure(Calculation):
+    """Allowed time, and the share of the daily dose."""
+
+    asked: ExposureAsked
+    allowed_h: float | None = told("NIOSH allows a day", exposure.allowed_h, wants="level_dba")
+    dose_pct: float | None = told("NIOSH dose of the day", exposure.dose_pct, wants="level_dba hours_h")
+    week_h: float | None = told("WHO allows a week", exposure.week_h, wants="level_dba")
+    week_pct: float | None = told("WHO share of a week of such days", exposure.week_h, wants="level_dba hours_h")
+    rules: list[RuleDose] = field(
+        default_factory=list, metadata=table("by rule", exposure.allowed_h, exposure.dose_pct)
+    )
+
+
+def exposure_for(asked: ExposureAsked) -> Exposure:
+    """Allowed time at a level, and the dose of a day with it."""
+    spells = [Listening(asked.level_dba, asked.hours_h)]
+    spells += [Listening(spell.level_dba, spell.hours_h) for spell in asked.also]
+    rules = (exposure.NIOSH, exposure.OSHA, exposure.FEDERAL_87)
+    return Exposure(
+        asked=asked,
+        allowed_h=exposure.allowed_h(asked.level_dba),
+        dose_pct=exposure.dose_pct(spells),
+        week_h=exposure.week_h(asked.level_dba, sensitive=asked.sensitive),
+        week_pct=_week_pct(spells, sensitive=asked.sensitive),
+        rules=[_dose(rule, asked.level_dba, spells) for rule in rules],
+        cautions=[cautions.HEARING, cautions.LEVEL_AT_EAR],
+    )
+
+
+def _dose(rule: ExposureRule, level_dba: float | None, spells: list[Listening]) -> RuleDose:
+    return RuleDose(
+        rule=rule.name,
+        allowed_h=exposure.allowed_h(level_dba, rule),
+        dose_pct=exposure.dose_pct(spells, rule),
+        source=str(rule.source),
+    )
+
+
+def _week_pct(spells: list[Listening], *, sensitive: bool) -> float | None:
+    shares = []
+    for spell in spells:
+        allowed = exposure.week_h(spell.level_dba, sensitive=sensitive)
+        if allowed is None or spell.hours is None:
+            return None
+        shares.append(100 * WEEK_DAYS * spell.hours / allowed)
+    return sum(shares)

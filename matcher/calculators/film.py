@@ -1,0 +1,79 @@
+"""Film on glass: what light is left, pane by pane, against the user's own limit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from catalog_schema.answers import Answer
+from matcher.calculators import cautions
+from matcher.calculators.answer import Calculation, table, told
+from matcher.formulas import glass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaneAsked(Answer):
+    """A pane: its own transmittance, the user's limit for it, whether its edge is open."""
+
+    pane: str
+    glass_pct: float | None = None
+    limit_pct: float | None = None
+    frameless: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmAsked(Answer):
+    """A film and the panes it is to go on."""
+
+    film_pct: float | None = None
+    panes: list[PaneAsked] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaneAnswer(Answer):
+    """One pane with the film on it."""
+
+    pane: str = told("pane")
+    net_pct: float | None = told("net")
+    limit_pct: float | None = told("limit")
+    margin_pct: float | None = told("margin")
+    verdict: Literal["fits", "no", "unknown"] = told("verdict")
+    lightest_needed_pct: float | None = told("film needed, or lighter")
+    frameless: bool = told("frameless")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmCalculation(Calculation):
+    """Net transmittance and verdict of every pane."""
+
+    asked: FilmAsked
+    film_pct: float | None = told("film", glass.net_vlt_pct, wants="film_pct")
+    panes: list[PaneAnswer] = field(
+        default_factory=list, metadata=table("panes", glass.film_verdict, glass.film_needed_pct)
+    )
+
+
+def film_for(asked: FilmAsked) -> FilmCalculation:
+    """Visible light transmission of each pane with a film; without a legal limit entered the verdict is unknown."""
+    open_edge = [cautions.FRAMELESS] if any(pane.frameless for pane in asked.panes) else []
+    dark = [pane.pane for pane in asked.panes if pane.limit_pct is None]
+    return FilmCalculation(
+        asked=asked,
+        film_pct=asked.film_pct,
+        panes=[_pane(asked.film_pct, pane) for pane in asked.panes],
+        notes=[f"no limit entered for {', '.join(dark)}: give the law's own with --limit or --pane"] if dark else [],
+        cautions=[cautions.LOCAL_LAW, *open_edge],
+    )
+
+
+def _pane(film_pct: float | None, pane: PaneAsked) -> PaneAnswer:
+    found = glass.film_verdict(pane.glass_pct, film_pct, pane.limit_pct)
+    return PaneAnswer(
+        pane=pane.pane,
+        net_pct=found.net_pct,
+        limit_pct=pane.limit_pct,
+        margin_pct=found.margin_pct,
+        verdict=found.verdict,
+        lightest_needed_pct=glass.film_needed_pct(pane.glass_pct, pane.limit_pct),
+        frameless=pane.frameless,
+    )

@@ -1,0 +1,219 @@
+"""Values read at set-up, from a list or one by one: every fault is named before anything is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
+from pathlib import Path
+
+from catalog_schema.choices import OutputStep
+from catalog_schema.figures import FigureError, read_number, split_header
+from catalog_schema.kinds import FieldError
+from catalog_schema.notation import EITHER, Notation
+from matcher.calculators.setup_log import COLUMNS, read_setup_log
+from matcher.errors import FileRefused, InputError, NotKnown, Problem
+from matcher.store.lists.files import look_at
+from matcher.store.lists.text_lists import Record, open_records
+from matcher.store.readings.subjects import ReadingSubject
+
+HEADS = ("what", "where", "step", "value", "clean", "tone_db")
+CLEAN_WORDS = {"yes": True, "y": True, "clean": True, "no": False, "n": False, "clipped": False, "": None}
+MOST_LINES = 10_000
+FIELDS: Mapping[tuple[str, str], str] = {
+    ("current", "music"): "music_a",
+    ("current", "full"): "full_a",
+    ("drain", ""): "rest_ma",
+    ("drain", "before"): "rest_before_ma",
+    ("drain", "after"): "rest_ma",
+}
+"""Rows that are of no opening: what and where, and their field."""
+AT_OPENING = {
+    "gain": "gain_v",
+    "polarity": "polarity",
+    "high pass": "high_pass_hz",
+    "low pass": "low_pass_hz",
+    "delay": "delay_ms",
+}
+"""Rows that are of an opening, and their field there."""
+EXAMPLES = f"output, {', '.join(AT_OPENING)}, current or drain"
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """One value with where it stands."""
+
+    name: str
+    """The job's field."""
+    text: str
+    file: str = ""
+    row: int | None = None
+    column: str = ""
+
+
+@dataclass(slots=True)
+class SetupRead:
+    """Values read: steps of the head unit's volume, and fields of the job."""
+
+    steps: list[OutputStep] = field(default_factory=list)
+    values: list[Value] = field(default_factory=list)
+    source: str | None = None
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing was read."""
+        return not self.steps and not self.values
+
+
+def read_setup_list(path: Path, notation: Notation) -> SetupRead:
+    """A list of what was read at set-up: rows of what, where, step, value, clean, tone_db; or a head unit's log alone.
+
+    Raises
+    ------
+    FileRefused
+        with every row that cannot be read.
+    """
+    look_at(path)
+    _, _, records = open_records(path, None, None)
+    filled = [record for record, _ in zip(records, range(MOST_LINES + 1), strict=False) if not record.is_blank]
+    heads = [split_header(cell)[0] for cell in filled[0].cells] if filled else []
+    if "what" not in heads and set(COLUMNS) <= set(heads):
+        return SetupRead([_step_of_log(*step) for step in _log(path, notation)], [], str(path))
+    lacking = [name for name in ("what", "value") if name not in heads]
+    if lacking or len(filled) < 2:
+        raise FileRefused(
+            f"{path} is no list of a set-up: {'no column ' + ', '.join(lacking) if lacking else 'no rows in it'}",
+            cure=f"head the columns {', '.join(HEADS)}, and give a row for each reading, such as gain, door, , 12.1 V",
+        )
+    found, problems = SetupRead(source=str(path)), list[Problem]()
+    for record in filled[1 : MOST_LINES + 1]:
+        cells = {name: record.cells[at].strip() for at, name in enumerate(heads) if at < len(record.cells)}
+        _take(found, _Row(path, record, cells), notation, problems)
+    if len(filled) > MOST_LINES:
+        problems.append(Problem(f"at most {MOST_LINES} rows", file=str(path)))
+    if problems:
+        raise FileRefused(f"{path}: {len(problems)} readings cannot be taken; none was", problems=problems)
+    return found
+
+
+def _log(path: Path, notation: Notation) -> Iterator[tuple[float, float | None, bool | None]]:
+    return ((step.step, step.volts, step.clean) for step in read_setup_log(path, notation))
+
+
+def _step_of_log(step: float, volts: float | None, clean: bool | None) -> OutputStep:
+    return OutputStep(step=Decimal(str(step)), volts=None if volts is None else Decimal(str(volts)), clean=clean)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    path: Path
+    record: Record
+    cells: Mapping[str, str]
+
+    def cell(self, name: str) -> str:
+        return self.cells.get(name, "")
+
+    def problem(self, column: str, expected: str, cure: str = "") -> Problem:
+        return Problem(expected, str(self.path), self.record.line, column, self.cell(column), cure)
+
+    def value(self, name: str, column: str = "value") -> Value:
+        return Value(name, self.cell(column), str(self.path), self.record.line, column)
+
+
+def _take(found: SetupRead, row: _Row, notation: Notation, problems: list[Problem]) -> None:
+    what, where = row.cell("what").casefold(), row.cell("where")
+    if row.record.fault is not None:
+        problems.append(row.problem("", row.record.fault.expected, row.record.fault.cure))
+    elif what == "output":
+        _take_step(found, row, notation, problems)
+    elif not row.cell("value"):
+        problems.append(row.problem("value", "a value: a row says what was read", "drop the row where nothing was"))
+    elif what in AT_OPENING and where:
+        found.values.append(row.value(f"{AT_OPENING[what]}.{where}"))
+        if what == "gain" and row.cell("tone_db"):
+            found.values.append(row.value(f"tone_db.{where}", "tone_db"))
+    elif (what, where.casefold()) in FIELDS:
+        found.values.append(row.value(FIELDS[what, where.casefold()]))
+    elif what in AT_OPENING:
+        problems.append(row.problem("where", "the opening that it was read at", "name an opening of the vehicle"))
+    elif any(what == known for known, _ in FIELDS):
+        words = [word for known, word in FIELDS if known == what]
+        problems.append(row.problem("where", f"one of {', '.join(word or 'nothing' for word in words)}"))
+    else:
+        problems.append(row.problem("what", EXAMPLES))
+
+
+def _take_step(found: SetupRead, row: _Row, notation: Notation, problems: list[Problem]) -> None:
+    try:
+        found.steps.append(read_step(row.cell("step"), row.cell("value"), row.cell("clean"), notation))
+    except StepError as error:
+        problems.append(row.problem(error.column, error.expected, error.cure))
+
+
+class StepError(ValueError):
+    """A step of the volume that cannot be read: which of its columns, and what was expected there."""
+
+    def __init__(self, column: str, expected: str, cure: str = "") -> None:
+        self.column, self.expected, self.cure = column, expected, cure
+        super().__init__(f"{column}: expected {expected}")
+
+
+def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) -> OutputStep:
+    """A step of the head unit's volume, from the texts of its three columns.
+
+    >>> read_step("30", "2,2 V", "yes")
+    OutputStep(step=Decimal('30'), volts=Decimal('2.2'), clean=True)
+
+    Raises
+    ------
+    StepError
+        with the first column that cannot be taken.
+    """
+    numbers: dict[str, Decimal | None] = {}
+    for column, text, unit in (("step", step, "n"), ("value", value, "v")):
+        try:
+            numbers[column] = read_number(text, unit, notation)
+        except FigureError as error:
+            raise StepError(column, error.expected, error.cure) from None
+    number, volts, word = numbers["step"], numbers["value"], clean.strip().casefold()
+    if number is None:
+        raise StepError("step", "the step of the volume that it was read at")
+    if volts is not None and volts < 0:
+        raise StepError("value", "a voltage of 0 or more")
+    if word not in CLEAN_WORDS:
+        raise StepError("clean", "yes or no", "blank means not judged")
+    return OutputStep(step=number, volts=volts, clean=CLEAN_WORDS[word])
+
+
+def check_values(subject: ReadingSubject, values: Sequence[Value], notation: Notation) -> dict[str, str]:
+    """The values of a job by field, as they are kept; a field that is told twice is refused.
+
+    Raises
+    ------
+    InputError
+        with every value that cannot be taken.
+    """
+    kept: dict[str, str] = {}
+    problems: list[Problem] = []
+    for value in values:
+        try:
+            column = subject.column(value.name)
+            read = column.kind.read(value.text, notation)
+        except NotKnown as error:
+            _, _, where = value.name.partition(".")
+            at_place = replace(value, column="where" if value.column else "")
+            problems.append(_problem(at_place, "an opening of the vehicle with loudspeakers", where, error.cure))
+            continue
+        except FieldError as error:
+            problems.append(_problem(value, error.expected, error.found, error.cure))
+            continue
+        if value.name in kept:
+            problems.append(_problem(value, f"{value.name} once", value.text, "drop the row that was read wrong"))
+        kept[value.name] = f"{read.value.normalize():f}" if hasattr(read, "value") else str(read)
+    if problems:
+        raise InputError(f"the set-up of {subject} cannot be taken; none of it was", problems=problems)
+    return kept
+
+
+def _problem(value: Value, expected: str, found: str, cure: str) -> Problem:
+    return Problem(expected, value.file, value.row, value.column or value.name, found, cure)
