@@ -313,13 +313,13 @@ class Tier(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Clash(Answer):
+class Conflict(Answer):
     """Limits that cannot hold together."""
 
     limits: list[str]
     """The limits, each by name and value."""
     says: str = ""
-    """The clash in a sentence."""
+    """The conflict in a sentence."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -356,7 +356,7 @@ class Options(Answer):
     seconds: float
     packages: list[Package]
     tiers: list[Tier]
-    clash: list[Clash]
+    conflicts: list[Conflict]
     slots: list[SlotCount] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
     alternatives: list[PartsAt] = field(default_factory=list)

@@ -32,7 +32,7 @@ class Fault:
     place: str
     found: str
     expected: str
-    cure: str = ""
+    fix: str = ""
     alternatives: tuple[str, ...] = ()
     """Possible readings of an ambiguous text."""
 
@@ -200,7 +200,7 @@ def _read(kind: Kind, cell: Any, place: str, reader: _Reader) -> Any:
     try:
         return kind.read(cell, reader.notation)
     except FieldError as error:
-        reader.faults.append(Fault(place, error.found, error.expected, error.cure, error.alternatives))
+        reader.faults.append(Fault(place, error.found, error.expected, error.fix, error.alternatives))
         return None
 
 
@@ -268,8 +268,8 @@ def _told(error: Any, data: Any) -> Iterator[Fault]:
             known = sorted(error.schema.get("properties", {}))
             for extra in sorted(set(error.instance) - set(known)):
                 near = get_close_matches(extra, known, n=1)
-                cure = f"did you mean {near[0]}?" if near else ""
-                yield Fault(inside(within, extra), shorten(extra), f"a field of {', '.join(known)}", cure)
+                fix = f"did you mean {near[0]}?" if near else ""
+                yield Fault(inside(within, extra), shorten(extra), f"a field of {', '.join(known)}", fix)
         case "required":
             for name in error.validator_value:
                 if name not in error.instance:

@@ -80,16 +80,16 @@ class FigureError(ValueError):
     ``alternatives`` are the texts that it may mean, the likelier one first: one of them is to be chosen.
     """
 
-    def __init__(self, found: str, expected: str, cure: str, alternatives: tuple[str, ...] = ()) -> None:
-        super().__init__(found, expected, cure, alternatives)
-        self.found, self.expected, self.cure, self.alternatives = found, expected, cure, alternatives
+    def __init__(self, found: str, expected: str, fix: str, alternatives: tuple[str, ...] = ()) -> None:
+        super().__init__(found, expected, fix, alternatives)
+        self.found, self.expected, self.fix, self.alternatives = found, expected, fix, alternatives
 
     def __str__(self) -> str:
-        return f'found "{self.found}"; expected {self.expected}; {self.cure}'
+        return f'found "{self.found}"; expected {self.expected}; {self.fix}'
 
 
 class _UnclearError(Exception):
-    """Text that is no figure; carries the cure where the place that stumbled knows it."""
+    """Text that is no figure; carries the fix where the place that stumbled knows it."""
 
 
 class _AmbiguousError(Exception):
@@ -373,5 +373,5 @@ def _decimal_number(match: re.Match[str], mark: DecimalMark) -> Fraction:
 _ONE_MARK = re.compile(r"\d*[.,]?\d+", re.ASCII)
 
 
-def _refusal(cell: object, unit: str, cure: str) -> FigureError:
-    return FigureError(shown_cell(cell), EXPECTED[unit], cure)
+def _refusal(cell: object, unit: str, fix: str) -> FigureError:
+    return FigureError(shown_cell(cell), EXPECTED[unit], fix)

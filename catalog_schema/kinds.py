@@ -35,12 +35,12 @@ class FieldError(ValueError):
     ``alternatives`` are the texts that it may mean, where it has several readings: one of them is to be chosen.
     """
 
-    def __init__(self, found: object, expected: str, cure: str = "", alternatives: tuple[str, ...] = ()) -> None:
+    def __init__(self, found: object, expected: str, fix: str = "", alternatives: tuple[str, ...] = ()) -> None:
         self.found = shorten(found)
         self.expected = expected
-        self.cure = cure
+        self.fix = fix
         self.alternatives = alternatives
-        super().__init__(f"found {self.found!r}, expected {expected}" + (f"; {cure}" if cure else ""))
+        super().__init__(f"found {self.found!r}, expected {expected}" + (f"; {fix}" if fix else ""))
 
 
 def shorten(cell: object, most: int = 60) -> str:
@@ -112,7 +112,7 @@ class FigureKind(Kind):
         try:
             figure = read_figure(cell, self.unit, notation=notation)
         except FigureError as error:
-            raise FieldError(error.found, error.expected, error.cure, error.alternatives) from None
+            raise FieldError(error.found, error.expected, error.fix, error.alternatives) from None
         if figure is None:  # an object without a value
             raise FieldError(cell, self.expects())
         self.check_range(figure.value, cell)
@@ -184,7 +184,7 @@ class CountKind(Kind):
             number = read_number(cell, self.unit, notation)
         except FigureError as error:
             if error.alternatives:
-                raise FieldError(cell, self.expects(), error.cure, error.alternatives) from None
+                raise FieldError(cell, self.expects(), error.fix, error.alternatives) from None
             number = None
         if number is None or number != int(number) or not self.least <= number <= self.most:
             raise FieldError(cell, self.expects())
@@ -212,7 +212,7 @@ class MoneyKind(Kind):
             raise FieldError(cell, error.expected, error.fix) from None
         except FigureError as error:
             raise FieldError(
-                cell, self.expects(), error.cure if error.alternatives else "", error.alternatives
+                cell, self.expects(), error.fix if error.alternatives else "", error.alternatives
             ) from None
         if amount is None or not 0 <= amount < 10**9 or amount != round(amount, 2):
             raise FieldError(cell, self.expects())

@@ -1,4 +1,4 @@
-"""Why an answer is as it is: what clashes, what would help, what a limit costs, what to measure first."""
+"""Why an answer is as it is: what conflicts, what would help, what a limit costs, what to measure first."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
-from catalog_schema.answers import Clash, Line, Price, SlotCount, StepGain
+from catalog_schema.answers import Conflict, Line, Price, SlotCount, StepGain
 from catalog_schema.checks import Answer, CutNeeded, Fit, Verdict, plain_number
 
 
@@ -73,12 +73,12 @@ class WithoutLimit(Answer):
     limit: str
     """The limit, by name and value."""
     package: Brief
-    """A package that holds all others of the clash."""
+    """A package that holds all others of the conflict."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckedClash(Clash):
-    """A clash with its proof: without any one of its limits there is a package."""
+class CheckedConflict(Conflict):
+    """A conflict with its proof: without any one of its limits there is a package."""
 
     without: list[WithoutLimit] = field(default_factory=list)
     """For each limit of it a package that was found without that limit."""
@@ -147,7 +147,7 @@ class PartReason(Answer):
     """The reason in a sentence."""
     fits: list[Fit] = field(default_factory=list)
     """The part by itself at each opening of the job that takes its kind."""
-    limits: list[Clash] = field(default_factory=list)
+    limits: list[Conflict] = field(default_factory=list)
     """The limits that keep it out: of each set one at least would have to give."""
     package: Brief | None = None
     """The best package that holds it."""
@@ -165,7 +165,7 @@ class Why(Answer):
     """The outcome in a sentence."""
     best: Brief | None
     """The best package, if there is one."""
-    clash: list[CheckedClash] = field(default_factory=list)
+    conflicts: list[CheckedConflict] = field(default_factory=list)
     """Every smallest set of limits that cannot hold together."""
     relaxations: list[Relaxation] = field(default_factory=list)
     """The smallest changes of limits that would give a package, each ranked again."""

@@ -47,7 +47,7 @@ def _rule_section(entry: dict[str, Any]) -> str:
         "lifted at": code(entry["lifted_at"]),
         "defaults": defaults,
         "flaw": plain(entry["flaw"]),
-        "cure": plain(entry["cure"]),
+        "fix": plain(entry["fix"]),
         "source": source_text(rule_named(entry["rule"]).source),
     }
     told = "\n".join(f"- **{name}**: {text}" for name, text in lines.items() if text)

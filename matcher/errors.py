@@ -42,7 +42,7 @@ class Problem(NamedTuple):
     row: int | None = None
     column: str = ""
     found: str = ""
-    cure: str = ""
+    fix: str = ""
     alternatives: tuple[str, ...] = ()
     """Possible readings of the text, if it has several: one of them has to be chosen."""
 
@@ -51,7 +51,7 @@ class Problem(NamedTuple):
         head = "  ".join(piece for piece in (place, self.column) if piece)
         fact = f"found {self.found!r}, expected {self.expected}" if self.found else self.expected
         line = f"{head}: {fact}" if head else fact
-        return f"{line}\n  fix: {self.cure}" if self.cure else line
+        return f"{line}\n  fix: {self.fix}" if self.fix else line
 
 
 class BoltbackError(Exception):
@@ -59,9 +59,9 @@ class BoltbackError(Exception):
 
     exit_code = 2
 
-    def __init__(self, what: str, *, cure: str = "", problems: Iterable[Problem] = ()) -> None:
+    def __init__(self, what: str, *, fix: str = "", problems: Iterable[Problem] = ()) -> None:
         self.what = clipped(what)
-        self.cure = clipped(cure)
+        self.fix = clipped(fix)
         self.problems = list(problems)
         super().__init__(self.what)
 
@@ -69,7 +69,7 @@ class BoltbackError(Exception):
         shown = [clipped(str(problem)) for problem in self.problems[:20]]
         if len(self.problems) > len(shown):
             shown.append(f"and {len(self.problems) - len(shown)} more")
-        return "\n".join([self.what, *shown, *([f"fix: {self.cure}"] if self.cure else [])])
+        return "\n".join([self.what, *shown, *([f"fix: {self.fix}"] if self.fix else [])])
 
     def __reduce__(self) -> tuple[Any, ...]:
         """As it is told by one process to another: with its facts, whatever it was made from."""
@@ -89,17 +89,17 @@ class InputError(BoltbackError):
 class NotKnown(InputError):
     """A name that the store does not hold."""
 
-    def __init__(self, kind: str, name: str, known: Sequence[str], cure: str = "") -> None:
+    def __init__(self, kind: str, name: str, known: Sequence[str], fix: str = "") -> None:
         self.kind, self.name = kind, name
         by_folded = {one.casefold(): one for one in known}
         near = [by_folded[one] for one in get_close_matches(clipped(name, 200).casefold(), by_folded, n=3)]
         if near:
-            cure = f"did you mean {' or '.join(near)}?"
+            fix = f"did you mean {' or '.join(near)}?"
         elif known and len(known) <= 12:
-            cure = f"known: {', '.join(sorted(known))}"
-        elif not cure:
-            cure = f"{len(known)} are known, such as {', '.join(sorted(known)[:8])}" if known else "there is none yet"
-        super().__init__(f"no {kind} {name!r} in this store", cure=cure)
+            fix = f"known: {', '.join(sorted(known))}"
+        elif not fix:
+            fix = f"{len(known)} are known, such as {', '.join(sorted(known)[:8])}" if known else "there is none yet"
+        super().__init__(f"no {kind} {name!r} in this store", fix=fix)
 
 
 class FileRefused(InputError):
@@ -118,11 +118,11 @@ class StillOpen(InputError):
         count = "1 point is" if len(points) == 1 else f"{len(points)} points are"
         super().__init__(
             f"the job {job_id} cannot be {to_be} yet: {count} open",
-            cure="close them, or go on with --anyway --note TEXT: both are logged and stand on the papers",
+            fix="close them, or go on with --anyway --note TEXT: both are logged and stand on the papers",
         )
 
     def __str__(self) -> str:
-        return "\n".join([self.what, *(f"  - {clipped(point.says)}" for point in self.points), f"fix: {self.cure}"])
+        return "\n".join([self.what, *(f"  - {clipped(point.says)}" for point in self.points), f"fix: {self.fix}"])
 
 
 class DoubtfulFigures(InputError):
@@ -132,7 +132,7 @@ class DoubtfulFigures(InputError):
     """
 
     def __init__(self, what: str, problems: Iterable[Problem]) -> None:
-        super().__init__(what, cure="correct them; if they are right, say so: --sure", problems=problems)
+        super().__init__(what, fix="correct them; if they are right, say so: --sure", problems=problems)
 
 
 class ChangedMeanwhile(InputError):
@@ -140,7 +140,7 @@ class ChangedMeanwhile(InputError):
 
     def __init__(self, kind: str, name: str) -> None:
         self.kind, self.name = kind, name
-        super().__init__(f"the {kind} {name!r} was changed meanwhile", cure="look at it again, then change it")
+        super().__init__(f"the {kind} {name!r} was changed meanwhile", fix="look at it again, then change it")
 
 
 class StoreBusy(BoltbackError):

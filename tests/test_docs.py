@@ -60,7 +60,7 @@ def tour() -> ModuleType:
 
 # Freshness
 
-CURE = """
+FIX = """
 The pages in docs/, the schemas and the output in README.md are made from the code. Make them anew with
     .venv/bin/python docs/generate.py
 look at what it wrote, and commit it together with the change."""
@@ -68,7 +68,7 @@ look at what it wrote, and commit it together with the change."""
 
 def test_pages_and_schemas_are_fresh(generate: ModuleType) -> None:
     stale = [str(path.relative_to(ROOT)) for path, text in generate.texts() if not generate.is_fresh(path, text)]
-    assert stale == [], f"stale: {', '.join(stale)}{CURE}"
+    assert stale == [], f"stale: {', '.join(stale)}{FIX}"
 
 
 def test_check_names_what_is_stale_and_writes_nothing(
@@ -258,7 +258,7 @@ def test_the_commands_of_the_readme_print_the_output_it_shows(
     generate: ModuleType, tour: ModuleType, demo: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for block in tour.BLOCK.finditer(README.read_text(encoding="utf-8")):
-        assert generate.timeless(tour.run(block["command"], demo)) == generate.timeless(block[0]), CURE
+        assert generate.timeless(tour.run(block["command"], demo)) == generate.timeless(block[0]), FIX
     monkeypatch.chdir(demo)
     for number, block in enumerate(blocks((DOCS / "tour.md").read_text(encoding="utf-8"), "python")):
         exec(compile(block, f"tour.md, python block {number}", "exec"), {})

@@ -116,7 +116,7 @@ def test_faults_of_a_job(document: Any, expected: list[tuple[str, str]]) -> None
 def test_a_field_spelled_wrongly_is_offered_its_neighbor() -> None:
     with pytest.raises(DocumentError) as caught:
         take(Vehicle, vehicle(dash_opening(depht_mm=3)), "vehicle")
-    assert caught.value.faults[0].cure == "did you mean depth_mm?"
+    assert caught.value.faults[0].fix == "did you mean depth_mm?"
 
 
 # text, then place, and what was found

@@ -370,7 +370,7 @@ def test_text_of_two_readings_is_refused_with_both(
 ) -> None:
     error = refusal(text, unit, given_in)
     assert sorted(error.alternatives) == sorted(alternatives)
-    assert all(one in error.cure for one in alternatives)
+    assert all(one in error.fix for one in alternatives)
     for one in alternatives:
         assert read_figure(one, unit, given_in=given_in) is not None
 
@@ -462,7 +462,7 @@ def test_amounts_of_one_box_are_parted(text: str, pieces: list[str]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "unit", "expected", "cure"),
+    ("text", "unit", "expected", "fix"),
     [
         ("62,5 furlong", "mm", "a length such as 62.5 mm, 62,5 mm or 2 1/2 in", "mm, cm, m, in, ft"),
         ("60 kg", "mm", "a length", "kg is a unit of mass"),
@@ -525,11 +525,11 @@ def test_amounts_of_one_box_are_parted(text: str, pieces: list[str]) -> None:
         ("Ø 4 ohm", "ohm", "a resistance", "ohm"),
     ],
 )
-def test_refused_text(text: str, unit: str, expected: str, cure: str) -> None:
+def test_refused_text(text: str, unit: str, expected: str, fix: str) -> None:
     error = refusal(text, unit)
     assert error.found == text
     assert error.expected.startswith(expected)
-    assert cure in error.cure
+    assert fix in error.fix
 
 
 @pytest.mark.parametrize(
@@ -566,8 +566,8 @@ def test_refused_cells(cell: object, found: str) -> None:
 
 
 def test_a_header_in_a_unit_of_another_kind_is_refused() -> None:
-    assert "kg is a unit of mass" in refusal(61, "mm", given_in="kg").cure
-    assert "gauge" in refusal("99", "mm2", given_in="awg").cure
+    assert "kg is a unit of mass" in refusal(61, "mm", given_in="kg").fix
+    assert "gauge" in refusal("99", "mm2", given_in="awg").fix
 
 
 @pytest.mark.parametrize("piece", ["9", "1 ", "((", "±", "\ud800\x00"], ids=ascii)
@@ -583,7 +583,7 @@ def test_a_huge_text_is_refused_at_once_and_shown_short(piece: str) -> None:
 
 def test_a_refusal_says_its_three_parts_and_can_be_carried_between_processes() -> None:
     error = refusal("tbd", "ohm")
-    assert str(error) == f'found "tbd"; expected {error.expected}; {error.cure}'
+    assert str(error) == f'found "tbd"; expected {error.expected}; {error.fix}'
     assert str(pickle.loads(pickle.dumps(error))) == str(error)
     assert isinstance(error, ValueError)
 

@@ -46,9 +46,9 @@ def check_says(check: Check) -> str:
     if check.missing:
         return f"{about}not known: {', '.join(check.missing)}{_would_fit(check)}"
     if check.verdict == "no":
-        cure = f"; {rule.cure}" if rule.cure else ""
+        fix = f"; {rule.fix}" if rule.fix else ""
         numbers = f": {_numbers(check, rule)}" if rule.unit else ""
-        return f"{about}{rule.flaw}{numbers}{cure}"
+        return f"{about}{rule.flaw}{numbers}{fix}"
     if check.verdict == "measure":
         again = f"measure {check.loose[0]} again: " if check.loose else ""
         good_to = f"figures good to ±{amount(check.tol, check.unit)}"
@@ -191,10 +191,10 @@ def requirement_says(job: Job, name: str) -> Sentence:
             return Sentence("loudspeakers wanted at {place}", place=what)
 
 
-def clash_says(job: Job, clash: list[str]) -> str:
+def conflict_says(job: Job, conflict: list[str]) -> str:
     """A smallest conflicting set of limits in a sentence."""
-    listed = "; ".join(requirement_says(job, name) for name in clash)
-    if len(clash) == 1:
+    listed = "; ".join(requirement_says(job, name) for name in conflict)
+    if len(conflict) == 1:
         return f"nothing in the catalog meets this requirement, even without the others: {listed}"
     return f"these requirements conflict: {listed}"
 
@@ -232,7 +232,7 @@ def miss_says(miss: Miss) -> str:
 def supply_says(rule: Rule) -> str:
     """Why the vehicle's supply refuses everything, and what it would take."""
     return Sentence(
-        "every powered part: {flaw} ({rule}); what it takes: {cure}", flaw=rule.flaw, rule=rule.name, cure=rule.cure
+        "every powered part: {flaw} ({rule}); what it takes: {fix}", flaw=rule.flaw, rule=rule.name, fix=rule.fix
     )
 
 

@@ -1,4 +1,4 @@
-"""The sentences about why: what clashes and what would help, why a part is not in the best package."""
+"""The sentences about why: what conflicts and what would help, why a part is not in the best package."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from matcher.answers.said import listed
 if TYPE_CHECKING:
     from matcher.search.what_if.loosened import RelaxedLimit
 
-NOTHING_CLASHES = "nothing clashes: every limit holds together with all others"
+NOTHING_CONFLICTS = "nothing conflicts: every limit holds together with all others"
 
 
 ALLOWED = {
@@ -51,9 +51,9 @@ def swap_says(swap: Swap) -> str:
     return f"{change} at {place}{cut_says(swap.cut)}"
 
 
-def checks_says(clash: Sequence[str], without: list[WithoutLimit]) -> str:
+def checks_says(conflict: Sequence[str], without: list[WithoutLimit]) -> str:
     """Sentence about the check of a conflict."""
-    them = "them" if len(clash) > 1 else "it"
+    them = "them" if len(conflict) > 1 else "it"
     found = [f'without "{one.limit}" {_witness(one.package)}' for one in without]
     return "; ".join([f"checked by ranking again, all else lifted: nothing meets {them}", *found])
 
@@ -145,9 +145,9 @@ def near_says(check: Check, whole: str) -> str:
     return f"{whole}: {need} of {have} used, {left} left"
 
 
-def nothing_says(clashes: int) -> str:
+def nothing_says(conflicts: int) -> str:
     """That a job has no package."""
-    sets = "one set of them is" if clashes == 1 else f"{clashes} sets of them are"
+    sets = "one set of them is" if conflicts == 1 else f"{conflicts} sets of them are"
     return f"no package meets every requirement: {sets} in conflict (all combinations searched)"
 
 
@@ -198,7 +198,7 @@ def part_says(reason: PartReason) -> str:
         case "no_feed":
             return f"{name} fits by itself, but nothing in the catalog makes a whole package with it"
         case "limits":
-            sets = [" with ".join(f'"{limit}"' for limit in clash.limits) for clash in reason.limits]
+            sets = [" with ".join(f'"{limit}"' for limit in conflict.limits) for conflict in reason.limits]
             return f"{name} would make a package, but for what the customer allows: {'; '.join(sets)}"
     assert reason.difference is not None
     if reason.difference.points:

@@ -8,7 +8,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from catalog_schema.answers import Alternative, Clash, Line, Options, Package, Tier
+from catalog_schema.answers import Alternative, Conflict, Line, Options, Package, Tier
 from catalog_schema.jobs import Job
 from matcher.answers.fitted import fitted_of
 from matcher.answers.gains import gains, step_says
@@ -51,18 +51,18 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
         seconds=0,
         packages=packages,
         tiers=tiers,
-        clash=_clashes(catalog, job) if not packages and ranked.complete else [],
+        conflicts=_conflicts(catalog, job) if not packages and ranked.complete else [],
         slots=slot_counts(catalog, ranked.field),
         cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *ALWAYS],
     )
-    # The whole of the answer, clashes too, in whole seconds, upward: so that the same question gives the same bytes.
+    # The whole of the answer, conflicts too, in whole seconds, upward: so that the same question gives the same bytes.
     return replace(answer, seconds=math.ceil(time.monotonic() - started))
 
 
-def _clashes(catalog: Catalog, job: Job) -> list[Clash]:
-    from matcher.answers.clash import clashes  # what-ifs are for jobs that nothing fits
+def _conflicts(catalog: Catalog, job: Job) -> list[Conflict]:
+    from matcher.answers.conflicts import conflicts  # what-ifs are for jobs that nothing fits
 
-    return clashes(catalog, job)
+    return conflicts(catalog, job)
 
 
 def _packages_and_tiers(describer: Describer, ranked: JobRanking) -> tuple[list[Package], list[Tier]]:

@@ -68,7 +68,7 @@ def quick_fields(family: str) -> tuple[list[TableColumn], list[TableColumn]]:
         if nothing of this family goes into an opening.
     """
     if family not in KINDS:
-        raise InputError(f"no check for {family!r}", cure=f"one of {', '.join(KINDS)}")
+        raise InputError(f"no check for {family!r}", fix=f"one of {', '.join(KINDS)}")
     part = [one for one in family_columns(family) if one.name not in UNCHECKED]
     opening = [one for one in opening_columns(KINDS[family]) if not one.name.startswith("original_")]
     return part, [one for one in opening if one.name not in UNCHECKED | {"kind"}]
@@ -153,8 +153,8 @@ def _named(columns: Sequence[TableColumn], typed: Mapping[str, str], of: str) ->
         full = names.get(name) or short.get(name)
         if full is None:
             near = get_close_matches(name, [*short, *names], n=3)
-            cure = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(sorted(names))}"
-            raise InputError(f"there is no field {name!r} of the {of}", cure=cure)
+            fix = f"did you mean {' or '.join(near)}?" if near else f"known: {', '.join(sorted(names))}"
+            raise InputError(f"there is no field {name!r} of the {of}", fix=fix)
         found[full] = text
     return found
 
@@ -165,7 +165,7 @@ def _cells(columns: Sequence[TableColumn], typed: Mapping[str, str], notation: N
         try:
             cells[column.name] = column.kind.read(typed.get(column.name), notation)
         except FieldError as error:
-            problems.append(Problem(error.expected, column=f"part {column.name}", found=error.found, cure=error.cure))
+            problems.append(Problem(error.expected, column=f"part {column.name}", found=error.found, fix=error.fix))
     if problems:
         raise InputError("the part cannot be checked", problems=problems)
     return {name: cell for name, cell in cells.items() if cell is not None}
@@ -174,7 +174,7 @@ def _cells(columns: Sequence[TableColumn], typed: Mapping[str, str], notation: N
 def _refuse_doubtful(family: str, cells: Mapping[str, Any]) -> None:
     doubts = row_doubts(family, cells)
     if doubts:
-        problems = [Problem(one.expected, column=f"part {one.place}", found=one.found, cure=one.fix) for one in doubts]
+        problems = [Problem(one.expected, column=f"part {one.place}", found=one.found, fix=one.fix) for one in doubts]
         raise DoubtfulFigures("the part has doubtful figures; nothing was checked", problems)
 
 

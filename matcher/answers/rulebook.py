@@ -26,7 +26,7 @@ def rule_page(name: str) -> dict[str, Any]:
     """
     named = {rule.name: rule for rule in every_rule()}
     if name not in named:
-        raise NotKnown("rule", name, list(named), cure="`boltback rules` lists them")
+        raise NotKnown("rule", name, list(named), fix="`boltback rules` lists them")
     return _page(named[name])
 
 
@@ -47,7 +47,7 @@ def _page(rule: Rule) -> dict[str, Any]:
             if name.partition(".")[0] in used or name in used
         },
         "flaw": rule.flaw,
-        "cure": rule.cure,
+        "fix": rule.fix,
         "source": str(rule.source),
     }
 
@@ -56,7 +56,7 @@ def setting_entries(settings: Settings | None, name: str | None = None) -> list[
     """Every setting with its value in this shop, its unit, meaning and source; or the one named."""
     known = [*DEFAULTS, *WORD_DEFAULTS]
     if name is not None and name not in known:
-        raise NotKnown("setting", name, known, cure="`boltback settings` lists them")
+        raise NotKnown("setting", name, known, fix="`boltback settings` lists them")
     held = settings or DEFAULT_SETTINGS
     numbers = [
         _entry(one, plain_number(held[one.name]), plain_number(one.value), one.unit) for one in DEFAULTS.values()

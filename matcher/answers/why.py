@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 
 from catalog_schema.answers import Check, Package
 from catalog_schema.jobs import Job
-from catalog_schema.whys import Brief, CheckedClash, Near, Relaxation, Why, WithoutLimit
+from catalog_schema.whys import Brief, CheckedConflict, Near, Relaxation, Why, WithoutLimit
 from matcher.answers.briefs import brief, brief_of
-from matcher.answers.messages import clash_says, requirement_says
+from matcher.answers.messages import conflict_says, requirement_says
 from matcher.answers.messages_why import (
-    NOTHING_CLASHES,
+    NOTHING_CONFLICTS,
     change_of,
     checks_says,
     near_says,
@@ -26,7 +26,7 @@ from matcher.search.options import rank, sum_limits
 from matcher.search.packages import Found
 from matcher.search.question import question_of
 from matcher.search.what_if.loosened import Loosened, relaxations
-from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_clashes, stated
+from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_conflicts, stated
 from matcher.search.wished import wished
 
 
@@ -66,38 +66,38 @@ def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
         return Why(
             job_id=job.job_id,
             catalog_version=version,
-            says=NOTHING_CLASHES,
+            says=NOTHING_CONFLICTS,
             best=brief_of(best),
             near=nearest(best),
             slots=slots,
         )
     asked = asked_again(catalog, job)
-    clashes = smallest_clashes(asked.names, asked.possible)
+    conflicts = smallest_conflicts(asked.names, asked.possible)
     return Why(
         job_id=job.job_id,
         catalog_version=version,
-        says=nothing_says(len(clashes)),
+        says=nothing_says(len(conflicts)),
         best=None,
-        clash=[checked(asked, clash) for clash in clashes],
-        relaxations=[relaxation(asked, one) for one in relaxations(asked.possible, asked.names, clashes)],
+        conflicts=[checked(asked, conflict) for conflict in conflicts],
+        relaxations=[relaxation(asked, one) for one in relaxations(asked.possible, asked.names, conflicts)],
         slots=slots,
     )
 
 
-def checked(asked: WhyQuestion, clash: frozenset[str]) -> CheckedClash:
-    """A clash with what there is when any one of its limits is lifted as well."""
+def checked(asked: WhyQuestion, conflict: frozenset[str]) -> CheckedConflict:
+    """A conflict with what there is when any one of its limits is lifted as well."""
     everything = frozenset(asked.names)
-    members = [name for name in asked.names if name in clash]
+    members = [name for name in asked.names if name in conflict]
     without = []
     for name in members:
-        held = clash - {name}
+        held = conflict - {name}
         found = asked.possible.witness(held, everything)
-        assert found is not None, "a smallest clash that is not smallest"
+        assert found is not None, "a smallest conflict that is not smallest"
         job = lifted(asked.possible.catalog, asked.job, everything - held)
         without.append(WithoutLimit(limit=requirement_says(asked.job, name), package=asked.brief(found, job)))
     limits: list[str] = [requirement_says(asked.job, name) for name in members]
-    says = clash_says(asked.job, members)
-    return CheckedClash(limits=limits, says=says, without=without, checks=checks_says(limits, without))
+    says = conflict_says(asked.job, members)
+    return CheckedConflict(limits=limits, says=says, without=without, checks=checks_says(limits, without))
 
 
 def relaxation(asked: WhyQuestion, one: Loosened) -> Relaxation:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from catalog_schema.answers import Clash, Fit
+from catalog_schema.answers import Conflict, Fit
 from catalog_schema.jobs import LADDER, Job
 from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.whys import PartReason, Why
 from matcher.answers.briefs import difference
-from matcher.answers.messages import clash_says, fit_with_words, requirement_says
+from matcher.answers.messages import conflict_says, fit_with_words, requirement_says
 from matcher.answers.messages_why import part_says
 from matcher.answers.why import WhyQuestion, asked_again
 from matcher.search.candidates.boards import SLOT as BOARD
@@ -18,7 +18,7 @@ from matcher.search.fits.fit import fit_part, part_family
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, allowed_step, question_of
 from matcher.search.what_if.forced import OnePart, holds
-from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_clashes
+from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_conflicts
 
 
 def answer_why_part(catalog: Catalog, job: Job, part_id: str, version: int) -> Why:
@@ -62,18 +62,20 @@ def _reason(asked: WhyQuestion, forced: WhatIf, best: Found | None) -> PartReaso
 def _kept_out(asked: WhyQuestion, forced: WhatIf, reason: PartReason) -> PartReason:
     """The limits that keep a part out; or that nothing would let it in."""
     names = [name for name in asked.names if name.partition(".")[0] not in ("choose", "security_routes")]
-    clashes = smallest_clashes(names, forced)
-    if frozenset() not in clashes:
-        return replace(reason, reason="limits", limits=[_clash(asked, clash) for clash in clashes])
+    conflicts = smallest_conflicts(names, forced)
+    if frozenset() not in conflicts:
+        return replace(reason, reason="limits", limits=[_conflict(asked, conflict) for conflict in conflicts])
     loose = lifted(asked.possible.catalog, asked.job, frozenset(names))
     assert forced.part is not None
     goes_in = any(True for _ in forced.part.ways(forced.field(loose)))
     return replace(reason, reason="no_feed" if goes_in else "no_fit")
 
 
-def _clash(asked: WhyQuestion, clash: frozenset[str]) -> Clash:
-    members = [name for name in asked.names if name in clash]
-    return Clash(limits=[requirement_says(asked.job, name) for name in members], says=clash_says(asked.job, members))
+def _conflict(asked: WhyQuestion, conflict: frozenset[str]) -> Conflict:
+    members = [name for name in asked.names if name in conflict]
+    return Conflict(
+        limits=[requirement_says(asked.job, name) for name in members], says=conflict_says(asked.job, members)
+    )
 
 
 def is_board(catalog: Catalog, part: OnePart) -> bool:

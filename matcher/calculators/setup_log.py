@@ -45,7 +45,7 @@ def _places(path: Path, records: Sequence[Record]) -> dict[str, int]:
     if missing or len(records) < 2:
         raise FileRefused(
             f"{path} is no set-up log: {'no column ' + ', '.join(missing) if missing else 'no steps in it'}",
-            cure="head the columns step, volts, clean, and give a row for each step, such as 30, 2.2, yes",
+            fix="head the columns step, volts, clean, and give a row for each step, such as 30, 2.2, yes",
         )
     return {name: heads.index(name) for name in COLUMNS}
 
@@ -59,7 +59,7 @@ def _step(
         try:
             number = read_number(cells[name], unit, notation)
         except FigureError as error:
-            problems.append(_problem(path, record, name, error.found, error.expected, error.cure))
+            problems.append(_problem(path, record, name, error.found, error.expected, error.fix))
             return None
         found[name] = None if number is None else float(number)
     word = cells["clean"].casefold()
@@ -71,5 +71,5 @@ def _step(
     return SetupStep(found["step"], found["volts"], clean)
 
 
-def _problem(path: Path, record: Record, column: str, found: str, expected: str, cure: str) -> Problem:
-    return Problem(expected, file=str(path), row=record.line, column=column, found=found, cure=cure)
+def _problem(path: Path, record: Record, column: str, found: str, expected: str, fix: str) -> Problem:
+    return Problem(expected, file=str(path), row=record.line, column=column, found=found, fix=fix)

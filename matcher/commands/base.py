@@ -100,7 +100,7 @@ def pairs(texts: list[str] | None, option: str) -> dict[str, str]:
     found = [text.rpartition("=") for text in texts or []]
     for name, _, value in found:
         if not name or not value:
-            raise InputError(f"{option} {value or name!r} is no answer", cure=f"write {option} 'NAME=VALUE'")
+            raise InputError(f"{option} {value or name!r} is no answer", fix=f"write {option} 'NAME=VALUE'")
     return {name.strip(): value.strip() for name, _, value in found}
 
 

@@ -155,7 +155,7 @@ def check_usual(asked: Answer, *, sure: bool) -> None:
     doubts = [] if sure else list(document_doubts(asked))
     if doubts:
         problems = [
-            Problem(one.expected, column=option_of(one.names[0]), found=one.found, cure=one.fix) for one in doubts
+            Problem(one.expected, column=option_of(one.names[0]), found=one.found, fix=one.fix) for one in doubts
         ]
         raise DoubtfulFigures("doubtful figures; nothing was computed", problems)
 

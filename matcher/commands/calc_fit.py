@@ -84,6 +84,6 @@ def _figures(option: str, texts: list[str]) -> dict[str, str]:
         if not (name.strip() and value.strip()):
             from matcher.errors import InputError
 
-            raise InputError(f"--{option} {text}: expected NAME=VALUE", cure=f"write --{option} depth=60")
+            raise InputError(f"--{option} {text}: expected NAME=VALUE", fix=f"write --{option} depth=60")
         found[name.strip()] = value.strip()
     return found

@@ -176,7 +176,7 @@ def map_list(
     tables = [one for one in found if sheet in (None, one.table.name)]
     if not tables:
         names = ", ".join(one.table.name for one in found)
-        raise InputError(f"{file} has no table {sheet or ''}".rstrip(), cure=names and f"its sheets are {names}")
+        raise InputError(f"{file} has no table {sheet or ''}".rstrip(), fix=names and f"its sheets are {names}")
     text = tables[0].text + "\n"
     if out is not None:
         write_file(out, text)

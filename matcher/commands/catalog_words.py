@@ -80,8 +80,8 @@ def _loaded(report: LoadReport) -> str:
 
 
 def problem_cells(row: ProblemRow) -> list[str]:
-    """A problem row: line, part, field, found, expected, cure; a fault a line."""
-    faults = [[fault.field, fault.found, fault.expected, fault.cure] for fault in row.faults]
+    """A problem row: line, part, field, found, expected, fix; a fault a line."""
+    faults = [[fault.field, fault.found, fault.expected, fault.fix] for fault in row.faults]
     return [str(row.line), row.part_id, *("\n".join(column) for column in zip(*faults, strict=True))]
 
 

@@ -31,7 +31,7 @@ def demo(
 
     started = time.monotonic()
     if folder.exists() and not folder.is_dir():
-        raise InputError(f"{folder} is a file", cure="name a folder, or a name that is free")
+        raise InputError(f"{folder} is a file", fix="name a folder, or a name that is free")
     folder.mkdir(parents=True, exist_ok=True)
     store = folder / STORE_NAME
     shop = Shop(store)
@@ -60,7 +60,7 @@ def _clear_earlier(shop: Shop, force: bool) -> None:
         return
     held = f"{store} is there already: {_held(shop)}"
     if not force:
-        raise InputError(held, cure="name another folder, or make the demo anew in this one with --force")
+        raise InputError(held, fix="name another folder, or make the demo anew in this one with --force")
     say(f"{held}; it is made anew")
     for old in (store, store.with_suffix(".duckdb.wal")):
         old.unlink(missing_ok=True)
@@ -99,7 +99,7 @@ def _answer(shop: Shop, folder: Path, jobs: list[str], force: bool) -> None:
         check_target(file, force=force)
         write_file(file, json.dumps(answer.to_dict(), ensure_ascii=False, indent=2) + "\n")
         best = answer.packages[0] if answer.packages else None
-        outcome = f"{best.verdict}, {best.price.total:.2f}, {best.alteration}" if best else answer.clash[0].says
+        outcome = f"{best.verdict}, {best.price.total:.2f}, {best.alteration}" if best else answer.conflicts[0].says
         rows.append([job, f"{answer.considered:,}", str(len(answer.packages)), outcome])
         if job == MAIN_JOB:
             show_options(answer)

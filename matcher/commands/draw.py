@@ -59,8 +59,8 @@ def _make(folder: Path) -> None:
     from matcher.errors import InputError
 
     if folder.exists() and not folder.is_dir():
-        raise InputError(f"{folder} is a file", cure="name a folder with --out")
+        raise InputError(f"{folder} is a file", fix="name a folder with --out")
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise InputError(f"the folder {folder} cannot be made: {error.strerror}", cure="name another --out") from None
+        raise InputError(f"the folder {folder} cannot be made: {error.strerror}", fix="name another --out") from None

@@ -99,7 +99,7 @@ def check_typed() -> None:
             shown = os.fsencode(word).decode("utf-8", "backslashreplace")
             raise InputError(
                 f"{name}: '{shown}' holds bytes that are no UTF-8 text",
-                cure="type it anew, or rename the file, in UTF-8",
+                fix="type it anew, or rename the file, in UTF-8",
             ) from None
 
 

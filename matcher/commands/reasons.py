@@ -1,4 +1,4 @@
-"""Why an answer is as it is: what clashes, what would help, what a limit costs, what to measure first."""
+"""Why an answer is as it is: what conflicts, what would help, what a limit costs, what to measure first."""
 
 from __future__ import annotations
 

@@ -124,8 +124,8 @@ def _step(text: str, notation: Notation) -> OutputStep:
     try:
         return read_step(step, volts, word, notation)
     except StepError as error:
-        if error.cure:
-            raise typer.BadParameter(f"found {text!r}; expected {error.expected}; {error.cure}") from None
+        if error.fix:
+            raise typer.BadParameter(f"found {text!r}; expected {error.expected}; {error.fix}") from None
         raise wrong from None
 
 

@@ -39,7 +39,7 @@ def show_options(answer: Options, *, full: bool = False) -> None:
         _show_others(answer.packages[1:])
         _show_alternatives(answer.alternatives)
     else:
-        for conflict in answer.clash:
+        for conflict in answer.conflicts:
             print_item(f"- {conflict.says}")
         show_slots(answer.slots, ALL_REASONS if full else REASONS)
     _show_cautions(answer.cautions, full=full)

@@ -30,17 +30,17 @@ def show_why(answer: Why, *, full: bool = False) -> None:
         print(f"The best package has {brief_says(answer.best)}. Limits with least to spare:")
         for near in answer.near:
             print_item(f"- {near.says}")
-    if answer.clash:
+    if answer.conflicts:
         print("\nRequirements that conflict: without one of a set the others of it can be met")
-    for clash in answer.clash:
-        print_item(f"- {' + '.join(clash.limits)}")
+    for conflict in answer.conflicts:
+        print_item(f"- {' + '.join(conflict.limits)}")
         if full:
-            print_item(clash.checks, "    ")
+            print_item(conflict.checks, "    ")
     if answer.relaxations:
         _show_relaxations(answer.relaxations[: None if full else SHOWN])
     if full:
         show_slots(answer.slots, ALL_REASONS)
-    elif answer.clash:
+    elif answer.conflicts:
         print(f"\nChecks, more changes, and why parts do not fit: boltback why {answer.job_id} --full")
 
 

@@ -106,6 +106,6 @@ def by_name(option: str, texts: list[str], example: str) -> dict[str, str]:
         if not (name.strip() and value.strip()):
             from matcher.errors import InputError
 
-            raise InputError(f"--{option} {text}: expected NAME=VALUE", cure=f"write --{option} {example}")
+            raise InputError(f"--{option} {text}: expected NAME=VALUE", fix=f"write --{option} {example}")
         found[name.strip()] = value.strip()
     return found

@@ -61,8 +61,8 @@ def measuring_sketch(opening: Opening, field: str, words: DrawingWords = WORDS, 
     kept = KEPT.fullmatch(field)
     plain = f"keep_clear.{kept['field']}" if kept else field
     if not is_sketched(opening.kind, field):
-        cure = f"one of {', '.join(measured_fields(opening.kind))}"
-        raise InputError(f"an opening of kind {opening.kind} has no figure {field!r}", cure=cure)
+        fix = f"one of {', '.join(measured_fields(opening.kind))}"
+        raise InputError(f"an opening of kind {opening.kind} has no figure {field!r}", fix=fix)
     keep = _keep(opening, kept["name"]) if kept else None
     return _Sketch(opening, plain, keep, words, prefix).drawn()
 

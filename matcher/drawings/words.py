@@ -24,7 +24,7 @@ class DrawingWords:
 
     def __post_init__(self) -> None:
         if self.lang not in languages():
-            raise InputError(f"no words for the language {self.lang!r}", cure=f"one of {', '.join(languages())}")
+            raise InputError(f"no words for the language {self.lang!r}", fix=f"one of {', '.join(languages())}")
 
     def __call__(self, name: str, /, **filled: str) -> str:
         """A word or a sentence, its places filled; a usual name of a place is said in this language."""

@@ -49,11 +49,13 @@ def choose_package(
     package = _shown(answer, wanted)
     if package is None:
         listed = len(answer.packages)
-        have = f"it has {listed}" if listed else f"nothing fits it: {answer.clash[0].says}" if answer.clash else ""
-        cure = f"boltback options {job.job_id} lists them"
+        have = (
+            f"it has {listed}" if listed else f"nothing fits it: {answer.conflicts[0].says}" if answer.conflicts else ""
+        )
+        fix = f"boltback options {job.job_id} lists them"
         if isinstance(wanted, str):
-            cure += "; give the same terms, and the same --top, as when it was shown"
-        raise InputError(f"the job {job.job_id} has no package {wanted}; {have}", cure=cure)
+            fix += "; give the same terms, and the same --top, as when it was shown"
+        raise InputError(f"the job {job.job_id} has no package {wanted}; {have}", fix=fix)
     row = con.execute("select word from word_setting where name = 'currency'").fetchone()
     return Choice(
         job_id=job.job_id,

@@ -91,7 +91,7 @@ def check_open(what: str, job_id: str, points: list[OpenPoint], *, anyway: bool,
     if not anyway:
         raise StillOpen(job_id, "ordered" if what == "order" else "signed off", points)
     if not (note or "").strip():
-        raise InputError(f"{len(points)} points are open and no reason is given to go on", cure="--note TEXT gives it")
+        raise InputError(f"{len(points)} points are open and no reason is given to go on", fix="--note TEXT gives it")
 
 
 def write_anyway(

@@ -83,7 +83,7 @@ def read_setup_list(path: Path, notation: Notation) -> SetupRead:
     if lacking or len(filled) < 2:
         raise FileRefused(
             f"{path} is no list of a set-up: {'no column ' + ', '.join(lacking) if lacking else 'no rows in it'}",
-            cure=f"head the columns {', '.join(HEADS)}, and give a row for each reading, such as gain, door, , 12.1 V",
+            fix=f"head the columns {', '.join(HEADS)}, and give a row for each reading, such as gain, door, , 12.1 V",
         )
     found, problems = SetupRead(source=str(path)), list[Problem]()
     for record in filled[1 : MOST_LINES + 1]:
@@ -113,8 +113,8 @@ class _Row:
     def cell(self, name: str) -> str:
         return self.cells.get(name, "")
 
-    def problem(self, column: str, expected: str, cure: str = "") -> Problem:
-        return Problem(expected, str(self.path), self.record.line, column, self.cell(column), cure)
+    def problem(self, column: str, expected: str, fix: str = "") -> Problem:
+        return Problem(expected, str(self.path), self.record.line, column, self.cell(column), fix)
 
     def value(self, name: str, column: str = "value") -> Value:
         return Value(name, self.cell(column), str(self.path), self.record.line, column)
@@ -123,7 +123,7 @@ class _Row:
 def _take(found: SetupRead, row: _Row, notation: Notation, problems: list[Problem]) -> None:
     what, where = row.cell("what").casefold(), row.cell("where")
     if row.record.fault is not None:
-        problems.append(row.problem("", row.record.fault.expected, row.record.fault.cure))
+        problems.append(row.problem("", row.record.fault.expected, row.record.fault.fix))
     elif what == "output":
         _take_step(found, row, notation, problems)
     elif not row.cell("value"):
@@ -147,14 +147,14 @@ def _take_step(found: SetupRead, row: _Row, notation: Notation, problems: list[P
     try:
         found.steps.append(read_step(row.cell("step"), row.cell("value"), row.cell("clean"), notation))
     except StepError as error:
-        problems.append(row.problem(error.column, error.expected, error.cure))
+        problems.append(row.problem(error.column, error.expected, error.fix))
 
 
 class StepError(ValueError):
     """A step of the volume that cannot be read: which of its columns, and what was expected there."""
 
-    def __init__(self, column: str, expected: str, cure: str = "") -> None:
-        self.column, self.expected, self.cure = column, expected, cure
+    def __init__(self, column: str, expected: str, fix: str = "") -> None:
+        self.column, self.expected, self.fix = column, expected, fix
         super().__init__(f"{column}: expected {expected}")
 
 
@@ -174,7 +174,7 @@ def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) ->
         try:
             numbers[column] = read_number(text, unit, notation)
         except FigureError as error:
-            raise StepError(column, error.expected, error.cure) from None
+            raise StepError(column, error.expected, error.fix) from None
     number, volts, word = numbers["step"], numbers["value"], clean.strip().casefold()
     if number is None:
         raise StepError("step", "the step of the volume that it was read at")
@@ -202,10 +202,10 @@ def check_values(subject: ReadingSubject, values: Sequence[Value], notation: Not
         except NotKnown as error:
             _, _, where = value.name.partition(".")
             at_place = replace(value, column="where" if value.column else "")
-            problems.append(_problem(at_place, "an opening of the vehicle with loudspeakers", where, error.cure))
+            problems.append(_problem(at_place, "an opening of the vehicle with loudspeakers", where, error.fix))
             continue
         except FieldError as error:
-            problems.append(_problem(value, error.expected, error.found, error.cure))
+            problems.append(_problem(value, error.expected, error.found, error.fix))
             continue
         if value.name in kept:
             problems.append(_problem(value, f"{value.name} once", value.text, "drop the row that was read wrong"))
@@ -215,5 +215,5 @@ def check_values(subject: ReadingSubject, values: Sequence[Value], notation: Not
     return kept
 
 
-def _problem(value: Value, expected: str, found: str, cure: str) -> Problem:
-    return Problem(expected, value.file, value.row, value.column or value.name, found, cure)
+def _problem(value: Value, expected: str, found: str, fix: str) -> Problem:
+    return Problem(expected, value.file, value.row, value.column or value.name, found, fix)

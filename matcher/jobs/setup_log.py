@@ -42,10 +42,10 @@ def record_setup(
     if choice is None:
         raise InputError(
             f"nothing was chosen for the job {job_id} yet: a set-up is held against a package",
-            cure=f"boltback choose {job_id} K fixes package K",
+            fix=f"boltback choose {job_id} K fixes package K",
         )
     if read.is_empty:
-        raise InputError("no reading was given", cure=f"boltback setup {job_id} alone tells what to measure")
+        raise InputError("no reading was given", fix=f"boltback setup {job_id} alone tells what to measure")
     subject = find_subject(con, f"job:{job_id}")
     values, known = check_values(subject, read.values, shop_notation(con)), read_before(con, choice)
     output = [*{step.step: step for step in (*known.output, *read.steps)}.values()]  # a step read again counts anew
@@ -80,7 +80,7 @@ def _replaced(choice: Choice, read: SetupReadings) -> list[str]:
     head = head_unit(choice)
     if head is None or "clean_v" not in read.values:
         why = "the head unit stays" if head is None else "no clean output was read"
-        raise InputError(f"there is no claim to be replaced: {why}", cure="leave out --replace-claims")
+        raise InputError(f"there is no claim to be replaced: {why}", fix="leave out --replace-claims")
     return [f"part:{head}.preout_v"]
 
 

@@ -13,7 +13,7 @@ from matcher.papers.writer import Writer
 
 REASONS = 3
 """Reasons told of each slot that nothing fills."""
-CLASHES = 3
+CONFLICTS = 3
 """Sets of limits that are told, the smallest first."""
 HELPS = 3
 """Changes of limits that are told, the fewest at once first."""
@@ -25,7 +25,7 @@ def no_package(writer: Writer) -> list[Block]:
         Para(text=writer.say("proposal.nothing"), tone="lead"),
         Para(text=asked(writer)),
         *_reasons(writer),
-        *_clashes(writer),
+        *_conflicts(writer),
         *_supply_helps(writer),
         *_helps(writer),
     ]
@@ -79,15 +79,15 @@ def _supply_helps(writer: Writer) -> list[Block]:
     rules = dict.fromkeys(
         rule for slot in writer.dossier.options.slots for rule in map(_supply_rule, slot.reasons) if rule
     )
-    told = tuple(_supply_told(writer, "cure", rule) for rule in rules)
+    told = tuple(_supply_told(writer, "fix", rule) for rule in rules)
     return [Section(title=writer.say("proposal.supply"), blocks=(Items(items=told),))] if told else []
 
 
-def _clashes(writer: Writer) -> list[Block]:
+def _conflicts(writer: Writer) -> list[Block]:
     """The smallest sets of limits that conflict; one that is a single thing asked for is told by its reasons."""
-    found = [clash.limits for clash in writer.dossier.options.clash if len(clash.limits) > 1]
-    told = tuple(writer.listed([writer.again(one) for one in limits]) for limits in sorted(found, key=len)[:CLASHES])
-    return [Section(title=writer.say("proposal.clash"), blocks=(Items(items=told),))] if told else []
+    found = [conflict.limits for conflict in writer.dossier.options.conflicts if len(conflict.limits) > 1]
+    told = tuple(writer.listed([writer.again(one) for one in limits]) for limits in sorted(found, key=len)[:CONFLICTS])
+    return [Section(title=writer.say("proposal.conflict"), blocks=(Items(items=told),))] if told else []
 
 
 def _helps(writer: Writer) -> list[Block]:

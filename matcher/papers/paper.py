@@ -48,7 +48,7 @@ def check_asked(kinds: Sequence[str], formats: Sequence[str]) -> None:
     for words, known, what in ((kinds, KINDS, "kind of paper"), (formats, FORMATS, "format of papers")):
         for word in words:
             if word not in known:
-                raise InputError(f"{word!r} is no {what}", cure=f"one of {', '.join(known)}")
+                raise InputError(f"{word!r} is no {what}", fix=f"one of {', '.join(known)}")
 
 
 def is_needed(dossier: Dossier, kind: str) -> bool:
@@ -68,8 +68,8 @@ def check_needed(dossier: Dossier, kind: str) -> None:
         return
     job = dossier.job["job_id"]
     if dossier.package is None:
-        raise InputError(f"no package meets the limits of {job}", cure=f"`boltback paper {job} proposal` says why")
-    raise InputError(f"nothing has to be measured for {job}", cure="every figure that decides is known closely enough")
+        raise InputError(f"no package meets the limits of {job}", fix=f"`boltback paper {job} proposal` says why")
+    raise InputError(f"nothing has to be measured for {job}", fix="every figure that decides is known closely enough")
 
 
 def document(dossier: Dossier, kind: str) -> Document:

@@ -15,5 +15,5 @@ NEEDS = rule(
     need=accessory.count,
     compares="features that the accessory needs and the head unit has against all that it needs",
     flaw="the head unit lacks a feature that the accessory needs",
-    cure="a head unit with that feature, or another accessory",
+    fix="a head unit with that feature, or another accessory",
 )

@@ -36,7 +36,7 @@ SHAPE = rule(
     need=1,
     compares="shape of the opening it is made for against the opening's",
     flaw="it is made for an opening of another shape",
-    cure="an adapter for this shape",
+    fix="an adapter for this shape",
 )
 WIDTH = rule(
     "adapter.width",
@@ -46,7 +46,7 @@ WIDTH = rule(
     need=adapter.fits_w_mm,
     compares="width of the opening, and how far it may be under, against the width the adapter is made for",
     flaw="the adapter is too wide for the opening",
-    cure="an adapter for a smaller opening",
+    fix="an adapter for a smaller opening",
     when=HAS_EDGE,
 )
 HEIGHT = rule(
@@ -57,7 +57,7 @@ HEIGHT = rule(
     need=adapter.fits_h_mm,
     compares="height of the opening, and how far it may be under, against the height the adapter is made for",
     flaw="the adapter is too high for the opening",
-    cure="an adapter for a smaller opening",
+    fix="an adapter for a smaller opening",
     when=HAS_EDGE,
 )
 
@@ -74,7 +74,7 @@ CLOSES_WIDTH = rule(
     need=Either(IS_CUT, Greater(hole.found_w_mm, adapter.fits_w_mm), hole.w_mm),
     compares="width the adapter is made for, and the overlap on both sides, against the opening",
     flaw="the adapter leaves a gap beside it",
-    cure="an adapter for a larger opening",
+    fix="an adapter for a larger opening",
     when=HAS_EDGE,
 )
 CLOSES_HEIGHT = rule(
@@ -85,7 +85,7 @@ CLOSES_HEIGHT = rule(
     need=Either(IS_CUT, Greater(hole.found_h_mm, adapter.fits_h_mm), hole.h_mm),
     compares="height the adapter is made for, and the overlap above and below, against the opening",
     flaw="the adapter leaves a gap above or below it",
-    cure="an adapter for a larger opening",
+    fix="an adapter for a larger opening",
     when=HAS_EDGE,
 )
 BOLT_CIRCLE = rule(
@@ -96,7 +96,7 @@ BOLT_CIRCLE = rule(
     need=Apart(adapter.fits_bolt_circle_mm, hole.bolt_circle_mm),
     compares="slack against the disagreement of the adapter's and the opening's bolt circles",
     flaw="its bolt holes fall beside the existing ones",
-    cure=NEW_HOLES,
+    fix=NEW_HOLES,
     when=AT_SPEAKER & PLATE_BY_CIRCLE,
     lifted_at="drilled",
 )
@@ -111,7 +111,7 @@ BOLT_COUNT = rule(
     ),
     compares="bolt holes that meet no other: evenly spaced ones meet if one number divides the other, four of eight",
     flaw="its number of bolt holes does not go with that of the existing ones",
-    cure=NEW_HOLES,
+    fix=NEW_HOLES,
     when=AT_SPEAKER & (ADAPTER_BY_CIRCLE | HOLE_BY_CIRCLE),
     lifted_at="drilled",
     source=EVENLY_SPACED,
@@ -127,7 +127,7 @@ BOLTS_ACROSS = rule(
     ),
     compares="slack against the bolt holes' disagreement across",
     flaw="its bolt holes fall beside the existing ones",
-    cure=NEW_HOLES,
+    fix=NEW_HOLES,
     when=AT_SPEAKER & ~PLATE_BY_CIRCLE,
     lifted_at="drilled",
 )
@@ -142,7 +142,7 @@ BOLTS_DOWN = rule(
     ),
     compares="slack against the bolt holes' disagreement down",
     flaw="its bolt holes fall beside the existing ones",
-    cure=NEW_HOLES,
+    fix=NEW_HOLES,
     when=AT_SPEAKER & ~PLATE_BY_CIRCLE,
     lifted_at="drilled",
 )

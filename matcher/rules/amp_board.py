@@ -20,7 +20,7 @@ WIDTH = rule(
     need=Laid(TURNED, part.w_mm, part.d_mm) + SIDES,
     compares="width of the spot against the amplifier and the air on both sides",
     flaw="no room for it and its air across the spot",
-    cure="a smaller amplifier, or one for several tasks",
+    fix="a smaller amplifier, or one for several tasks",
 )
 DEPTH = rule(
     "amplifier.board_depth",
@@ -30,7 +30,7 @@ DEPTH = rule(
     need=Laid(TURNED, part.d_mm, part.w_mm) + SIDES,
     compares="depth of the spot against the amplifier and the air on both sides",
     flaw="no room for it and its air along the spot",
-    cure="a smaller amplifier, or one for several tasks",
+    fix="a smaller amplifier, or one for several tasks",
 )
 HEIGHT = rule(
     "amplifier.board_height",
@@ -40,7 +40,7 @@ HEIGHT = rule(
     need=part.h_mm + setting("air_over_mm"),
     compares="height of the spot against the amplifier and the air over it",
     flaw="no air over the heat sink",
-    cure="a flatter amplifier",
+    fix="a flatter amplifier",
 )
 
 NOTHING_HOLDS = ("no", "none", "nothing")
@@ -61,7 +61,7 @@ HELD = rule(
     need=1,
     compares="whether existing bolts, nuts or edges can hold a board at the spot",
     flaw="nothing there holds a board without new holes",
-    cure="a spot with bolts of its own, or new screw holes where the owner allows them",
+    fix="a spot with bolts of its own, or new screw holes where the owner allows them",
     lifted_at="drilled",
 )
 AIR = rule(
@@ -72,5 +72,5 @@ AIR = rule(
     need=1,
     compares="whether air can move through the spot",
     flaw="the spot is shut in: the heat sink would have no air to give its heat to",
-    cure="a spot that air moves through",
+    fix="a spot that air moves through",
 )

@@ -17,7 +17,7 @@ ALONG = rule(
     need=pair.first_along_mm + pair.second_along_mm + AIR + AIR + AIR,
     compares="side of the spot along which two amplifiers stand against both, the air between them and at both ends",
     flaw="no room for both and their air beside each other",
-    cure="smaller amplifiers, one for several tasks, or a spot for each",
+    fix="smaller amplifiers, one for several tasks, or a spot for each",
 )
 FIRST_ACROSS = rule(
     "amplifier.pair_across",
@@ -27,7 +27,7 @@ FIRST_ACROSS = rule(
     need=pair.first_across_mm + AIR + AIR,
     compares="other side of the spot against the first of two amplifiers, as it lies, and the air on both sides",
     flaw="no room for it and its air as it has to lie beside the other",
-    cure="smaller amplifiers, one for several tasks, or a spot for each",
+    fix="smaller amplifiers, one for several tasks, or a spot for each",
 )
 SECOND_ACROSS = rule(
     "amplifier.pair_across_second",
@@ -37,5 +37,5 @@ SECOND_ACROSS = rule(
     need=pair.second_across_mm + AIR + AIR,
     compares="other side of the spot against the second of two amplifiers, as it lies, and the air on both sides",
     flaw="no room for it and its air as it has to lie beside the other",
-    cure="smaller amplifiers, one for several tasks, or a spot for each",
+    fix="smaller amplifiers, one for several tasks, or a spot for each",
 )

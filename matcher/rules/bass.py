@@ -27,7 +27,7 @@ SIZE = rule(
     need=Apart(part.size_in, box.driver_size_in),
     compares="how far the size of the driver is from the one the box is made for",
     flaw="the box is made for drivers of another size",
-    cure="a box for drivers of this size",
+    fix="a box for drivers of this size",
     when=FRONT_GIVEN,
 )
 CUTOUT = rule(
@@ -38,7 +38,7 @@ CUTOUT = rule(
     need=part.cutout_mm,
     compares="diameter of the box's hole against the one the driver needs",
     flaw="the driver does not go into the hole",
-    cure="a larger hole in the box, which is the shop's own",
+    fix="a larger hole in the box, which is the shop's own",
     when=FRONT_GIVEN,
 )
 FLANGE = rule(
@@ -49,7 +49,7 @@ FLANGE = rule(
     need=box.cutout_mm + setting("flange_overlap_mm") + setting("flange_overlap_mm"),
     compares="diameter of the driver's flange against the box's hole and the overlap on both sides",
     flaw="the hole is too large for the driver's flange",
-    cure="a ring between them, or a box with a smaller hole",
+    fix="a ring between them, or a box with a smaller hole",
     when=FRONT_GIVEN,
 )
 FRONT_WIDTH = rule(
@@ -60,7 +60,7 @@ FRONT_WIDTH = rule(
     need=Times((part.outer_mm, box.drivers)),
     compares="width of the front between its end boards against the drivers' flanges side by side",
     flaw="the drivers do not sit side by side on the front",
-    cure="smaller drivers, or fewer",
+    fix="smaller drivers, or fewer",
     when=FRONT_MADE,
 )
 FRONT_HEIGHT = rule(
@@ -71,7 +71,7 @@ FRONT_HEIGHT = rule(
     need=part.outer_mm,
     compares="height of the front between top and bottom board against the driver's flange",
     flaw="the driver is larger than the front",
-    cure="a smaller driver",
+    fix="a smaller driver",
     when=FRONT_MADE,
 )
 CUTOUT_WIDTH = rule(
@@ -82,7 +82,7 @@ CUTOUT_WIDTH = rule(
     need=Times((part.cutout_mm, box.drivers)),
     compares="width of the front between its end boards against the drivers' holes side by side: a flange is larger",
     flaw="the drivers' holes do not go side by side into the front",
-    cure="smaller drivers, or fewer",
+    fix="smaller drivers, or fewer",
     when=FRAME_UNKNOWN,
 )
 CUTOUT_HEIGHT = rule(
@@ -93,7 +93,7 @@ CUTOUT_HEIGHT = rule(
     need=part.cutout_mm,
     compares="height of the front between top and bottom board against the driver's hole: its flange is larger",
     flaw="the driver's hole is larger than the front",
-    cure="a smaller driver",
+    fix="a smaller driver",
     when=FRAME_UNKNOWN,
 )
 MADE_PRICED = rule(
@@ -104,7 +104,7 @@ MADE_PRICED = rule(
     need=1,
     compares="whether the shop has given the prices of a box that it makes: board, carpet and terminals, hours",
     flaw="the shop has not given what a box made to measure costs",
-    cure="board_price_m2, made_box_extras_price, made_box_labour_h and labour_rate in the shop's settings",
+    fix="board_price_m2, made_box_extras_price, made_box_labour_h and labour_rate in the shop's settings",
     when=FRONT_MADE,
 )
 DEPTH = rule(
@@ -115,7 +115,7 @@ DEPTH = rule(
     need=part.depth_mm + Either(part.vented_pole.is_true(), setting("clearance_pole_mm"), as_term(0)),
     compares="depth behind the box's hole against the driver and the air behind a vented pole",
     flaw="the driver is too deep for the box",
-    cure="a shallower driver, or a deeper box",
+    fix="a shallower driver, or a deeper box",
 )
 QTC_MOST = rule(
     "bass.qtc_most",
@@ -125,7 +125,7 @@ QTC_MOST = rule(
     need=QTC,
     compares="highest Q that is accepted against the Q of the drivers in the closed box",
     flaw="the box is too small for these drivers: they boom",
-    cure="a larger box, or drivers with a lower Q or a smaller Vas",
+    fix="a larger box, or drivers with a lower Q or a smaller Vas",
     when=SEALED,
     source=published("Small, JAES 20, December 1972, for the Q; the limit is common practice"),
 )
@@ -137,7 +137,7 @@ TUNED = rule(
     need=0,
     compares="frequency the port is tuned to, which has to be known",
     flaw="the port is tuned to nothing",
-    cure="the tuning from the maker, or measured by the impedance dip",
+    fix="the tuning from the maker, or measured by the impedance dip",
     when=VENTED,
 )
 PEAK = rule(
@@ -148,7 +148,7 @@ PEAK = rule(
     need=PEAK_AT_LEAST,
     compares="highest peak that is accepted against that of the box with the largest losses that boxes have",
     flaw="the box is too large for these drivers, or tuned too high: it booms",
-    cure="a smaller box, a lower tuning, or drivers with a lower Q",
+    fix="a smaller box, a lower tuning, or drivers with a lower Q",
     when=VENTED,
     source=published("Small, JAES 21, 1973, for the response and the losses; the limit is common practice"),
 )
@@ -160,5 +160,5 @@ MASS = rule(
     need=box.mass_kg + Times((part.mass_kg, box.drivers)),
     compares="mass that the floor may carry there against the box with its drivers",
     flaw="too heavy for the floor with the drivers in it",
-    cure="a lighter box or lighter drivers, or fewer of them",
+    fix="a lighter box or lighter drivers, or fewer of them",
 )

@@ -26,7 +26,7 @@ GATE_FLAT = rule(
     need=Ranked(EDGES, 1),
     compares="short side of the gate against the shortest edge of the box",
     flaw="too thick for the gate, whichever way it is turned",
-    cure="a flatter box, or two small ones",
+    fix="a flatter box, or two small ones",
 )
 GATE_THROUGH = rule(
     "cargo.gate_long",
@@ -36,7 +36,7 @@ GATE_THROUGH = rule(
     need=Turned((Ranked(EDGES, 2), Ranked(EDGES, 1), GATE_SHORT)),
     compares="long side of the gate against what the smallest face of the box takes, turned in the gate if that helps",
     flaw="too large for the gate, whichever way it is turned",
-    cure="a slimmer box, or two small ones",
+    fix="a slimmer box, or two small ones",
     source=published("Carver 1957; Wetzel, Mathematics Magazine 73(3), 2000, 204-211"),
 )
 WIDTH = rule(
@@ -47,7 +47,7 @@ WIDTH = rule(
     need=part.w_mm,
     compares="width of the space against that of the box as it stands",
     flaw="too wide for the space",
-    cure="a narrower box",
+    fix="a narrower box",
 )
 HEIGHT = rule(
     "cargo.height",
@@ -57,7 +57,7 @@ HEIGHT = rule(
     need=part.h_mm,
     compares="height of the space over its false floor against that of the box",
     flaw="too high for the space over the floor",
-    cure="a flatter box, or a lower false floor",
+    fix="a flatter box, or a lower false floor",
 )
 DEPTH_FLOOR = rule(
     "cargo.depth_floor",
@@ -67,7 +67,7 @@ DEPTH_FLOOR = rule(
     need=part.d_mm,
     compares="depth of the space at its false floor against that of the box at its foot",
     flaw="too deep for the space at the floor",
-    cure="a shallower box",
+    fix="a shallower box",
 )
 DEPTH_TOP = rule(
     "cargo.depth_top",
@@ -77,7 +77,7 @@ DEPTH_TOP = rule(
     need=part.d_top_mm,
     compares="depth of the space at the height of the box's top against that of the box there",
     flaw="its top meets the sloped back of the space",
-    cure="a box with a sloped back, or a lower one",
+    fix="a box with a sloped back, or a lower one",
 )
 MASS = rule(
     "cargo.mass",
@@ -87,7 +87,7 @@ MASS = rule(
     need=part.mass_kg,
     compares="mass that the floor may carry there against that of the box alone",
     flaw="too heavy for the floor",
-    cure="a lighter box",
+    fix="a lighter box",
 )
 FASTEN = rule(
     "cargo.fasten",
@@ -97,6 +97,6 @@ FASTEN = rule(
     need=1,
     compares="whether something is there to hold a box by without new holes",
     flaw="nothing is there to hold it by without new holes",
-    cure="load eyes, clamps or existing bolts; never seat-belt anchors",
+    fix="load eyes, clamps or existing bolts; never seat-belt anchors",
     lifted_at="drilled",
 )

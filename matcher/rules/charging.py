@@ -18,7 +18,7 @@ ON_MUSIC = rule(
     need=draw.music_a,
     compares="what charging gives less what the vehicle itself uses against what all amplifiers draw on music",
     flaw="on music the amplifiers draw more than charging has over",
-    cure="smaller or more efficient amplifiers; a stronger charging system is a matter for an auto-electrician",
+    fix="smaller or more efficient amplifiers; a stronger charging system is a matter for an auto-electrician",
     source=COMMON_PRACTICE,
 )
 AREA = rule(
@@ -29,7 +29,7 @@ AREA = rule(
     need=Either(cable.conductor.is_("cca"), draw.cca_mm2, draw.copper_mm2),
     compares="area of the cable against the larger of what carries the fuse and what keeps the drop, out and back",
     flaw="too thin for the fuse, or for the voltage lost on the way out and back",
-    cure="a thicker cable, of copper rather than copper-clad aluminum",
+    fix="a thicker cable, of copper rather than copper-clad aluminum",
     source=published("33 CFR 183.425 Table 5 for the current; Ohm's law, out and back, for the drop"),
 )
 LENGTH = rule(
@@ -40,7 +40,7 @@ LENGTH = rule(
     need=vehicle.battery_to_cargo_m,
     compares="length of one piece of the cable against the run from the battery",
     flaw="one piece does not reach from the battery to the amplifier",
-    cure="a longer piece",
+    fix="a longer piece",
     source=COMMON_PRACTICE,
 )
 FUSE = rule(
@@ -51,7 +51,7 @@ FUSE = rule(
     need=draw.fuse_a,
     compares="current that the cable's maker allows against the fuse",
     flaw="the fuse lets through more than the cable's maker allows",
-    cure="a cable that its maker allows more",
+    fix="a cable that its maker allows more",
     when=cable.rated_a.is_known(),
     source=published("fuse at most what the conductor carries: 46 CFR 183.380(d)"),
 )

@@ -26,7 +26,7 @@ MOUNT = rule(
     need=1,
     compares="how the unit is held against what the opening offers",
     flaw="the opening is made for another kind of unit",
-    cure="a unit for this kind of opening, or a kit between them",
+    fix="a unit for this kind of opening, or a kit between them",
 )
 BODY_WIDTH = rule(
     "dash.body_width",
@@ -36,7 +36,7 @@ BODY_WIDTH = rule(
     need=part.body_w_mm,
     compares="width of the opening against the body",
     flaw="the body is too wide for the opening",
-    cure="a unit with a smaller body",
+    fix="a unit with a smaller body",
     when=BY_BODY,
 )
 BODY_HEIGHT = rule(
@@ -47,7 +47,7 @@ BODY_HEIGHT = rule(
     need=part.body_h_mm,
     compares="height of the opening against the body",
     flaw="the body is too high for the opening",
-    cure="a unit with a body of single height",
+    fix="a unit with a body of single height",
     when=BY_BODY,
 )
 DEPTH = rule(
@@ -58,7 +58,7 @@ DEPTH = rule(
     need=part.body_d_mm + part.plugs_d_mm,
     compares="depth of the opening, and what the kit adds, against the body and its plugs",
     flaw="too deep, with its plugs, for the space behind the panel",
-    cure="a shallower unit, or plugs that leave sideways",
+    fix="a shallower unit, or plugs that leave sideways",
 )
 FACE_WIDTH = rule(
     "dash.face_width",
@@ -68,7 +68,7 @@ FACE_WIDTH = rule(
     need=Either(IS_CUT, Greater(opening.w_mm, part.body_w_mm), mouth.w_mm),
     compares="width of the face against the opening it has to cover",
     flaw="a gap stays open beside the face",
-    cure="a kit or a filler closes it",
+    fix="a kit or a filler closes it",
     when=BY_BODY,
 )
 FACE_HEIGHT = rule(
@@ -79,7 +79,7 @@ FACE_HEIGHT = rule(
     need=Either(IS_CUT, Greater(opening.h_mm, part.body_h_mm), mouth.h_mm),
     compares="height of the face against the opening it has to cover",
     flaw="a gap stays open above or below the face",
-    cure="a kit or a filler closes it",
+    fix="a kit or a filler closes it",
     when=BY_BODY,
 )
 SHAFTS_LEAST = rule(
@@ -90,7 +90,7 @@ SHAFTS_LEAST = rule(
     need=part.shaft_min_mm,
     compares="distance of the shaft holes against the least the unit can take",
     flaw="the shaft holes are too close together",
-    cure="a unit with a wider range of shafts",
+    fix="a unit with a wider range of shafts",
     when=BY_SHAFTS,
 )
 SHAFTS_MOST = rule(
@@ -101,7 +101,7 @@ SHAFTS_MOST = rule(
     need=mouth.shaft_mm,
     compares="greatest shaft distance the unit can take against the distance of the holes",
     flaw="the shaft holes are too far apart",
-    cure="a unit with a wider range of shafts",
+    fix="a unit with a wider range of shafts",
     when=BY_SHAFTS,
 )
 PROUD = rule(
@@ -112,7 +112,7 @@ PROUD = rule(
     need=Either(FLOATING, part.face_d_mm + part.screen_d_mm, part.face_d_mm) + mouth.forward_mm,
     compares="how far a unit may stand out against its face, its floating screen and the kit",
     flaw="it stands out too far",
-    cure="a unit with a flatter face",
+    fix="a unit with a flatter face",
 )
 SUPPORT_MASS = rule(
     "dash.support_mass",
@@ -122,7 +122,7 @@ SUPPORT_MASS = rule(
     need=part.mass_kg,
     compares="heaviest unit that hangs without a rear support against its mass",
     flaw="too heavy to hang without a support at its back",
-    cure="a lighter unit, or a strap to an existing stud",
+    fix="a lighter unit, or a strap to an existing stud",
     when=NO_SUPPORT,
     lifted_at="drilled",
 )
@@ -134,7 +134,7 @@ SUPPORT_SCREEN = rule(
     need=part.screen_in,
     compares="largest floating screen that hangs without a rear support against its size",
     flaw="its screen is too large to hang without a support at its back",
-    cure="a smaller screen, or a strap to an existing stud",
+    fix="a smaller screen, or a strap to an existing stud",
     when=FLOATING & NO_SUPPORT,
     lifted_at="drilled",
 )
@@ -168,6 +168,6 @@ SCREEN_CLEAR = rule(
     need=setting("reach_mm", keep.reach, otherwise="fingers"),
     compares="free room between a floating screen, at its best height, and a thing that must stay reachable",
     flaw="the screen covers it, or leaves no room to reach it",
-    cure="a smaller screen, or one that can hang elsewhere",
+    fix="a smaller screen, or one that can hang elsewhere",
     when=FLOATING,
 )

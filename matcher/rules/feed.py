@@ -18,7 +18,7 @@ for scope, name in ((FEED, "amplifier.load"), (ORIGINAL, "amplifier.load_origina
         need=feed.least_ohm,
         compares="load on the block against the least load it is rated for",
         flaw="the load is below what the amplifier is rated for",
-        cure="coils in series, loudspeakers of a higher impedance, or another amplifier",
+        fix="coils in series, loudspeakers of a higher impedance, or another amplifier",
     )
 
 POWER_LEAST = rule(
@@ -29,7 +29,7 @@ POWER_LEAST = rule(
     need=Product(feed.rms_w, setting("power_least")),
     compares="power each loudspeaker gets against the least share of its rating",
     flaw="too little power for this loudspeaker",
-    cure="a stronger amplifier, a lower load, or a loudspeaker of a lower rating",
+    fix="a stronger amplifier, a lower load, or a loudspeaker of a lower rating",
 )
 POWER_MOST = rule(
     "amplifier.power_most",
@@ -39,5 +39,5 @@ POWER_MOST = rule(
     need=feed.power_w,
     compares="greatest share of the loudspeaker's rating against the power it gets",
     flaw="more power than this loudspeaker takes",
-    cure="a weaker amplifier, a higher load, or a loudspeaker of a higher rating",
+    fix="a weaker amplifier, a higher load, or a loudspeaker of a higher rating",
 )

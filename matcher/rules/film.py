@@ -17,6 +17,6 @@ NET_VLT = rule(
     need=pane.limit_pct,
     compares="light that comes through glass and film together against the least that was entered for the pane",
     flaw="glass and film together are darker than the limit entered for this pane",
-    cure="a film that lets more light through, or this pane left as it is",
+    fix="a film that lets more light through, or this pane left as it is",
     source=published("product of the two transmittances; film counts as part of the window: NHTSA 1984, SI 2003/3145"),
 )

@@ -19,7 +19,7 @@ HIGH_PASS_UP = rule(
     need=filtering.wanted_hz,
     compares="highest setting of the high-pass against the frequency from which the channels are to play",
     flaw="no high-pass that reaches so high",
-    cure="a filter in the line before the amplifier, or another amplifier",
+    fix="a filter in the line before the amplifier, or another amplifier",
 )
 LOW_PASS_DOWN = rule(
     "filter.low_pass_from",
@@ -29,7 +29,7 @@ LOW_PASS_DOWN = rule(
     need=filtering.lowest_hz,
     compares="highest frequency to which bass may play against the lowest setting of the low-pass",
     flaw="its low-pass begins too high for bass",
-    cure="a filter in the line before the amplifier, or another amplifier",
+    fix="a filter in the line before the amplifier, or another amplifier",
 )
 LOW_PASS_UP = rule(
     "filter.low_pass_to",
@@ -39,5 +39,5 @@ LOW_PASS_UP = rule(
     need=setting("low_pass_least_hz"),
     compares="highest setting of the low-pass against the lowest frequency to which bass has to play",
     flaw="no low-pass for bass",
-    cure="a filter in the line before the amplifier, or another amplifier",
+    fix="a filter in the line before the amplifier, or another amplifier",
 )

@@ -20,5 +20,5 @@ ZONE = rule(
     need=1,
     compares="whether the place lies in a zone into which nothing may be fastened",
     flaw="nothing may be fastened here: a tank, a line, a high-voltage cable or a person's belt depends on it",
-    cure="another place",
+    fix="another place",
 )

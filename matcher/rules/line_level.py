@@ -17,7 +17,7 @@ INPUT = rule(
     need=setting("line_outputs"),
     compares="line outputs, or loudspeaker outputs that the amplifier takes, against a pair of them",
     flaw="the head unit has no output that the amplifier takes",
-    cure="a head unit with line outputs, an amplifier that takes a loudspeaker output, or a line output converter",
+    fix="a head unit with line outputs, an amplifier that takes a loudspeaker output, or a line output converter",
 )
 LEAST = rule(
     "line_level.least",
@@ -27,7 +27,7 @@ LEAST = rule(
     need=line.input_min_v,
     compares="unclipped output of the head unit, or of what lifts it, against the least input for full power",
     flaw="the amplifier never reaches its full power",
-    cure="a head unit with a higher output, a line driver, or an amplifier with a more sensitive input",
+    fix="a head unit with a higher output, a line driver, or an amplifier with a more sensitive input",
     when=BY_LINE,
 )
 MOST = rule(
@@ -38,6 +38,6 @@ MOST = rule(
     need=line.preout_v,
     compares="greatest input of the amplifier against the least that the output can be set to: a head unit's own",
     flaw="the output overloads the amplifier's input",
-    cure="an amplifier with a wider input range, or a head unit with a lower output",
+    fix="an amplifier with a wider input range, or a head unit with a lower output",
     when=BY_LINE,
 )

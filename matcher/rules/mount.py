@@ -22,7 +22,7 @@ SPOT_WIDTH = rule(
     need=Laid(BOARD_TURNED, board.w_mm, board.h_mm),
     compares="width of the spot against the board as it lies",
     flaw="the board is too long for the spot",
-    cure="a smaller board, or one made by the shop",
+    fix="a smaller board, or one made by the shop",
 )
 SPOT_DEPTH = rule(
     "board.spot_depth",
@@ -32,7 +32,7 @@ SPOT_DEPTH = rule(
     need=Laid(BOARD_TURNED, board.h_mm, board.w_mm),
     compares="depth of the spot against the board as it lies",
     flaw="the board is too deep for the spot",
-    cure="a smaller board, or one made by the shop",
+    fix="a smaller board, or one made by the shop",
 )
 WIDTH = rule(
     "board.width",
@@ -42,7 +42,7 @@ WIDTH = rule(
     need=Laid(PART_TURNED, part.w_mm, part.d_mm) + SIDES,
     compares="width of the board's face against the amplifier and the air on both sides",
     flaw="no room for the amplifier and its air across the board",
-    cure="a larger board, or one made by the shop",
+    fix="a larger board, or one made by the shop",
 )
 HEIGHT = rule(
     "board.height",
@@ -52,7 +52,7 @@ HEIGHT = rule(
     need=Laid(PART_TURNED, part.d_mm, part.w_mm) + SIDES,
     compares="height of the board's face against the amplifier and the air on both sides",
     flaw="no room for the amplifier and its air along the board",
-    cure="a larger board, or one made by the shop",
+    fix="a larger board, or one made by the shop",
 )
 OVER = rule(
     "board.over",
@@ -62,7 +62,7 @@ OVER = rule(
     need=board.d_mm + part.h_mm + setting("air_over_mm"),
     compares="height of the spot against the board, the amplifier on it and the air over it",
     flaw="on this board the amplifier has no air over its heat sink",
-    cure="a thinner board, or one made by the shop",
+    fix="a thinner board, or one made by the shop",
 )
 
 CONTROL = "level control at a spot"
@@ -75,7 +75,7 @@ CONTROL_WIDTH = rule(
     need=part.w_mm,
     compares="width of the spot against that of the control",
     flaw="the control is too wide for the spot",
-    cure="a smaller control",
+    fix="a smaller control",
 )
 CONTROL_HEIGHT = rule(
     "control.height",
@@ -85,7 +85,7 @@ CONTROL_HEIGHT = rule(
     need=part.h_mm,
     compares="height of the spot against that of the control",
     flaw="the control is too high for the spot",
-    cure="a smaller control",
+    fix="a smaller control",
 )
 CONTROL_DEPTH = rule(
     "control.depth",
@@ -95,5 +95,5 @@ CONTROL_DEPTH = rule(
     need=part.d_mm,
     compares="depth of the spot against that of the control",
     flaw="the control is too deep for the spot",
-    cure="a shallower control",
+    fix="a shallower control",
 )

@@ -16,7 +16,7 @@ BUDGET = rule(
     need=whole.total,
     compares="the customer's budget against parts and labor",
     flaw="dearer than the budget",
-    cure="a larger budget, or less to choose",
+    fix="a larger budget, or less to choose",
     when=whole.budget.is_known().named("a budget is named"),
 )
 AT_REST = rule(
@@ -27,7 +27,7 @@ AT_REST = rule(
     need=whole.drain_ma,
     compares="most current allowed at rest against the sum of what the parts draw",
     flaw="the parts draw too much at rest",
-    cure="parts that rest on less, or a switch between them and the battery",
+    fix="parts that rest on less, or a switch between them and the battery",
 )
 HEAD_CHANNELS = rule(
     "amplifier.head_channels",
@@ -37,7 +37,7 @@ HEAD_CHANNELS = rule(
     need=whole.head_used,
     compares="channels of the head unit's own amplifier against those the plan takes",
     flaw="the head unit has too few channels",
-    cure="an amplifier, or pairs that share channels",
+    fix="an amplifier, or pairs that share channels",
     when=Surely(whole.head_used.is_above(0)).named("the head unit feeds a loudspeaker"),
 )
 AMPLIFIER_CHANNELS = rule(
@@ -48,7 +48,7 @@ AMPLIFIER_CHANNELS = rule(
     need=whole.amplifier_used,
     compares="channels of the amplifier against those the plan takes",
     flaw="the amplifier has too few channels",
-    cure="an amplifier with more channels, or pairs that share channels",
+    fix="an amplifier with more channels, or pairs that share channels",
     when=Surely(whole.amplifier_used.is_above(0)).named("an amplifier feeds a loudspeaker"),
 )
 BASS_CHANNELS = rule(
@@ -59,7 +59,7 @@ BASS_CHANNELS = rule(
     need=whole.bass_used,
     compares="channels for bass of the amplifier that drives it against those that are taken",
     flaw="the amplifier has no channel for bass",
-    cure="an amplifier with one, or a bridged pair of its full-range channels",
+    fix="an amplifier with one, or a bridged pair of its full-range channels",
     when=Surely(whole.bass_used.is_above(0)).named("a channel for bass is taken"),
 )
 OWN_CHANNELS = rule(
@@ -70,6 +70,6 @@ OWN_CHANNELS = rule(
     need=whole.own_used,
     compares="full-range channels of an amplifier for bass alone against the bridged pair that is taken of it",
     flaw="the amplifier for bass has too few channels to bridge",
-    cure="an amplifier with a pair of channels, or with one for bass",
+    fix="an amplifier with a pair of channels, or with one for bass",
     when=Surely(whole.own_used.is_above(0)).named("an amplifier for bass alone is bridged"),
 )

@@ -41,7 +41,7 @@ class Rule:
     """Compared figures, in words, for the rules' page."""
     flaw: str
     """Fault that a NO reports."""
-    cure: str = ""
+    fix: str = ""
     """Change that would help."""
     when: Condition | None = None
     lifted_at: str | None = None
@@ -79,7 +79,7 @@ def rule(
     need: Term | Number,
     compares: str,
     flaw: str,
-    cure: str = "",
+    fix: str = "",
     when: Condition | None = None,
     lifted_at: str | None = None,
     source: Source = COMMON_PRACTICE,
@@ -87,7 +87,7 @@ def rule(
     """Declare a rule; its name is for ever."""
     if name in _REGISTRY:
         raise ValueError(f"the rule {name} is declared twice")
-    made = Rule(name, scope, unit, as_term(have), as_term(need), compares, flaw, cure, when, lifted_at, source)
+    made = Rule(name, scope, unit, as_term(have), as_term(need), compares, flaw, fix, when, lifted_at, source)
     _REGISTRY[name] = made
     _BY_SCOPE.setdefault(scope, []).append(made)
     return made

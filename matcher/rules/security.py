@@ -15,5 +15,5 @@ ROUTES = rule(
     need=guard.wanted,
     compares="wanted routes of theft that the layers cover together against all that are wanted",
     flaw="a route of theft stays open",
-    cure="a further layer that covers it, or fewer routes to cover",
+    fix="a further layer that covers it, or fewer routes to cover",
 )

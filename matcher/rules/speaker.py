@@ -45,7 +45,7 @@ HOLE_WIDTH = rule(
     need=CUTOUT_ACROSS,
     compares="width of the hole against the loudspeaker's cut-out",
     flaw="too wide for the hole",
-    cure="a smaller size, or a larger hole",
+    fix="a smaller size, or a larger hole",
 )
 HOLE_HEIGHT = rule(
     "speaker.hole_height",
@@ -55,7 +55,7 @@ HOLE_HEIGHT = rule(
     need=CUTOUT_DOWN,
     compares="height of the hole against the loudspeaker's cut-out",
     flaw="too high for the hole",
-    cure="a smaller size, or a larger hole",
+    fix="a smaller size, or a larger hole",
     when=~_one_diameter("cutout"),
 )
 HOLE_CORNER = rule(
@@ -70,7 +70,7 @@ HOLE_CORNER = rule(
     ),
     compares="width of a round or oval hole against the width it would need around a rectangle's corners",
     flaw="its corners do not lie inside the round hole",
-    cure="a round or oval loudspeaker, or an adapter plate",
+    fix="a round or oval loudspeaker, or an adapter plate",
     when=CORNERED,
 )
 DEPTH = rule(
@@ -81,7 +81,7 @@ DEPTH = rule(
     need=part.depth_mm + setting("clearance_behind_mm", opening.behind),
     compares="depth behind the panel, and what the adapter adds, against the loudspeaker's depth and the clearance",
     flaw="too deep for the space behind the panel",
-    cure="a spacer moves it out by as much, and takes that from the front",
+    fix="a spacer moves it out by as much, and takes that from the front",
 )
 FRONT = rule(
     "speaker.front",
@@ -91,7 +91,7 @@ FRONT = rule(
     need=part.front_mm + part.xmax_mm + mouth.forward_mm + setting("clearance_front_mm"),
     compares="room in front, to the grille, against what stands proud, the cone's travel and the clearance",
     flaw="its front or its cone would touch the grille",
-    cure="a flatter loudspeaker, or a thinner adapter",
+    fix="a flatter loudspeaker, or a thinner adapter",
 )
 FLANGE_WIDTH = rule(
     "speaker.flange_width",
@@ -103,7 +103,7 @@ FLANGE_WIDTH = rule(
     + setting("flange_overlap_mm"),
     compares="width of the flange against the hole and the overlap on both sides",
     flaw="the flange does not cover the hole's width",
-    cure="an adapter plate closes the hole",
+    fix="an adapter plate closes the hole",
 )
 FLANGE_HEIGHT = rule(
     "speaker.flange_height",
@@ -115,7 +115,7 @@ FLANGE_HEIGHT = rule(
     + setting("flange_overlap_mm"),
     compares="height of the flange against the hole and the overlap on both sides",
     flaw="the flange does not cover the hole's height",
-    cure="an adapter plate closes the hole",
+    fix="an adapter plate closes the hole",
     when=~_one_diameter("flange"),
 )
 FLAT_WIDTH = rule(
@@ -126,7 +126,7 @@ FLAT_WIDTH = rule(
     need=across("flange"),
     compares="flat face across against the flange",
     flaw="the flange is wider than the flat face around the hole",
-    cure="an adapter plate that fits the flat face",
+    fix="an adapter plate that fits the flat face",
 )
 FLAT_HEIGHT = rule(
     "speaker.flat_height",
@@ -136,7 +136,7 @@ FLAT_HEIGHT = rule(
     need=down("flange"),
     compares="flat face down against the flange",
     flaw="the flange is higher than the flat face around the hole",
-    cure="an adapter plate that fits the flat face",
+    fix="an adapter plate that fits the flat face",
 )
 BESIDE = rule(
     "speaker.beside",
@@ -146,7 +146,7 @@ BESIDE = rule(
     need=part.magnet_mm * Decimal("0.5") + setting("clearance_beside_mm"),
     compares="room from the center to what is beside, against half the magnet and the clearance",
     flaw="the magnet would touch what is beside it",
-    cure="a smaller magnet",
+    fix="a smaller magnet",
 )
 ONE_PLACE = rule(
     "speaker.both_channels",
@@ -156,7 +156,7 @@ ONE_PLACE = rule(
     need=setting("shared_coils"),
     compares="voice coils at a place that serves both channels",
     flaw="one coil cannot take both channels, and the channels are never tied together",
-    cure="a loudspeaker with two voice coils, or a summed signal",
+    fix="a loudspeaker with two voice coils, or a summed signal",
     when=opening.count.is_number(1),
 )
 
@@ -168,7 +168,7 @@ BOLT_CIRCLE = rule(
     need=Apart(PART_CIRCLE, mouth.bolt_circle_mm),
     compares="slack of slotted tabs and clip nuts against the bolt circles' disagreement",
     flaw="its bolt holes fall beside the existing ones",
-    cure=NEW_HOLES,
+    fix=NEW_HOLES,
     when=BOLTED & BY_CIRCLE,
     lifted_at="drilled",
 )
@@ -183,7 +183,7 @@ BOLT_COUNT = rule(
     ),
     compares="bolt holes that meet no other: evenly spaced ones meet if one number divides the other, four of eight",
     flaw="its number of bolt holes does not go with that of the existing ones",
-    cure=NEW_HOLES,
+    fix=NEW_HOLES,
     when=BOLTED & (PART_BY_CIRCLE | MOUTH_BY_CIRCLE),
     lifted_at="drilled",
     source=EVENLY_SPACED,
@@ -199,7 +199,7 @@ BOLTS_ACROSS = rule(
     ),
     compares="slack of slotted tabs and clip nuts against the bolt holes' disagreement across",
     flaw="its bolt holes fall beside the existing ones",
-    cure=NEW_HOLES,
+    fix=NEW_HOLES,
     when=BOLTED & ~BY_CIRCLE,
     lifted_at="drilled",
 )
@@ -214,7 +214,7 @@ BOLTS_DOWN = rule(
     ),
     compares="slack of slotted tabs and clip nuts against the bolt holes' disagreement down",
     flaw="its bolt holes fall beside the existing ones",
-    cure=NEW_HOLES,
+    fix=NEW_HOLES,
     when=BOLTED & ~BY_CIRCLE,
     lifted_at="drilled",
 )
@@ -238,7 +238,7 @@ KIND = rule(
     need=1,
     compares="kind of the loudspeaker against the band that the place plays",
     flaw="it plays another band than the place: a tweeter has no bass, a midbass no treble",
-    cure="a coaxial, full-range or component loudspeaker, or a woofer and a tweeter at separate places",
+    fix="a coaxial, full-range or component loudspeaker, or a woofer and a tweeter at separate places",
 )
 LOW_END = rule(
     "speaker.low_end",
@@ -248,7 +248,7 @@ LOW_END = rule(
     need=part.low_hz,
     compares="highest lower end for the band of the place against the loudspeaker's",
     flaw="it does not reach low enough for the band of the place",
-    cure="a loudspeaker that reaches lower",
+    fix="a loudspeaker that reaches lower",
 )
 TREBLE = rule(
     "speaker.treble",
@@ -258,7 +258,7 @@ TREBLE = rule(
     need=Either(FOR_WOOFER, setting("treble_least_hz.woofer"), setting("treble_least_hz")),
     compares="upper end of the loudspeaker against the lowest for the band of the place",
     flaw="it does not reach high enough for the band of the place",
-    cure="a coaxial or component loudspeaker, which has a tweeter",
+    fix="a coaxial or component loudspeaker, which has a tweeter",
 )
 TWEETER_SPOT = rule(
     "speaker.tweeter_spot",
@@ -268,7 +268,7 @@ TWEETER_SPOT = rule(
     need=1,
     compares="a spot for a separate tweeter against a component set",
     flaw="there is no spot for the separate tweeter of the set",
-    cure="a coaxial loudspeaker",
+    fix="a coaxial loudspeaker",
     when=IS_SET,
 )
 
@@ -282,7 +282,7 @@ def _room(name: str, have: FigureTerm, need: FigureTerm, thing: str) -> Rule:
         need=need,
         compares=f"room for the {thing} of a component set against its size",
         flaw=f"the {thing} of the set is too large for its spot",
-        cure=f"a set with a smaller {thing}",
+        fix=f"a set with a smaller {thing}",
         when=IS_SET,
     )
 

@@ -16,7 +16,7 @@ SYSTEM_VOLTAGE = rule(
     need=Apart(vehicle.system_v, setting("system_v")),
     compares="how far the vehicle's nominal voltage is from the one that powered parts are made for",
     flaw="the vehicle's voltage is not the one this part is made for",
-    cure="a converter to 12 V, fused, with its own heat looked after, or a change of the whole system; "
+    fix="a converter to 12 V, fused, with its own heat looked after, or a change of the whole system; "
     "a matter for an auto-electrician",
 )
 GROUND = rule(
@@ -27,6 +27,6 @@ GROUND = rule(
     need=1,
     compares="which pole is joined to the body",
     flaw="the body is the positive pole, and this part's case is its negative",
-    cure="an isolated converter with the part's case kept off the body, or a change of the vehicle's polarity; "
+    fix="an isolated converter with the part's case kept off the body, or a change of the vehicle's polarity; "
     "a matter for an auto-electrician",
 )

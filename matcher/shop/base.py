@@ -109,7 +109,7 @@ def check_setting(name: str) -> None:
     if name not in known:
         from matcher.errors import NotKnown
 
-        raise NotKnown("setting", name, known, cure="`boltback settings` lists them")
+        raise NotKnown("setting", name, known, fix="`boltback settings` lists them")
 
 
 def _shown(value: Decimal | str) -> str:
@@ -138,7 +138,7 @@ def _read_number(name: str, value: Any, notation: Notation) -> Decimal | Problem
     try:
         number = read_number(value, "n", notation)
     except FigureError as error:
-        return Problem("a number", "", None, name, error.found, error.cure if error.alternatives else "")
+        return Problem("a number", "", None, name, error.found, error.fix if error.alternatives else "")
     return Problem("a number", column=name) if number is None else number
 
 
@@ -155,11 +155,11 @@ def split_place(opening: str) -> tuple[str, str]:
     """``vehicle/opening`` as its two names."""
     vehicle_id, slash, opening_id = opening.partition("/")
     if not (slash and vehicle_id and opening_id):
-        raise InputError(f"{opening!r} names no opening", cure="write VEHICLE/OPENING, such as tern-8/dash-top")
+        raise InputError(f"{opening!r} names no opening", fix="write VEHICLE/OPENING, such as tern-8/dash-top")
     return vehicle_id, opening_id
 
 
 def check_step(step: str) -> None:
     """Refuse a word that is no step of the ladder."""
     if step not in LADDER:
-        raise InputError(f"{step!r} is no step of the alteration ladder", cure=f"one of {', '.join(LADDER)}")
+        raise InputError(f"{step!r} is no step of the alteration ladder", fix=f"one of {', '.join(LADDER)}")

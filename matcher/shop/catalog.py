@@ -359,7 +359,7 @@ class ShopCatalog(ShopPart):
             path.write_text(json.dumps([figures], ensure_ascii=False), encoding="utf-8")
             tried = self._load_typed(path, family, sure=sure, dry_run=True, by=by)
             problems = [
-                Problem(fault.expected, column=fault.field, found=fault.found, cure=fault.cure)
+                Problem(fault.expected, column=fault.field, found=fault.found, fix=fault.fix)
                 for row in (*tried.problems, *tried.noted)
                 for fault in row.faults
             ]

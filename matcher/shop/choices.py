@@ -143,7 +143,7 @@ class ShopChoices(ShopPart):
         choice = self.latest(job_id)
         if choice is None:
             raise InputError(
-                f"nothing was chosen for the job {job_id} yet", cure=f"boltback choose {job_id} K fixes package K"
+                f"nothing was chosen for the job {job_id} yet", fix=f"boltback choose {job_id} K fixes package K"
             )
         return choice
 

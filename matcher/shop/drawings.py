@@ -72,7 +72,7 @@ class ShopDrawings(ShopPart):
 
         check_step(alteration)
         if part is None and adapter is not None:
-            raise InputError("an adapter is drawn with a part in it", cure="name the part, too")
+            raise InputError("an adapter is drawn with a part in it", fix="name the part, too")
         wanted = OpeningRequest(*split_place(opening), part, adapter, alteration, fit)
         with self.store.reading() as con:
             return opening_drawings(con, wanted, shop_settings(con), DrawingWords(lang, again))
@@ -144,7 +144,7 @@ class ShopDrawings(ShopPart):
         found = next((package for package in packages if package.rank == rank), None)
         if found is None:
             raise InputError(
-                f"the job {job_id} has no package {rank}", cure=f"it has {len(packages)}: `boltback options {job_id}`"
+                f"the job {job_id} has no package {rank}", fix=f"it has {len(packages)}: `boltback options {job_id}`"
             )
         return found
 
@@ -157,5 +157,5 @@ def _ranked(options: Options, rank: int | None) -> Package | None:
     if found is None:
         count = len(options.packages)
         listed = f"the job has packages 1 to {count}" if count else "no package meets the job's limits"
-        raise InputError(f"there is no package {rank}", cure=f"{listed}: `boltback options {options.job_id}`")
+        raise InputError(f"there is no package {rank}", fix=f"{listed}: `boltback options {options.job_id}`")
     return found

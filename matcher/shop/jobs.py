@@ -84,7 +84,7 @@ class ShopJobs(ShopPart):
 
         if not terms:
             raise InputError(
-                f"nothing is to be changed in the job {job_id}", cure="boltback job edit --help lists terms"
+                f"nothing is to be changed in the job {job_id}", fix="boltback job edit --help lists terms"
             )
         with self.store.changing() as con, by_terms(job_id):
             mark = kept_document(con, "job", job_id).mark
@@ -171,7 +171,7 @@ class ShopJobs(ShopPart):
         with self.opened.asked(job_id) as (catalog, job):
             answer = answer_options(catalog, job, top, catalog_version(catalog.con))
         if not answer.packages:
-            raise InputError(f"no package fits the job {job_id}", cure=f"boltback options {job_id} tells why")
+            raise InputError(f"no package fits the job {job_id}", fix=f"boltback options {job_id} tells why")
         sheets = compare_sheets(answer)
         if out is not None:
             write_sheets(sheets, Path(out), force=force)

@@ -240,7 +240,7 @@ class ShopPapers(ShopPart):
             seconds=0.0,
             packages=[kept.package],
             tiers=[],
-            clash=[],
+            conflicts=[],
         )
         return Dossier(
             job=job,
@@ -341,5 +341,5 @@ def _ranked(options: Options, rank: int | None) -> Package | None:
     if found is None:
         count = len(options.packages)
         listed = f"the job has packages 1 to {count}" if count else "no package meets the job's limits"
-        raise InputError(f"there is no package {rank}", cure=f"{listed}: `boltback options {options.job_id}`")
+        raise InputError(f"there is no package {rank}", fix=f"{listed}: `boltback options {options.job_id}`")
     return found

@@ -1,4 +1,4 @@
-"""Why an answer is as it is: what clashes, what would help, what a limit costs, what to measure first."""
+"""Why an answer is as it is: what conflicts, what would help, what a limit costs, what to measure first."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Reasons(Opened):
     def why(self, job_id: str, part: str | None = None) -> Why:
         """Why a job has no package and what would help; or why a part is not in its best package.
 
-        Where the job has packages, nothing clashes: the answer shows what nearly limits the best one.
+        Where the job has packages, nothing conflicts: the answer shows what nearly limits the best one.
 
         Parameters
         ----------

@@ -81,7 +81,7 @@ def send(request: Request, form: FormData) -> Response:
     """Take a list that was sent, and look at it."""
     upload = form.get("list")
     if not isinstance(upload, UploadFile) or not upload.filename:
-        raise InputError("no list was sent", cure="choose a file, then send it")
+        raise InputError("no list was sent", fix="choose a file, then send it")
     key = uploads_of(request).take(upload)
     return go("/catalog/list", key=key, family=single(form, "family") or None)
 
@@ -234,6 +234,6 @@ def restore(request: Request, form: FormData) -> Response:
     shop, version = shop_of(request), single(form, "version")
     latest = max((one.version for one in shop.catalog.history()), default=0)
     if single(form, "latest") != str(latest):
-        raise InputError("the catalog has a newer version than you saw", cure="look at the history again")
+        raise InputError("the catalog has a newer version than you saw", fix="look at the history again")
     shop.catalog.restore(whole_number(version, "version"), by=who(request))
     return go("/catalog/history")

@@ -71,11 +71,11 @@ def fix_choice(request: Request, form: FormData) -> Response:
     terms = tried_terms(shop.jobs.document(job_id).document, form)
     answer, one = asking.ask(request, asking.on_terms(request, job_id, terms), LONG_PATIENCE_S)
     if answer is None:
-        raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", cure="look again in a minute")
+        raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", fix="look again in a minute")
     stamp = asking.stamp_of(request, asking.standing(request, job_id))
     if single(form, "stamp").partition(".")[0] != stamp:
         raise InputError(
-            "the job, its car or the catalog changed since you looked", cure="look at the packages again, then choose"
+            "the job, its car or the catalog changed since you looked", fix="look at the packages again, then choose"
         )
     shop.choices.choose(job_id, single(form, "package"), terms=terms, by=who(request), seen=(stamp, answer))
     return go("/choose", job=job_id)
@@ -87,10 +87,10 @@ def make_link(request: Request, form: FormData) -> Response:
     days = whole_number(single(form, "days") or str(DAYS[0]), "number of days", DAYS[0], DAYS[-1])
     answer = answered(request, job_id)
     if not answer.packages:
-        raise InputError("no package meets every limit: there is nothing to offer", cure="change a limit of the job")
+        raise InputError("no package meets every limit: there is nothing to offer", fix="change a limit of the job")
     offer: Offer | None = asking.offer(request, answer, {}, LONG_PATIENCE_S)[0]
     if offer is None:
-        raise StoreBusy("the offer is still being drawn", cure="look again in a minute")
+        raise StoreBusy("the offer is still being drawn", fix="look again in a minute")
     settings, what = shop.settings(), "; ".join(f"{one.letter}: {one.card.total}" for one in offer.cards)
     page = ENVIRONMENT.get_template("customer.html").render(
         offer=offer,

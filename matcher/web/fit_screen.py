@@ -201,7 +201,7 @@ def _written(request: Request, form: FormData) -> Reading:
     read = _typed_reading(form)
     value, unit = read["value"], read["unit"]
     if not value:
-        raise InputError(f"no value for {read['field']}", cure="write what was measured")
+        raise InputError(f"no value for {read['field']}", fix="write what was measured")
     return shop_of(request).readings.add(
         read["subject"],
         read["field"],

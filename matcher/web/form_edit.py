@@ -127,7 +127,7 @@ class FormEdit:
             for _ in range(TRIES):
                 with suppress(ChangedMeanwhile):
                     return self._save(mine, seen, mark, confirmed)
-        raise StoreBusy("others change it again and again", cure="try again in a minute")
+        raise StoreBusy("others change it again and again", fix="try again in a minute")
 
     def _save(self, mine: Fields, seen: Fields, mark: str, confirmed: Mapping[str, str]) -> Saved:
         kept, merged = self.look(), Merge(mine, [], [])
@@ -161,7 +161,7 @@ class FormEdit:
                 if not found or (sound == fields and is_sure >= is_doubtful):
                     raise
                 problems, fields, is_sure = problems | open_ones, sound, is_sure or is_doubtful
-        raise InputError("the form cannot be saved", cure="correct one box after the other")
+        raise InputError("the form cannot be saved", fix="correct one box after the other")
 
     def _at_fields(self, error: InputError, document: Document) -> dict[str, Problem]:
         """The error's problems by the field that each is about; none if one is about no field."""

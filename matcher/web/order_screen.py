@@ -48,7 +48,7 @@ def paper(request: Request) -> Response:
 def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> Paper:
     """A paper with what was worked out already: it does not wait for what limits cost, or what decides."""
     if form not in FORMATS or kind not in KINDS:
-        raise InputError("there is no such paper", cure=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
+        raise InputError("there is no such paper", fix=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
     answer = answered(request, job_id)
     further = {name: asking.kept(request, asking.beside_paper(name, job_id)) for name in FURTHER.get(kind, ())}
     rank = None if package == CHOSEN else _check_rank(package or "1", answer)
@@ -67,7 +67,7 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
     )
     made, one = asking.ask(request, question, LONG_PATIENCE_S, lane=f"{kind} {form}")
     if made is None:
-        raise StoreBusy(f"the paper has been worked on for {one.seconds} s", cure="look again in a minute")
+        raise StoreBusy(f"the paper has been worked on for {one.seconds} s", fix="look again in a minute")
     return cast("Paper", made[0])
 
 
@@ -90,7 +90,7 @@ def answered(request: Request, job_id: str) -> Options:
     """
     answer, one = asking.standing_answer(request, job_id, LONG_PATIENCE_S)
     if answer is None:
-        raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", cure="look again in a minute")
+        raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", fix="look again in a minute")
     return answer
 
 

@@ -303,5 +303,5 @@ def whole_number(typed: str, what: str, least: int = 0, most: int = 999_999_999)
     number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) <= 9 else -1
     if not least <= number <= most:
         limits = f"{least} to {most}" if most < 999_999_999 else f"{least} or more"
-        raise InputError(f"there is no {what} {shorten(typed, 40)!r}", cure=f"a {what} is a whole number, {limits}")
+        raise InputError(f"there is no {what} {shorten(typed, 40)!r}", fix=f"a {what} is a whole number, {limits}")
     return number

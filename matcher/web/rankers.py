@@ -105,7 +105,7 @@ class Ranker:
             if self._ended:
                 raise RankingLost("the page is being ended")
             if self._let_go:  # while the store was copied for it
-                raise RankingLost("nobody waits for it any more", cure="ask again")
+                raise RankingLost("nobody waits for it any more", fix="ask again")
             if self._process is not None and self._process.poll() is not None:
                 _close(self._process)
                 self._process = None
@@ -113,7 +113,7 @@ class Ranker:
                 try:
                     self._process = _begun(self.copy)
                 except OSError as error:
-                    raise RankingLost(f"no process can be started: {error.strerror}", cure="ask again later") from None
+                    raise RankingLost(f"no process can be started: {error.strerror}", fix="ask again later") from None
             return self._process
 
     def _lost(self, process: subprocess.Popen[bytes]) -> RankingLost:
@@ -126,7 +126,7 @@ class Ranker:
         how = f"by signal {-code}" if code is not None and code < 0 else f"with {code}"
         return RankingLost(
             f"the process that worked on it ended {how}, from a lack of memory perhaps",
-            cure="ask again: a new one has been started",
+            fix="ask again: a new one has been started",
         )
 
 

@@ -40,7 +40,7 @@ def remark_of(error: InputError, name: str = "", typed: str = "") -> BoxRemark:
     """Remark at the only box that an error can be about, which has this name."""
     if error.problems:
         return _remark(error.problems[0], name, typed, is_doubtful=isinstance(error, DoubtfulFigures))
-    return BoxRemark(_with_fix(f"{error.what[:1].upper()}{error.what[1:]}.", error.cure))
+    return BoxRemark(_with_fix(f"{error.what[:1].upper()}{error.what[1:]}.", error.fix))
 
 
 def picked(form: FormData) -> dict[str, str]:
@@ -69,9 +69,9 @@ def _shown(value: Any) -> str:
 
 def _says(problem: Problem) -> str:
     key = "wrong.at_box" if problem.found else "wrong.no_value"
-    return _with_fix(text(key, found=shorten(problem.found), expected=problem.expected), problem.cure)
+    return _with_fix(text(key, found=shorten(problem.found), expected=problem.expected), problem.fix)
 
 
 def _with_fix(says: str, fix: str) -> str:
     at_box = fix.replace("leave the cell empty", "leave the box empty")
-    return f"{says} {text('wrong.cure', cure=at_box)}" if fix else says
+    return f"{says} {text('wrong.fix', fix=at_box)}" if fix else says

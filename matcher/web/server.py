@@ -36,7 +36,7 @@ def check_password(password: str) -> None:
     if len(password) < LEAST_LETTERS or len(set(password)) < 4:
         raise InputError(
             f"the password is too easy to guess: {LEAST_LETTERS} letters or more, not all the same",
-            cure="three or four words that have nothing to do with each other are good and easy to keep",
+            fix="three or four words that have nothing to do with each other are good and easy to keep",
         )
 
 
@@ -56,7 +56,7 @@ def listen(host: str, port: int) -> socket.socket:
         held.listen(BACKLOG)  # anyone who comes before the first answer waits
     except (OSError, OverflowError) as error:
         reason = error.strerror if isinstance(error, OSError) else "no such port"
-        raise InputError(f"cannot listen at {host}:{port}: {reason}", cure="name another --port or --host") from None
+        raise InputError(f"cannot listen at {host}:{port}: {reason}", fix="name another --port or --host") from None
     return held
 
 
@@ -89,7 +89,7 @@ def serve(
     if kept is None and not is_loopback(host):
         raise InputError(
             f"at {host} others could reach the page, and it has no password",
-            cure="`boltback serve --set-password` gives it one; without --host only this machine reaches it",
+            fix="`boltback serve --set-password` gives it one; without --host only this machine reaches it",
         )
     held = listen(host, port)
     signal.signal(signal.SIGTERM, _end)

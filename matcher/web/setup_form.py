@@ -92,7 +92,7 @@ def typed_setup(form: FormData, places: Sequence[str], seen: Fields, notation: N
             one = read_step(step, volts, clean, notation)
         except StepError as error:
             box, text = {"step": ("step", step), "value": ("volts", volts), "clean": ("clean", clean)}[error.column]
-            found.problems.append(Problem(error.expected, column=f"{box}-{number}", found=text, cure=error.cure))
+            found.problems.append(Problem(error.expected, column=f"{box}-{number}", found=text, fix=error.fix))
             continue
         found.steps[_step_name(one)] = one
         found.fields[_step_name(one)] = _step_text(one)

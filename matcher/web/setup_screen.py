@@ -39,7 +39,7 @@ def save_setup(request: Request, form: FormData) -> Response:
     try:
         if single(form, "choice") != str(choice.number):
             raise InputError(
-                "another package was chosen meanwhile: its targets are others", cure="look at it, then enter it again"
+                "another package was chosen meanwhile: its targets are others", fix="look at it, then enter it again"
             )
         if typed.problems:
             raise InputError("a step of the volume cannot be read; nothing was written down", problems=typed.problems)
@@ -67,7 +67,7 @@ def sign(request: Request, form: FormData) -> Response:
 def _write(request: Request, form: FormData, typed: Typed, merged: Merge, theirs: Fields) -> int | None:
     news = {name: text for name, text in merged.fields.items() if text and text != theirs.get(name, "")}
     if not news:
-        raise InputError("no reading was entered", cure="fill in one box at least")
+        raise InputError("no reading was entered", fix="fill in one box at least")
     made = shop_of(request).choices.set_up(
         single(form, "job"),
         steps=[typed.steps[name] for name in news if name in typed.steps],

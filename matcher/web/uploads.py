@@ -38,7 +38,7 @@ class Uploads:
         """
         name = safe_name(upload.filename or "")
         if not name.lower().endswith(ENDINGS):
-            raise InputError(f"{name} is no list that can be read", cure=f"send one of {', '.join(ENDINGS)}")
+            raise InputError(f"{name} is no list that can be read", fix=f"send one of {', '.join(ENDINGS)}")
         key = secrets.token_hex(16)
         place = self.folder / key
         place.mkdir()
@@ -46,7 +46,7 @@ class Uploads:
             shutil.copyfileobj(upload.file, stream)
         if not (place / name).stat().st_size:
             shutil.rmtree(place)
-            raise InputError(f"{name} is empty", cure="send the list again")
+            raise InputError(f"{name} is empty", fix="send the list again")
         self._forget()
         return key
 
@@ -60,7 +60,7 @@ class Uploads:
         """
         place = self.folder / key if re.fullmatch(r"[0-9a-f]{32}", key) else None
         if place is None or not place.is_dir():
-            raise NotKnown("list that waits", key[:40], [], cure="send it again")
+            raise NotKnown("list that waits", key[:40], [], fix="send it again")
         return next(place.iterdir())
 
     @contextmanager

@@ -54,7 +54,7 @@ def new_vehicle(request: Request, form: FormData) -> Response:
     name = short_name(label)
     try:
         if not name:
-            raise InputError("the vehicle has no name", cure="write what it is called at the counter")
+            raise InputError("the vehicle has no name", fix="write what it is called at the counter")
         shop.vehicles.new(name, like=single(form, "like") or None, fields={"label": label}, by=who(request))
     except InputError as error:
         return _list(request, {"label": label, "like": single(form, "like")}, error)
@@ -113,7 +113,7 @@ def new_opening(request: Request, form: FormData) -> Response:
     opening = {"opening_id": opening_id, "kind": kind, "label": label}
     try:
         if not opening_id:
-            raise InputError("the opening has no name", cure="write what it is called at the counter")
+            raise InputError("the opening has no name", fix="write what it is called at the counter")
         shop.vehicles.save(
             {**kept.document, "openings": [*kept.document.get("openings", ()), opening]}, kept.mark, by=who(request)
         )

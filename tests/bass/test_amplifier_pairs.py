@@ -133,7 +133,7 @@ def test_two_amplifiers_share_a_spot_that_holds_both(
 ) -> None:
     told = options(bench, spot, *changed)
     if verdict is None:
-        assert told.packages == [] and told.clash
+        assert told.packages == [] and told.conflicts
         return
     package = told.packages[0]
     places = {line.slot: line.opening_id for line in package.lines if line.slot.endswith("amplifier")}

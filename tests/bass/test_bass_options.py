@@ -185,24 +185,24 @@ def test_two_coils_to_a_load_that_the_channel_carries(bench: Bench) -> None:
     assert (told.packages[0].bass.net, told.packages[0].bass.load_ohm) == ("1.1 | 1.2", 2)
 
 
-def test_bass_without_a_cargo_space_is_a_clash(bench: Bench) -> None:
+def test_bass_without_a_cargo_space_is_a_conflict(bench: Bench) -> None:
     told = options(bench, MONO, driver(), box(), openings=[])
     assert told.packages == []
-    assert ["bass wanted"] in [clash.limits for clash in told.clash]
+    assert ["bass wanted"] in [conflict.limits for conflict in told.conflicts]
     assert [slot.reasons for slot in told.slots if slot.slot == "bass"] == [
         ["the vehicle has no cargo space that may take a box"]
     ]
 
 
-def test_a_cargo_space_that_stays_clashes_with_bass(bench: Bench) -> None:
+def test_a_cargo_space_that_stays_conflicts_with_bass(bench: Bench) -> None:
     told = options(bench, MONO, driver(), box(), keep=["cargo"])
-    assert [clash.limits for clash in told.clash] == [["bass wanted", "original stays at cargo"]]
+    assert [conflict.limits for conflict in told.conflicts] == [["bass wanted", "original stays at cargo"]]
 
 
 def test_a_box_that_only_screws_would_hold(bench: Bench) -> None:
     bare = [cargo_space(fasten="no")]
     told = options(bench, MONO, driver(), box(), openings=bare)
-    assert [clash.limits for clash in told.clash] == [["bass wanted", "alteration at most bolt_on"]]
+    assert [conflict.limits for conflict in told.conflicts] == [["bass wanted", "alteration at most bolt_on"]]
     drilled = options(bench, MONO, driver(), box(), openings=bare, limits={"alteration": "drilled"}, top=1)
     assert [(package.alteration, package.reversible) for package in drilled.packages] == [("drilled", False)]
     assert any("cannot be undone" in step.undo for step in drilled.packages[0].undo)
@@ -210,7 +210,7 @@ def test_a_box_that_only_screws_would_hold(bench: Bench) -> None:
 
 def test_a_box_takes_a_step_of_the_ladder(bench: Bench) -> None:
     told = options(bench, MONO, driver(), box(), limits={"alteration": "bolt_in"})
-    assert ["bass wanted", "alteration at most bolt_in"] in [clash.limits for clash in told.clash]
+    assert ["bass wanted", "alteration at most bolt_in"] in [conflict.limits for conflict in told.conflicts]
     (drivers,) = [slot for slot in told.slots if slot.slot == "bass"]
     assert (drivers.fits, drivers.no) == (0, 1)
     assert "bolt_on" in drivers.reasons[0]

@@ -33,12 +33,12 @@ MOST_TOLD = 5
 
 FAULTS = """| fault | what is done | what has to hold | test |
 |---|---|---|---|
-| full disk | no file may grow (by the system's limit): 7 changes | exit 2, the cause, a cure; nothing changed | `test_faults.py` |
+| full disk | no file may grow (by the system's limit): 7 changes | exit 2, the cause, a fix; nothing changed | `test_faults.py` |
 | no rights | folder and store read-only: 7 changes | the same | `test_faults.py` |
-| store cut short, rubbish, empty, another's database, newer format | a question, a change, a check | exit 3, a cure; not a byte changed | `test_faults.py` |
+| store cut short, rubbish, empty, another's database, newer format | a question, a change, a check | exit 3, a fix; not a byte changed | `test_faults.py` |
 | older format | a question, a change, killed on the way | asked as it is; brought up with its old file kept | `test_formats.py` |
 | bytes turned over in a store | a check | told, or of a block that nothing is in | `test_check.py` |
-| 31 kinds of rows and documents at fault | a check | each told with its place and a cure | `test_check.py` |
+| 31 kinds of rows and documents at fault | a check | each told with its place and a fix | `test_check.py` |
 | published files cut short, altered, of another program | a refresh | refused as a whole | `test_attached.py` |
 """  # noqa: E501
 

@@ -146,8 +146,8 @@ def test_a_unit_that_has_everything_takes_none(bench: Bench, must: list[str]) ->
     assert (before.packages, before.considered) == (after.packages, after.considered)
 
 
-# what must be there, limits, then the smallest clashes
-CLASHES: list[tuple[list[str], Row, list[list[str]]]] = [
+# what must be there, limits, then the smallest conflicts
+CONFLICTS: list[tuple[list[str], Row, list[list[str]]]] = [
     (["rear_view", "dab"], {}, [["head unit wanted", "dab required"]]),
     # There is a thing that gives it, and nothing that the thing would work with.
     (["bass_level"], {}, [["head unit wanted", "bass_level required"]]),
@@ -162,13 +162,13 @@ CLASHES: list[tuple[list[str], Row, list[list[str]]]] = [
 ]
 
 
-@pytest.mark.parametrize(("must", "limits", "clashes"), CLASHES)
-def test_clashes_name_what_no_accessory_gives_within_the_limits(
-    bench: Bench, must: list[str], limits: Row, clashes: list[list[str]]
+@pytest.mark.parametrize(("must", "limits", "conflicts"), CONFLICTS)
+def test_conflicts_name_what_no_accessory_gives_within_the_limits(
+    bench: Bench, must: list[str], limits: Row, conflicts: list[list[str]]
 ) -> None:
     lay(bench, unit(features=["camera_input"]), CAMERA | {"labour_h": None}, ANTENNA, HARNESS, KNOB)
     told = options(bench, must, **limits)
-    assert (told.packages, [clash.limits for clash in told.clash]) == ([], clashes)
+    assert (told.packages, [conflict.limits for conflict in told.conflicts]) == ([], conflicts)
 
 
 FEATURES = ("a", "b", "c", "d")

@@ -1,4 +1,4 @@
-"""Film and security in whole answers: lines, checks, cautions, undo, slots, and the limits that clash."""
+"""Film and security in whole answers: lines, checks, cautions, undo, slots, and the limits that conflict."""
 
 from __future__ import annotations
 
@@ -100,10 +100,10 @@ def test_without_a_limit_nothing_says_that_film_is_allowed(bench: Bench) -> None
     ("panes", "reason"),
     [([PANES[0]], "nearest film-35 on windshield, short by 47 %"), ([], "names no pane")],
 )
-def test_a_film_for_no_pane_is_a_clash_of_its_own(bench: Bench, panes: list[Row], reason: str) -> None:
+def test_a_film_for_no_pane_is_a_conflict_of_its_own(bench: Bench, panes: list[Row], reason: str) -> None:
     lay(bench, FILM, panes=panes)
     told = options(bench, ["film"])
-    assert (told.packages, [clash.limits for clash in told.clash]) == ([], [["film wanted"]])
+    assert (told.packages, [conflict.limits for conflict in told.conflicts]) == ([], [["film wanted"]])
     (slot,) = [slot for slot in told.slots if slot.slot == "film"]
     assert (slot.fits, slot.measure, slot.no) == (0, 0, 1)
     assert any(reason in told_reason for told_reason in slot.reasons)
@@ -149,8 +149,8 @@ def test_what_a_layer_covers_must_be_known(bench: Bench) -> None:
     assert (package.verdict, package.measure) == ("measure", ["part:lock.covers"])
 
 
-# what is chosen, the routes, limits, then the smallest clashes
-CLASHES: list[tuple[list[str], list[str], Row, list[list[str]]]] = [
+# what is chosen, the routes, limits, then the smallest conflicts
+CONFLICTS: list[tuple[list[str], list[str], Row, list[list[str]]]] = [
     (["security"], ["equipment"], {}, [["routes of theft covered: equipment"]]),
     (
         ["security"],
@@ -174,13 +174,13 @@ CLASHES: list[tuple[list[str], list[str], Row, list[list[str]]]] = [
 ]
 
 
-@pytest.mark.parametrize(("choose", "routes", "limits", "clashes"), CLASHES)
-def test_clashes_name_film_layers_and_routes(
-    bench: Bench, choose: list[str], routes: list[str], limits: Row, clashes: list[list[str]]
+@pytest.mark.parametrize(("choose", "routes", "limits", "conflicts"), CONFLICTS)
+def test_conflicts_name_film_layers_and_routes(
+    bench: Bench, choose: list[str], routes: list[str], limits: Row, conflicts: list[list[str]]
 ) -> None:
     lay(bench, FILM, LOCK, SIREN, TRACKER)
     told = options(bench, choose, routes, **limits)
-    assert (told.packages, [clash.limits for clash in told.clash]) == ([], clashes)
+    assert (told.packages, [conflict.limits for conflict in told.conflicts]) == ([], conflicts)
 
 
 def test_zones_travel_with_the_answer(bench: Bench) -> None:

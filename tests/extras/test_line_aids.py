@@ -120,7 +120,7 @@ HELPLESS = [
 @pytest.mark.parametrize(("unit", "amp", "aid"), HELPLESS)
 def test_there_is_no_package_where_it_does_not_help(bench: Bench, unit: Row, amp: Row, aid: Row) -> None:
     told = options(bench, unit, amp, aid)
-    assert told.packages == [] and told.clash
+    assert told.packages == [] and told.conflicts
 
 
 def test_it_is_a_line_of_its_own_with_all_that_belongs_to_it(bench: Bench) -> None:

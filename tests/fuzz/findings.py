@@ -50,9 +50,9 @@ FINDINGS = [
         "a_parquet_with_a_spoiled_page_is_refused",
     ),
     (
-        "A name that is not known was refused without a cure, where there were none or very many.",
+        "A name that is not known was refused without a fix, where there were none or very many.",
         "fuzz/test_found.py",
-        "a_name_that_is_not_known_always_has_a_cure",
+        "a_name_that_is_not_known_always_has_a_fix",
     ),
     (
         "The page broke where a catalog without versions was to go back, and on numbers such as `²` or of 5,000 "

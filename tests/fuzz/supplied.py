@@ -192,7 +192,7 @@ def compare_lists(folder: Path, count: int, seed: int) -> Compared:
             report = load_lists(store, [drawn.path], "speaker")
         except BoltbackError as error:
             found.asked += 1
-            if not (error.cure or error.problems):
+            if not (error.fix or error.problems):
                 found.wrong = [*(found.wrong or []), f"{drawn.how}: no fix: {error}"]
         else:
             if report.lines != report.loaded + len(report.problems) + report.skipped.total():

@@ -1,6 +1,6 @@
 """What takes something in from outside, and what has to hold whatever that was: taken or refused, never anything else.
 
-A target raises where the promise is broken; whatever the program itself refuses is its own error with its cure.
+A target raises where the promise is broken; whatever the program itself refuses is its own error with its fix.
 """
 
 from __future__ import annotations
@@ -223,7 +223,7 @@ def _rows_hold(con: Connection) -> None:
 
 
 def _refused(error: BoltbackError) -> bool:
-    assert f"{error}" and (error.cure or error.problems), f"no fix: {error}"
+    assert f"{error}" and (error.fix or error.problems), f"no fix: {error}"
     f"{error}".encode()  # it can be said on any terminal
     assert len(f"{error}") < LONGEST, f"{error}"[:500]
     return False

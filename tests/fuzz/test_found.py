@@ -63,9 +63,9 @@ def test_a_parquet_with_a_spoiled_page_is_refused(tmp_path: Path) -> None:
         Shop(tmp_path / "shop.duckdb").catalog.load(path, family="speaker")
 
 
-def test_a_name_that_is_not_known_always_has_a_cure() -> None:
-    assert NotKnown("job", "j1", []).cure == "there is none yet"
-    assert NotKnown("field", "zz", [f"field{n}" for n in range(20)]).cure.startswith("20 are known, such as field0")
+def test_a_name_that_is_not_known_always_has_a_fix() -> None:
+    assert NotKnown("job", "j1", []).fix == "there is none yet"
+    assert NotKnown("field", "zz", [f"field{n}" for n in range(20)]).fix.startswith("20 are known, such as field0")
 
 
 def test_a_number_beyond_a_files_columns_never_comes_out_of_a_double(tmp_path: Path) -> None:

@@ -289,7 +289,7 @@ def test_the_counters_need_no_more_than_to_ask_and_write(
     third = Shop(tmp_path / "third.duckdb")
     with pytest.raises(InputError, match="does not allow it to counters") as refused:
         third.sharing.join(theirs)
-    assert "usage on schema boltback" in refused.value.cure
+    assert "usage on schema boltback" in refused.value.fix
     monkeypatch.setenv("PGPASSWORD", "tests' own: no secret")
     postgres.run(*(f"grant {grant} to counters" for grant in grants), address=address)
     monkeypatch.setenv("PGPASSWORD", "theirs")
@@ -389,7 +389,7 @@ def test_a_store_that_says_otherwise_does_not_come_in(
     with pytest.raises(FileRefused) as refused:
         own.sharing.join(address)
     assert [one.file for one in refused.value.problems] == [place]
-    assert all(one.cure for one in refused.value.problems)
+    assert all(one.fix for one in refused.value.problems)
     assert (own.maintenance.check().rows, own.maintenance.check().chain) == (before, None)
     assert one.maintenance.check().sound
 
@@ -536,7 +536,7 @@ def test_a_file_that_says_otherwise_than_its_chain(two: tuple[Shop, Shop], addre
         con.execute(sql)
     found = one.maintenance.check()
     assert (found.chain, [fault.file for fault in found.problems]) == (address, [place])
-    assert f"boltback store join {address}" in found.problems[0].cure
+    assert f"boltback store join {address}" in found.problems[0].fix
     one.sharing.join(address)
     assert one.maintenance.check().sound
 
@@ -544,7 +544,7 @@ def test_a_file_that_says_otherwise_than_its_chain(two: tuple[Shop, Shop], addre
 def test_a_guard_that_somebody_took_off_is_told(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
     postgres.run("alter table boltback.job disable trigger signed", address=address)
     (found,) = two[0].maintenance.check().problems
-    assert (found.file, "enable trigger signed" in found.cure) == ("the chain's job", True)
+    assert (found.file, "enable trigger signed" in found.fix) == ("the chain's job", True)
 
 
 # What a server does to its counters.
@@ -560,7 +560,7 @@ def test_a_server_that_is_gone_is_told(two: tuple[Shop, Shop], postgres: Postgre
         for use in (one.readings.all, lambda: one.set("labour_rate", 50)):
             with pytest.raises(ChainGone, match="does not answer") as told:
                 use()
-            assert nowhere in str(told.value) and told.value.cure
+            assert nowhere in str(told.value) and told.value.fix
     left = one.sharing.leave()
     assert (left.address, "does not answer" in left.unknown) == (nowhere, True)
     assert one.jobs.get("j1").to_dict()["job_id"] == "j1"
@@ -662,7 +662,7 @@ def test_who_has_no_password_is_told_where_it_goes(
     monkeypatch.setenv("PGPASSFILE", str(tmp_path / "none"))
     with pytest.raises(InputError, match="does not let owner in") as refused:
         Shop(tmp_path / "shop.duckdb").sharing.join(address)
-    assert ".pgpass" in refused.value.cure
+    assert ".pgpass" in refused.value.fix
 
 
 TLS: list[tuple[str, str, str]] = [
@@ -717,7 +717,7 @@ def test_a_chain_of_another_format_is_refused(
     postgres.run("update boltback.chain set format = 99", address=address)
     with pytest.raises(StoreFault, match="format 99") as refused:
         Shop(tmp_path / "third.duckdb").sharing.join(address)
-    assert "same version" in refused.value.cure
+    assert "same version" in refused.value.fix
 
 
 def test_another_chain_is_not_taken_for_ones_own(two: tuple[Shop, Shop], lend: Callable[[], str]) -> None:

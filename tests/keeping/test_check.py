@@ -91,7 +91,7 @@ def test_a_fault_is_found_and_told(shop: Shop, sql: str, place: str, field: str)
     found = shop.maintenance.check()
     assert not found.sound
     assert any(one.file == place and one.column.startswith(field) for one in found.problems), found.problems
-    assert all(one.expected and one.cure for one in found.problems)
+    assert all(one.expected and one.fix for one in found.problems)
 
 
 def test_a_sound_store_is_sound(shop: Shop) -> None:
@@ -133,8 +133,8 @@ def test_a_file_cut_short_is_told(shop: Shop, share: float) -> None:
     path.write_bytes(path.read_bytes()[: int(path.stat().st_size * share)])
     with pytest.raises((StoreFault, InputError)) as refused:
         assert not shop.maintenance.check().sound
-        raise StoreFault("told", cure="as problems")
-    assert refused.value.cure
+        raise StoreFault("told", fix="as problems")
+    assert refused.value.fix
 
 
 def test_a_byte_turned_over_anywhere_is_told_or_was_of_nothing(shop: Shop, tmp_path: Path) -> None:

@@ -136,8 +136,8 @@ def test_the_engine_for_ray_in_the_docs_makes_the_same(shop: Shop, whole: run.Ma
         ({"alteration": "chainsaw"}, "no step"),
     ],
 )
-def test_what_cannot_be_asked_is_said_with_a_cure(asked: dict[str, str], says: str, shop: Shop, tmp_path: Path) -> None:
+def test_what_cannot_be_asked_is_said_with_a_fix(asked: dict[str, str], says: str, shop: Shop, tmp_path: Path) -> None:
     with pytest.raises(InputError, match=says) as error:
         shop.matrix(tmp_path / "out", **asked)  # type: ignore[arg-type]
-    assert error.value.cure
+    assert error.value.fix
     assert not (tmp_path / "out").exists()

@@ -102,19 +102,19 @@ def test_why_nothing_fills_a_slot(dossier: Dossier, reason: str, said: str) -> N
 
 
 @pytest.mark.parametrize(
-    ("rule", "why", "cure"),
+    ("rule", "why", "fix"),
     [
         ("supply.system_voltage", "Ihr Wagen läuft mit 12 V", "Ein Wandler von 12 V auf 12 V"),
         ("supply.ground", "In Ihrem Wagen liegt der Pluspol an der Karosserie", "Ein Wandler, der beide Seiten trennt"),
     ],
 )
 def test_a_supply_that_refuses_everything_is_told_with_what_would_help(
-    dossier: Dossier, rule: str, why: str, cure: str
+    dossier: Dossier, rule: str, why: str, fix: str
 ) -> None:
     slots = [replace(dossier.options.slots[0], fits=0, measure=0, reasons=[supply_says(rule_named(rule))])]
     empty = nothing(dossier)
     shown = told(document(german(replace(empty, options=replace(empty.options, slots=slots))), "proposal"))
-    assert why in shown and cure in shown and rule not in shown
+    assert why in shown and fix in shown and rule not in shown
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 import pytest
 
-from catalog_schema.answers import Clash, StepGain
+from catalog_schema.answers import Conflict, StepGain
 from matcher.papers.columns import columns
 from matcher.papers.days import ready
 from matcher.papers.dossier import Dossier
@@ -242,8 +242,10 @@ def test_the_day_it_is_ready(dossier: Dossier, figures: dict[str, int], hours: i
 
 def nothing(dossier: Dossier) -> Dossier:
     """The same dossier with limits that nothing meets."""
-    clash = Clash(limits=["budget of 1", "bass wanted"], says="these requirements conflict: budget of 1; bass wanted")
-    return replace(dossier, package=None, options=replace(dossier.options, packages=[], tiers=[], clash=[clash]))
+    conflict = Conflict(
+        limits=["budget of 1", "bass wanted"], says="these requirements conflict: budget of 1; bass wanted"
+    )
+    return replace(dossier, package=None, options=replace(dossier.options, packages=[], tiers=[], conflicts=[conflict]))
 
 
 def test_where_nothing_meets_the_limits_it_says_what_stands_in_the_way(dossier: Dossier) -> None:

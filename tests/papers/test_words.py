@@ -97,7 +97,7 @@ def test_every_sentence_told_elsewhere_can_be_said_again(language: str) -> None:
 @pytest.mark.parametrize("language", OTHERS)
 def test_every_rule_is_told_in_every_language(language: str) -> None:
     said = tables(language)[1]
-    declared = {rule.name: {rule.compares, rule.flaw, rule.cure} - {""} for rule in every_rule()}
+    declared = {rule.name: {rule.compares, rule.flaw, rule.fix} - {""} for rule in every_rule()}
     assert {name: told - set(said) for name, told in declared.items() if told - set(said)} == {}
 
 

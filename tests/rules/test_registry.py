@@ -52,7 +52,7 @@ def settings_of(each: Rule) -> set[SettingTerm]:
 def test_a_rule_is_complete(each: Rule) -> None:
     assert re.fullmatch(r"[a-z]+(_[a-z]+)*\.[a-z]+(_[a-z]+)*", each.name)
     assert isinstance(each.source, Source) and str(each.source)
-    for text in (each.compares, each.flaw, each.cure):
+    for text in (each.compares, each.flaw, each.fix):
         assert text.strip() == text and not text.endswith(".")
     assert each.compares and each.flaw
     assert each.lifted_at in (None, "drilled")

@@ -40,7 +40,7 @@ def test_no_time_gives_an_answer_that_says_what_it_may_miss(shop: Shop) -> None:
     best = shop.options("j1").packages[0].score
     told = shop.options("j1", seconds=0)
     assert not told.complete
-    assert told.clash == []  # that nothing was found in time is no clash
+    assert told.conflicts == []  # that nothing was found in time is no conflict
     assert told.missed_score_at_most is not None and told.missed_score_at_most >= best
     Draft202012Validator(read_schema("options")).validate(told.to_dict())
 

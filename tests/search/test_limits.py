@@ -36,7 +36,7 @@ from tests.factories import (
 )
 from tests.search.oracle import Whole, ranked
 from tests.search.shops import Settled, Store, drawn_job
-from tests.search.test_clash import loosened
+from tests.search.test_conflict import loosened
 from tests.soak import first
 
 

@@ -119,7 +119,7 @@ def test_a_kept_dash_leaves_the_other_one_to_be_filled(store: Store) -> None:
     told = ask(store, [RADIO], openings, choose=["roof"])
     assert [package.lines[0].opening_id for package in told.packages] == ["roof"]
     told = ask(store, [RADIO], openings, choose=["roof"], limits={"budget": 1})
-    assert [clash.limits for clash in told.clash] == [["head unit wanted", "budget of 1"]]
+    assert [conflict.limits for conflict in told.conflicts] == [["head unit wanted", "budget of 1"]]
 
 
 # parts, openings, job; the parts of every package
@@ -146,7 +146,7 @@ def test_plain_jobs(
 ) -> None:
     told = ask(store, parts, openings, **asked)
     assert [parts_of(package) for package in told.packages] == packages, case
-    assert bool(told.clash) == (not packages)
+    assert bool(told.conflicts) == (not packages)
 
 
 def test_tiers_tell_the_best_at_each_budget(store: Store) -> None:

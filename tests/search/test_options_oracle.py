@@ -59,7 +59,7 @@ def test_every_package_told_passes_a_second_look(store: Store, seed: int) -> Non
     everything, sure, considered = ranked(settled.town, job)
     assert (told.considered, told.complete) == (considered, True)
     assert bool(told.packages) == bool(everything)
-    assert bool(told.clash) == (not everything)
+    assert bool(told.conflicts) == (not everything)
     assert any(package.verdict == "fits" for package in told.packages) == (sure is not None)
     assert [package.rank for package in told.packages] == list(range(1, len(told.packages) + 1))
     for package in told.packages:

@@ -13,17 +13,17 @@ import pytest
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER, Job, step_rank
 from matcher.search.what_if.loosened import Loosened, RelaxedLimit, helping_sets, relaxations, with_limits
-from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
+from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_conflicts, stated
 from tests.factories import Row, amp_spot, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.oracle import ranked
 from tests.search.shops import Settled, Store, drawn_job
 
 
 def told(settled: Settled, asked: Job) -> tuple[list[frozenset[str]], list[Loosened]]:
-    """A job's clashes and relaxations."""
+    """A job's conflicts and relaxations."""
     names, possible = limits_of(settled.catalog, asked), WhatIf(settled.catalog, asked)
-    clashes = list(smallest_clashes(names, possible))
-    return clashes, list(relaxations(possible, names, clashes))
+    conflicts = list(smallest_conflicts(names, possible))
+    return conflicts, list(relaxations(possible, names, conflicts))
 
 
 def a_little_less(asked: Job, loose: Job, change: RelaxedLimit, sizes: list[Decimal]) -> Job:
@@ -68,7 +68,7 @@ def hopeless(store: Store, seed: int) -> Iterator[tuple[Settled, Job]]:
 @pytest.mark.parametrize("seed", [40, 41, 43, 44, 47, 48])
 def test_a_relaxation_gives_the_package_told_and_less_gives_none(store: Store, seed: int) -> None:
     for settled, asked in hopeless(store, seed):
-        clashes, found = told(settled, asked)
+        conflicts, found = told(settled, asked)
         assert found
         sizes = sorted({Decimal(str(row["screen_in"])) for row in settled.parts if row.get("screen_in") is not None})
         for one in found:
@@ -79,7 +79,7 @@ def test_a_relaxation_gives_the_package_told_and_less_gives_none(store: Store, s
                 less = a_little_less(asked, one.job, change, sizes)
                 assert not ranked(settled.town, less)[0], (seed, change)
             given = {change.limit for change in one.changes}
-            assert all(any(stands_for(name, given) for name in clash) for clash in clashes)
+            assert all(any(stands_for(name, given) for name in conflict) for conflict in conflicts)
 
 
 def stands_for(name: str, given: set[str]) -> bool:
@@ -125,7 +125,7 @@ def test_alteration_gives_at_the_opening_that_needs_it_by_the_least_step(store: 
     assert RelaxedLimit("per_opening.door", "drilled") in [change for one in found for change in one.changes]
 
 
-def test_sets_that_help_have_a_member_in_every_clash() -> None:
+def test_sets_that_help_have_a_member_in_every_conflict() -> None:
     a, b, c, d = "abcd"
     sets = helping_sets([a, b, c, d], [frozenset({a, b}), frozenset({b, c})])
     assert sets == [frozenset({b}), frozenset({a, c})]

@@ -102,7 +102,7 @@ def test_the_first_reason_why_a_part_is_not_in_the_best_package(
 ) -> None:
     told = why(shop, name, **document).part
     assert told is not None
-    assert (told.reason, [clash.limits for clash in told.limits]) == (reason, limits)
+    assert (told.reason, [conflict.limits for conflict in told.limits]) == (reason, limits)
     assert name in told.says
 
 
@@ -134,22 +134,22 @@ def test_a_part_that_nobody_knows_is_refused(shop: Bench) -> None:
         why(shop, "no-such")
 
 
-def test_a_clash_is_told_with_what_there_is_without_each_of_its_limits(shop: Bench) -> None:
+def test_a_conflict_is_told_with_what_there_is_without_each_of_its_limits(shop: Bench) -> None:
     told = why(shop, limits={"budget": 250})
     assert told.best is None
-    (clash,) = told.clash
-    assert clash.limits == ["head unit wanted", "loudspeakers wanted at door", "budget of 250"]
-    assert [one.limit for one in clash.without] == clash.limits
-    assert all(one.package.price.total <= 250 for one in clash.without[:2])
+    (conflict,) = told.conflicts
+    assert conflict.limits == ["head unit wanted", "loudspeakers wanted at door", "budget of 250"]
+    assert [one.limit for one in conflict.without] == conflict.limits
+    assert all(one.package.price.total <= 250 for one in conflict.without[:2])
     first, *others = told.relaxations
     assert [(change.limit, change.after) for change in first.changes] == [("budget", "300.00")]
     assert first.package.price.total == 300
     assert {one.changes[0].limit for one in others} == {"choose.head_unit", "choose.door"}  # a wish given up, last
 
 
-def test_a_job_with_a_package_is_told_that_nothing_clashes_and_what_is_nearly_used_up(shop: Bench) -> None:
+def test_a_job_with_a_package_is_told_that_nothing_conflicts_and_what_is_nearly_used_up(shop: Bench) -> None:
     told = why(shop, limits={"budget": 310, "at_rest_ma": 5})
-    assert (told.clash, told.relaxations) == ([], [])
+    assert (told.conflicts, told.relaxations) == ([], [])
     assert [(near.rule, float(near.spare)) for near in told.near[:2]] == [("supply.at_rest", 0), ("limit.budget", 10)]
     assert all(near.unit == "mm" for near in told.near[2:])
     assert {slot.slot for slot in told.slots} == {"head_unit", "speaker"}

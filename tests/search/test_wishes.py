@@ -14,7 +14,7 @@ from matcher.errors import FileRefused, InputError, NotKnown
 from matcher.rules.rule import FITS, NO
 from matcher.search.catalog.wishes import delivery_codes
 from matcher.search.what_if.loosened import relaxations
-from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
+from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_conflicts, stated
 from tests.factories import (
     Row,
     amp_spot,
@@ -162,7 +162,7 @@ def test_delivery_of_a_pair(store: Store, row: Row, days: int, code: int) -> Non
     assert (found >= FITS, found == NO) == (code == 2, code == 0)
 
 
-CLASHES: list[tuple[Row, set[frozenset[str]], set[str]]] = [
+CONFLICTS: list[tuple[Row, set[frozenset[str]], set[str]]] = [
     (
         {"pin": {"door": "next"}, "limits": {"without": {"makers": ["Skarv", "Nobody"]}}},
         {frozenset({"pin.door", "without.makers"})},
@@ -181,14 +181,14 @@ CLASHES: list[tuple[Row, set[frozenset[str]], set[str]]] = [
 ]
 
 
-@pytest.mark.parametrize(("wishes", "conflicts", "helps"), CLASHES)
+@pytest.mark.parametrize(("wishes", "conflicts", "helps"), CONFLICTS)
 def test_an_unsatisfiable_wish_is_told_like_any_limit(
     store: Store, wishes: Row, conflicts: set[frozenset[str]], helps: set[str]
 ) -> None:
     settled = town(store)
     asked = stated(settled.job(job(**wishes)), settled.settings)
     names = limits_of(settled.catalog, asked)
-    assert set(smallest_clashes(names, WhatIf(settled.catalog, asked))) == conflicts
+    assert set(smallest_conflicts(names, WhatIf(settled.catalog, asked))) == conflicts
     why = store.why(asked.job_id)
     assert {change.says for one in why.relaxations for change in one.changes} == helps
     assert all(loose.found for loose in relaxations(WhatIf(settled.catalog, asked), names, list(conflicts)))

@@ -153,7 +153,7 @@ def test_a_map_file_with_expressions_is_refused_with_the_templates() -> None:
     old = MAP | {"columns": {"Light": {"patterns": [{"match": r"(?P<vlt_pct>[\d.,]+) ?light"}]}}}
     with pytest.raises(FileRefused, match="regular expressions") as refused:
         parse_map(json.dumps(old), "m.json")
-    assert '"template": "{vlt_pct} light"' in refused.value.cure
+    assert '"template": "{vlt_pct} light"' in refused.value.fix
     hard = MAP | {"columns": {"Light": {"patterns": [{"match": "(?P<maker>(a+)+$)"}]}}}
     with pytest.raises(FileRefused, match="words and names in braces"):
         parse_map(json.dumps(hard), "m.json")

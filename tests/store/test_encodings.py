@@ -63,7 +63,7 @@ def test_words_that_make_sense_nowhere_are_asked(store: Store, tmp_path: Path, w
     with pytest.raises(FileRefused) as refused:
         load_lists(store, [path], "film")
     assert "no one encoding makes sense" in str(refused.value)
-    assert "--encoding windows-1250" in (refused.value.cure or "")
+    assert "--encoding windows-1250" in (refused.value.fix or "")
     assert load_lists(store, [path], "film", encoding="cp852").new == 1
 
 

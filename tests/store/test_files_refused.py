@@ -91,7 +91,7 @@ def test_a_file_that_is_refused(
     with pytest.raises(FileRefused) as refused:
         load_lists(store, [tmp_path / name], "film")
     assert word in str(refused.value)
-    assert refused.value.cure
+    assert refused.value.fix
     assert not store.path.exists()
 
 
@@ -157,7 +157,7 @@ def test_any_bytes_end_in_a_message_or_in_counted_lines(tmp_path_factory: pytest
     try:
         report = load_lists(store, [folder / "films.csv"], "film", dry_run=True)
     except BoltbackError as error:
-        assert error.cure
+        assert error.fix
     else:
         assert report.lines == report.loaded + len(report.problems) + report.skipped.total()
 

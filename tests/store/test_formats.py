@@ -170,7 +170,7 @@ def test_a_newer_store_is_refused_with_what_would_do(old: Path) -> None:
         with pytest.raises(StoreFault) as refused:
             use()
         assert f"format {FORMAT + 1}" in str(refused.value)
-        assert "newer program" in refused.value.cure
+        assert "newer program" in refused.value.fix
     assert old.read_bytes() == before
 
 

@@ -108,7 +108,7 @@ def test_equal_numbers_of_two_suppliers_never_meet(shop: Shop, load: Load) -> No
     (row,) = report.problems
     (fault,) = row.faults
     assert (fault.field, fault.found) == ("part_id", "100")
-    assert "nord has it for Ulvo m" in fault.expected and "--supplier 'holm' --prefix P" in fault.cure
+    assert "nord has it for Ulvo m" in fault.expected and "--supplier 'holm' --prefix P" in fault.fix
     assert load("100,Xand,n,2,50", "101,Xand,n,2,50", name="holm.csv", prefix="H-").outdated == 1
     assert list(prices(shop)) == ["100", "101", "H-100"]
     report = load("100,Xand,n,3,50", "101,Xand,n,2,50", "102,Xand,n,2,50", name="holm.csv")
@@ -143,7 +143,7 @@ def test_a_list_of_one_name_and_another_maker_is_asked_whose_it_is(load: Load, t
 def test_two_suppliers_that_are_one_are_made_one(shop: Shop, load: Load) -> None:
     load("100,Ulvo,m,1,5", name="list.csv")
     (row,) = load("100,Ulvo,m,1,5", name="list.csv", supplier="Nord").problems
-    assert "boltback catalog supplier 'list' --rename 'Nord'" in row.faults[0].cure
+    assert "boltback catalog supplier 'list' --rename 'Nord'" in row.faults[0].fix
     shop.catalog.set_supplier("list", rename="Nord")
     assert load("100,Ulvo,m,2,5", name="list.csv").changed == 1
     assert [(one.name, one.parts) for one in shop.catalog.suppliers()] == [("Nord", 1)]

@@ -205,7 +205,7 @@ def test_a_maximum_never_becomes_a_continuous_power(load: Callable[[str], LoadRe
         for row in load(name).problems:
             if "max" in row.faults[0].found:
                 assert row.faults[0].field == "rms_w"
-                assert "a maximum is not a continuous power" in row.faults[0].cure
+                assert "a maximum is not a continuous power" in row.faults[0].fix
 
 
 def test_problem_rows_keep_the_cells_of_the_list(store: Store, tmp_path: Path) -> None:

@@ -239,7 +239,7 @@ def test_an_error_comes_back_with_its_facts(shop: Shop, process: Ranker) -> None
     reply = process.ask(question("why", "dunlin-radio", part="nowhere"), RADIO.stamp(shop))
     assert isinstance(reply.error, NotKnown)
     assert (reply.error.kind, reply.error.name) == ("part", "nowhere")
-    assert str(reply.error) == str(NotKnown("part", "nowhere", [])).splitlines()[0] + f"\nfix: {reply.error.cure}"
+    assert str(reply.error) == str(NotKnown("part", "nowhere", [])).splitlines()[0] + f"\nfix: {reply.error.fix}"
 
 
 def test_a_process_that_was_killed_is_told_of_and_followed_by_another(shop: Shop, process: Ranker) -> None:

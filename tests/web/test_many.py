@@ -161,7 +161,7 @@ LOSING = """
 from matcher.errors import RankingLost
 from matcher.web import app
 def losing(request, form):
-    raise RankingLost("the process that worked on it has ended", cure="ask again")
+    raise RankingLost("the process that worked on it has ended", fix="ask again")
 app.FORMS["/choose"] = losing
 """
 """A page on which nothing can be worked out."""

@@ -243,7 +243,7 @@ def part_family(con: Connection, part_id: str, likely: Sequence[str] = ()) -> st
         if the catalog holds no such part.
     """
     if not is_printable(part_id):
-        raise NotKnown("part", part_id, [], cure="`boltback catalog show` lists the parts")
+        raise NotKnown("part", part_id, [], fix="`boltback catalog show` lists the parts")
     for family in likely:
         if con.execute(f"SELECT 1 FROM {family} WHERE part_id = ?", [part_id]).fetchone():
             return family
@@ -254,7 +254,7 @@ def part_family(con: Connection, part_id: str, likely: Sequence[str] = ()) -> st
         near = con.execute(
             "SELECT part_id FROM part ORDER BY levenshtein(part_id, ?), part_id LIMIT 3", [part_id]
         ).fetchall()
-        raise NotKnown("part", part_id, [name for (name,) in near], cure="`boltback catalog show` lists the parts")
+        raise NotKnown("part", part_id, [name for (name,) in near], fix="`boltback catalog show` lists the parts")
     return str(row[0])
 
 
@@ -263,13 +263,13 @@ def _check_kinds(part_id: str, family: str, place: str, kind: str) -> None:
         return
     goes = [name for name, families in OPENING_FAMILIES.items() if family in families and name in ANSWERED]
     where = f"a {family} goes into an opening of kind {goes[0]}" if goes else f"no rule places a {family} at an opening"
-    raise InputError(f"{part_id} is a {family}, and {place} is an opening of kind {kind}", cure=where)
+    raise InputError(f"{part_id} is a {family}, and {place} is an opening of kind {kind}", fix=where)
 
 
 def _check_adapter(con: Connection, adapter_id: str, kind: str) -> None:
     family = part_family(con, adapter_id, ("adapter",))
     made_for = con.execute('SELECT "for" FROM adapter WHERE part_id = ?', [adapter_id]).fetchone()
     if made_for is None:
-        raise InputError(f"{adapter_id} is a {family}, no adapter", cure="name an adapter with --adapter")
+        raise InputError(f"{adapter_id} is a {family}, no adapter", fix="name an adapter with --adapter")
     if made_for[0] != kind:
         raise InputError(f"the adapter {adapter_id} is made for a {made_for[0]} opening, this one is a {kind}")

@@ -49,7 +49,7 @@ class OnDask:
             client = distributed.Client(address, timeout="10s")
         except (OSError, TimeoutError) as error:
             raise InputError(
-                f"no Dask scheduler answers at {self.address}: {error}", cure="start one, then its workers"
+                f"no Dask scheduler answers at {self.address}: {error}", fix="start one, then its workers"
             ) from None
         with client:
             futures = client.map(matrix_task, left, tasks=tasks, snapshot=snapshot, out=out, pure=False, retries=3)
@@ -59,7 +59,7 @@ class OnDask:
             except Exception as error:  # whatever a worker, or the way to it, died of
                 raise InputError(
                     f"a task failed on {self.address}: {type(error).__name__}: {error}",
-                    cure="see that the workers have boltback and reach the folder; then again: what is done is kept",
+                    fix="see that the workers have boltback and reach the folder; then again: what is done is kept",
                 ) from error
 
 
@@ -67,7 +67,7 @@ def _distributed() -> Any:
     try:
         import distributed
     except ImportError:
-        raise InputError("Dask is not installed here", cure="pip install 'boltback[dask]'") from None
+        raise InputError("Dask is not installed here", fix="pip install 'boltback[dask]'") from None
     return distributed
 
 
@@ -84,5 +84,5 @@ def engine_of(on: str | Engine | None) -> Engine:
     if not isinstance(on, str):
         return on
     if not on.startswith(SCHEME) or not on.removeprefix(SCHEME):
-        raise InputError(f"--on {on}: no engine that we know", cure="write --on dask://HOST:PORT")
+        raise InputError(f"--on {on}: no engine that we know", fix="write --on dask://HOST:PORT")
     return OnDask(on)

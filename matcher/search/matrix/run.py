@@ -92,7 +92,7 @@ def run_matrix(store: Store, out: Path, wanted: MatrixContents, engine: Engine, 
     out = out.resolve()
     try:
         out.mkdir(parents=True, exist_ok=True)
-        busy = InputError(f"another process works on the matrix in {out}", cure="wait, or name another --out")
+        busy = InputError(f"another process works on the matrix in {out}", fix="wait, or name another --out")
         with alone(out / LOCK, busy):
             tell("publishing the catalog for the tasks")
             published = publish(store, out / CATALOG, kept=2)
@@ -209,5 +209,5 @@ def kinds_asked(family: str | None) -> tuple[str, ...]:
     found = tuple(kind for kind, asking in ASKED.items() if family in (None, asking.family))
     if not found:
         families = ", ".join(asking.family for asking in ASKED.values())
-        raise InputError(f"no rule places a {family} at an opening", cure=f"one of {families}")
+        raise InputError(f"no rule places a {family} at an opening", fix=f"one of {families}")
     return found

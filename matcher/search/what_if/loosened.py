@@ -1,6 +1,6 @@
 """The smallest relaxations of a job that has no package: which limits give, and by how much at least.
 
-A set of limits that has a member in every clash gives a package when all of it is lifted. Then each of
+A set of limits that has a member in every conflict gives a package when all of it is lifted. Then each of
 them is drawn back, one after the other, as far as there is a package still: so none of them gives more
 than it has to beside the others.
 """
@@ -54,9 +54,9 @@ class Loosened:
 Way = tuple[tuple[RelaxedLimit, ...], Job]
 
 
-def relaxations(possible: WhatIf, names: Sequence[str], clashes: Sequence[Limits]) -> Iterator[Loosened]:
+def relaxations(possible: WhatIf, names: Sequence[str], conflicts: Sequence[Limits]) -> Iterator[Loosened]:
     """Every smallest relaxation, those first in which every wish is still filled."""
-    sets = helping_sets(names, clashes)
+    sets = helping_sets(names, conflicts)
     whole = [some for some in sets if not any(map(_gives_up, some))]
     least = min(map(len, whole or sets), default=0)
     shown = sorted((some for some in sets if len(some) <= least), key=lambda some: sum(map(_gives_up, some)))
@@ -64,9 +64,9 @@ def relaxations(possible: WhatIf, names: Sequence[str], clashes: Sequence[Limits
         yield from drawn_back(possible, sorted(some, key=_order))
 
 
-def helping_sets(names: Sequence[str], clashes: Sequence[Limits]) -> list[Limits]:
-    """Every smallest set of limits with a member in each clash, by size, then in the order of the names."""
-    found = [some for some in hitting_sets(clashes) if 0 < len(some) <= MOST]
+def helping_sets(names: Sequence[str], conflicts: Sequence[Limits]) -> list[Limits]:
+    """Every smallest set of limits with a member in each conflict, by size, then in the order of the names."""
+    found = [some for some in hitting_sets(conflicts) if 0 < len(some) <= MOST]
     return sorted(found, key=lambda some: (len(some), sorted(map(names.index, some))))
 
 

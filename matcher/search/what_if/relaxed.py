@@ -207,21 +207,21 @@ def _needs_places(name: str) -> bool:
 Limits = frozenset[str]
 
 
-def smallest_clashes(names: list[str], possible: WhatIf) -> list[Limits]:
+def smallest_conflicts(names: list[str], possible: WhatIf) -> list[Limits]:
     """Every smallest set of limits that cannot hold together, by size, then in the order of the names.
 
-    A set clashes if there is no package with all other limits lifted. A largest set that holds no known clash either
-    has a package, or lifting one limit of it after another leaves a further clash. Once all largest sets have a
-    package, the clashes are all known.
+    A set conflicts if there is no package with all other limits lifted. A largest set that holds no known conflict either
+    has a package, or lifting one limit of it after another leaves a further conflict. Once all largest sets have a
+    package, the conflicts are all known.
 
     Source: M. H. Liffiton, A. Previti, A. Malik, J. Marques-Silva, "Fast, flexible MUS enumeration", Constraints 21,
     2016 (from memory).
     """
-    everything, clashes, whole = frozenset(names), list[Limits](), list[Limits]()
+    everything, conflicts, whole = frozenset(names), list[Limits](), list[Limits]()
 
     def has_package(held: Limits) -> bool:
         if not any(held <= one for one in whole):
-            if any(clash <= held for clash in clashes) or possible.witness(held, everything) is None:
+            if any(conflict <= held for conflict in conflicts) or possible.witness(held, everything) is None:
                 return False
             whole.append(held)
         return True
@@ -230,21 +230,21 @@ def smallest_clashes(names: list[str], possible: WhatIf) -> list[Limits]:
         return [frozenset()]
 
     def untried() -> Limits | None:
-        largest = (everything - gone for gone in hitting_sets(clashes))
+        largest = (everything - gone for gone in hitting_sets(conflicts))
         return next((held for held in largest if not has_package(held)), None)
 
     while (held := untried()) is not None:
         for name in sorted(held, key=names.index):
             held = held if has_package(held - {name}) else held - {name}
-        clashes.append(held)
-    return sorted(clashes, key=lambda clash: (len(clash), sorted(map(names.index, clash))))
+        conflicts.append(held)
+    return sorted(conflicts, key=lambda conflict: (len(conflict), sorted(map(names.index, conflict))))
 
 
-def hitting_sets(clashes: Iterable[Limits]) -> list[Limits]:
-    """Every smallest set of limits with a member in each clash."""
+def hitting_sets(conflicts: Iterable[Limits]) -> list[Limits]:
+    """Every smallest set of limits with a member in each conflict."""
     found: list[Limits] = [frozenset()]
-    for clash in clashes:
-        met = [one for one in found if one & clash]
-        more = [one | {name} for one in found if not one & clash for name in sorted(clash)]
+    for conflict in conflicts:
+        met = [one for one in found if one & conflict]
+        more = [one | {name} for one in found if not one & conflict for name in sorted(conflict)]
         found = met + [one for one in more if not any(other <= one for other in met)]
     return found

@@ -28,6 +28,6 @@ def weighed(job: Job, wishes: Mapping[str, int]) -> Job:
         if weight not in range(LEAST, MOST + 1):
             raise InputError(
                 f"the wish {name}: found {weight}, expected a whole number from {LEAST} to {MOST}",
-                cure=f"0 does not matter, {MOST} matters most",
+                fix=f"0 does not matter, {MOST} matters most",
             )
     return replace(job, wishes=replace(job.wishes, **wishes))

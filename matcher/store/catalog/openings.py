@@ -23,5 +23,5 @@ def opening_kinds(con: Connection, vehicle_id: str) -> dict[str, str]:
     if not found:
         vehicles = [name for (name,) in con.execute("select vehicle_id from vehicle order by 1").fetchall()]
         if vehicle_id not in vehicles:
-            raise NotKnown("vehicle", vehicle_id, vehicles, cure="`boltback vehicle load FILE` takes one in")
+            raise NotKnown("vehicle", vehicle_id, vehicles, fix="`boltback vehicle load FILE` takes one in")
     return {str(name): str(kind) for name, kind in found}

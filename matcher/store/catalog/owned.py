@@ -102,7 +102,7 @@ def _figure_faults(one: OwnedPart, family: str, file: str, place: str) -> Iterat
         try:
             missing = column.kind.read(cell) is None and column.required
         except FieldError as error:
-            yield Problem(error.expected, file=file, column=at, found=error.found, cure=error.cure)
+            yield Problem(error.expected, file=file, column=at, found=error.found, fix=error.fix)
             continue
         if missing and name not in ("part_id", "maker", "model", "price"):
             yield Problem(f"a value: {family} requires it", file=file, column=at)

@@ -29,5 +29,5 @@ def part_rows(con: Connection, part_ids: Sequence[str]) -> dict[str, dict[str, A
         found |= owned_rows(con, set(part_ids) - found.keys())
     missing = next((name for name in part_ids if name not in found), None)
     if missing is not None:
-        raise NotKnown("part", missing, [], cure="it was withdrawn: boltback catalog history")
+        raise NotKnown("part", missing, [], fix="it was withdrawn: boltback catalog history")
     return {name: found[name] for name in part_ids}

@@ -88,7 +88,7 @@ def find_parts(
 
 def _within(con: Connection, bound: FigureBound, family: str | None, params: list[object]) -> list[str]:
     if family is None:
-        raise InputError(f"a bound on {bound.field} needs a family", cure="pick the family first")
+        raise InputError(f"a bound on {bound.field} needs a family", fix="pick the family first")
     known = {column.name: column for column in bounded_columns(family)}
     if bound.field not in known:
         raise NotKnown(f"figure of a {family}", bound.field, list(known))
@@ -104,6 +104,6 @@ def _number(con: Connection, text: str, column: TableColumn) -> Decimal:
     try:
         number = read_number(text, column.unit or "n", shop_notation(con))
     except FigureError as error:
-        raise InputError(f"{column.name}: found {error.found!r}, expected {error.expected}", cure=error.cure) from None
+        raise InputError(f"{column.name}: found {error.found!r}, expected {error.expected}", fix=error.fix) from None
     assert number is not None
     return number

@@ -98,7 +98,7 @@ def give_terms(con: Connection, name: str, typed: dict[str, Any], settings: Sett
     if foreign and terms.rate == 1:
         own = settings.word("currency") or "the shop's currency"
         raise InputError(
-            f"{name} has prices in {terms.currency}", cure=f"say what 1 {terms.currency} is in {own}: --rate"
+            f"{name} has prices in {terms.currency}", fix=f"say what 1 {terms.currency} is in {own}: --rate"
         )
     if not 0 < terms.factor(settings["tax_pct"]) <= MOST_FACTOR:
         raise InputError(f"{name}: a price would become {terms.factor(settings['tax_pct'])} times itself")
@@ -109,7 +109,7 @@ def give_terms(con: Connection, name: str, typed: dict[str, Any], settings: Sett
 
 def _read(field: str, value: Any, settings: Settings) -> Any:
     if field == "price_is" and value not in (COST, RETAIL):
-        raise InputError(f"{value!r} is no kind of price", cure=f"one of {COST}, {RETAIL}")
+        raise InputError(f"{value!r} is no kind of price", fix=f"one of {COST}, {RETAIL}")
     if field not in ("markup_pct", "rate"):
         return value.strip() if isinstance(value, str) else value
     from catalog_schema.figures import FigureError, read_number  # no question reads typed terms

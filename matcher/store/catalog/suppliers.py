@@ -119,7 +119,7 @@ def check_supplier_name(name: str) -> str:
     """
     name = name.strip()
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
-        raise InputError(f"{name!r} is no name of a supplier", cure=f"one line of at most {LONGEST_NAME} letters")
+        raise InputError(f"{name!r} is no name of a supplier", fix=f"one line of at most {LONGEST_NAME} letters")
     return name
 
 
@@ -133,16 +133,16 @@ def give_prefix(con: Connection, name: str, prefix: str, by: str | None = None) 
     """
     prefix = prefix.strip()
     if not prefix or len(prefix) > LONGEST_PREFIX or not prefix.isprintable() or " " in prefix:
-        raise InputError(f"{prefix!r} is no prefix", cure=f"1 to {LONGEST_PREFIX} letters without a space, such as NW-")
+        raise InputError(f"{prefix!r} is no prefix", fix=f"1 to {LONGEST_PREFIX} letters without a space, such as NW-")
     kept = prefix_of(con, name)
     if kept and kept != prefix:
         raise InputError(
             f"the supplier {name} has the prefix {kept} already, and its parts are known by it",
-            cure="leave --prefix out",
+            fix="leave --prefix out",
         )
     row = con.execute("select name from supplier where id_prefix = $1 and name <> $2", [prefix, name]).fetchone()
     if row is not None:
-        raise InputError(f"{prefix} is the prefix of {row[0]}", cure="choose another one")
+        raise InputError(f"{prefix} is the prefix of {row[0]}", fix="choose another one")
     if kept != prefix:
         con.execute("insert or replace into supplier values ($1, $2)", [name, prefix])
         record(con, "supplier", f"supplier:{name}", f"prefix {prefix}", by=by)
@@ -158,7 +158,7 @@ def expect_supplier(con: Connection, name: str) -> None:
     """
     known = [one.name for one in suppliers(con)]
     if name not in known:
-        raise NotKnown("supplier", name, known, cure="`boltback catalog suppliers` lists them")
+        raise NotKnown("supplier", name, known, fix="`boltback catalog suppliers` lists them")
 
 
 def rename_supplier(con: Connection, name: str, new: str, by: str | None = None) -> None:
@@ -171,7 +171,7 @@ def rename_supplier(con: Connection, name: str, new: str, by: str | None = None)
     """
     mine, theirs = prefix_of(con, name), prefix_of(con, new)
     if mine and theirs and mine != theirs:
-        raise InputError(f"{name} has the prefix {mine}, {new} has {theirs}", cure="the two stay apart")
+        raise InputError(f"{name} has the prefix {mine}, {new} has {theirs}", fix="the two stay apart")
     for family in FAMILIES:
         con.execute(f"update {family}_rows set supplier = $1 where coalesce(supplier, '') = $2", [new, name])
     con.execute("update problem set supplier = $1 where coalesce(supplier, '') = $2", [new, name])

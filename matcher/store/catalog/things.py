@@ -53,7 +53,7 @@ def stored_part(con: Connection, part_id: str, family: str) -> Part:
         fields: dict[str, Any] = {f"{name}_" if name in RESERVED else name: cell for name, cell in own.items()}
         return FAMILIES[fields.pop("family")](**fields)
     if not found:
-        raise NotKnown(family, part_id, [], cure="`boltback catalog show` lists the parts")
+        raise NotKnown(family, part_id, [], fix="`boltback catalog show` lists the parts")
     return FAMILIES[family](**_fields(family_columns(family), found[0]))
 
 

@@ -66,7 +66,7 @@ def read_address(text: str) -> Address:
     if parts.password is not None:
         raise InputError(
             "the address of a chain holds no password: others would see it",
-            cure="leave it out, and put it into ~/.pgpass or PGPASSWORD",
+            fix="leave it out, and put it into ~/.pgpass or PGPASSWORD",
         )
     database = unquote(parts.path.removeprefix("/"))
     if parts.scheme not in ("postgresql", "postgres") or not (parts.hostname and parts.username and database):
@@ -116,7 +116,7 @@ def password_of(address: Address) -> str | None:
     except (OSError, UnicodeDecodeError):
         return None
     if mode & (stat.S_IRWXG | stat.S_IRWXO):
-        raise InputError(f"{path} holds passwords, and others may read it", cure=f"chmod 600 {path}")
+        raise InputError(f"{path} holds passwords, and others may read it", fix=f"chmod 600 {path}")
     wanted = (address.host, str(address.port), address.database, address.user)
     return next((word for *told, word in _lines(text) if all(map(_is, told, wanted))), None)
 

@@ -38,8 +38,8 @@ def _guard_faults(session: Session) -> Iterator[Problem]:
         wanted |= {"append"} if not kept.alters else set()
         wanted |= {"signed"} if kept.name in ("job", "reading", "voided_reading", "choice", "setup") else set()
         for lost in sorted(wanted - {guard for table, guard in rows if table == kept.name}):
-            cure = f"alter table boltback.{kept.name} enable trigger {lost}, or take back a dump: pg_restore"
-            yield Problem(f"its guard {lost}", file=f"the chain's {kept.name}", cure=cure)
+            fix = f"alter table boltback.{kept.name} enable trigger {lost}, or take back a dump: pg_restore"
+            yield Problem(f"its guard {lost}", file=f"the chain's {kept.name}", fix=fix)
 
 
 def _row_faults(con: Connection, kept: ChainTable, chain: list[tuple[Any, ...]], again: str) -> Iterator[Problem]:
@@ -51,4 +51,4 @@ def _row_faults(con: Connection, kept: ChainTable, chain: list[tuple[Any, ...]],
     for name in strange[:SHOWN]:
         found = "none" if name not in ours else "otherwise" if name in theirs else "a row that the chain has not"
         place = f"{kept.name} {' '.join(map(str, name))}"
-        yield Problem("as the chain has it", file=place, found=found, cure=f"{again} takes all of it anew")
+        yield Problem("as the chain has it", file=place, found=found, fix=f"{again} takes all of it anew")

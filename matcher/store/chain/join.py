@@ -108,7 +108,7 @@ def _stands_there(con: Connection, name: str) -> bool:
     at = expect_standing(con)
     if at.chain_id != name:
         raise InputError(
-            f"this store stands in another chain, {at.address}", cure="`boltback store leave` takes it out of that"
+            f"this store stands in another chain, {at.address}", fix="`boltback store leave` takes it out of that"
         )
     return True
 
@@ -151,7 +151,7 @@ SAME: dict[str, Callable[[dict[str, Any]], Any]] = {
 }
 """Columns that have to be the same in a store and in its chain, if both have a row of the same name."""
 
-CURES = {
+FIXES = {
     "setting": "boltback settings NAME VALUE, here or at a counter of the chain",
     "word_setting": "boltback settings NAME VALUE, here or at a counter of the chain",
 }
@@ -164,14 +164,14 @@ def _conflicts(kept: ChainTable, ours: list[dict[str, Any]], chain: Rows, used: 
     if same is None:
         return
     held = {_key(kept, row): row for row in chain[kept.name]}
-    cure = CURES.get(kept.name, RENAME)
+    fix = FIXES.get(kept.name, RENAME)
     for row in ours:
         key = _key(kept, row)
         name = " ".join(map(str, key))
         if key in held and same(held[key]) != same(row):
-            yield Problem("as the chain has it", file=f"{kept.name} {name}", cure=cure)
-        elif key not in held and kept.name in CURES and used:
-            yield Problem("as the chain has it: not set", file=f"setting {name}", found=str(same(row)), cure=cure)
+            yield Problem("as the chain has it", file=f"{kept.name} {name}", fix=fix)
+        elif key not in held and kept.name in FIXES and used:
+            yield Problem("as the chain has it: not set", file=f"setting {name}", found=str(same(row)), fix=fix)
 
 
 def _key(kept: ChainTable, row: dict[str, Any]) -> tuple[Any, ...]:

@@ -61,7 +61,7 @@ def _catch_up(session: Session, con: Connection, at: ChainPosition) -> None:
     if found != at.chain_id:
         raise StoreFault(
             f"{session.address} holds another chain than the one this store stands in",
-            cure="`boltback store leave` takes it out of its chain, `boltback store join` brings it into that one",
+            fix="`boltback store leave` takes it out of its chain, `boltback store join` brings it into that one",
         )
     news = read_news(session, at, last)
     con.execute("begin transaction")
@@ -136,7 +136,7 @@ class Turn:
         except ChainGone as error:
             raise ChainGone(
                 f"{error.what}; whether the change was kept is not known",
-                cure="when its server answers again, look at what there is before doing it again",
+                fix="when its server answers again, look at what there is before doing it again",
             ) from None
 
 

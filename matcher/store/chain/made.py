@@ -38,16 +38,16 @@ def chain_id(session: Session, address: Address) -> str:
         raise no_chain(address)
     found = session.ask("select chain_id::text, format from boltback.chain")
     if not found:
-        raise StoreFault(f"{address} is no whole chain", cure="take back a dump of it: pg_restore")
+        raise StoreFault(f"{address} is no whole chain", fix="take back a dump of it: pg_restore")
     ((name, number),) = found
     if number != FORMAT:
         raise StoreFault(
             f"the chain at {address} is of format {number}, this program knows format {FORMAT}",
-            cure="use the same version of the program at every counter",
+            fix="use the same version of the program at every counter",
         )
     return str(name)
 
 
 def no_chain(address: Address) -> InputError:
     """The refusal where a database holds no chain."""
-    return InputError(f"{address} holds no chain", cure=f"`boltback store join {address}` makes one there")
+    return InputError(f"{address} holds no chain", fix=f"`boltback store join {address}` makes one there")

@@ -95,7 +95,7 @@ def _lay_out(con: Connection, name: str, document: str) -> None:
     except DocumentError as error:
         raise StoreFault(
             f"the vehicle {name} of the chain cannot be read: {error}",
-            cure="somebody wrote it there by hand: set it right in the same way, or take back a dump with pg_restore",
+            fix="somebody wrote it there by hand: set it right in the same way, or take back a dump with pg_restore",
         ) from None
 
 

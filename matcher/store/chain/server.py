@@ -157,7 +157,7 @@ def _driver() -> Callable[..., Connection]:
     except ImportError:
         raise InputError(
             "this store stands in a chain, and what speaks to PostgreSQL is not installed",
-            cure="pip install 'boltback[postgres]'",
+            fix="pip install 'boltback[postgres]'",
         ) from None
     made: Callable[..., Connection] = Connection
     return made
@@ -186,19 +186,19 @@ def gone(address: Address, error: object) -> ChainGone:
     if said:
         return ChainGone(
             f"what answers at {address} is not known: {said.lower().rstrip('.')}",
-            cure="name the certificate of who signed the server's: ?sslrootcert=FILE",
+            fix="name the certificate of who signed the server's: ?sslrootcert=FILE",
         )
     said = (getattr(cause, "strerror", None) or str(cause) or "no answer").splitlines()[0].lower()
     return ChainGone(
         f"the chain's database at {address} does not answer: {said}",
-        cure="see that its server runs and can be reached from here, then try again",
+        fix="see that its server runs and can be reached from here, then try again",
     )
 
 
 def _denied(address: Address) -> InputError:
     return InputError(
         f"the chain's database at {address} does not let {address.user} in",
-        cure="put its password into ~/.pgpass (HOST:PORT:DATABASE:USER:PASSWORD, chmod 600), or into PGPASSWORD",
+        fix="put its password into ~/.pgpass (HOST:PORT:DATABASE:USER:PASSWORD, chmod 600), or into PGPASSWORD",
     )
 
 
@@ -208,23 +208,23 @@ def _said(address: Address, told: dict[str, str], text: str) -> BoltbackError:
     if code.startswith("28"):
         return _denied(address)
     if code == "3D000":
-        return InputError(f"there is no database {address.database} at {address}", cure="createdb makes one")
+        return InputError(f"there is no database {address.database} at {address}", fix="createdb makes one")
     if code in ("55P03", "40001", "40P01"):
-        return StoreBusy("another counter of the chain is long at a change", cure="try again in a minute")
+        return StoreBusy("another counter of the chain is long at a change", fix="try again in a minute")
     if code == "53300":
-        return StoreBusy(f"the chain's database at {address} has no connection left", cure="raise its max_connections")
+        return StoreBusy(f"the chain's database at {address} has no connection left", fix="raise its max_connections")
     if code.startswith(("08", "57P")) or code == "25P03":
         return gone(address, message)
     if code.startswith("53") or code.startswith("58"):
-        return InputError(f"the chain's database at {address} cannot keep it: {message}", cure="make room on its disk")
+        return InputError(f"the chain's database at {address} cannot keep it: {message}", fix="make room on its disk")
     if code in ("42501", "25006"):
         return InputError(
             f"the chain's database at {address} does not allow it to {address.user}: {message}",
-            cure="the counters' role needs: usage on schema boltback; select, insert, update on all its tables",
+            fix="the counters' role needs: usage on schema boltback; select, insert, update on all its tables",
         )
     if code == "P0001":
         return InputError(f"the chain's database refuses it: {message}")
     return StoreFault(
         f"the chain's database at {address} cannot do it: {message}",
-        cure="`boltback store check` tells what is at fault",
+        fix="`boltback store check` tells what is at fault",
     )

@@ -86,7 +86,7 @@ def open_file(file: Path, opening: threading.Lock, confined_to: Path | None) -> 
         except (duckdb.Error, RuntimeError) as error:
             raise StoreFault(
                 f"{file} cannot be opened: {str(error).splitlines()[0]}",
-                cure="name another file with --store, or take back a backup: boltback store restore FILE",
+                fix="name another file with --store, or take back a backup: boltback store restore FILE",
             ) from None
 
 
@@ -94,18 +94,18 @@ def _not_opened(file: Path, text: str) -> BoltbackError:
     if said := DENIED.search(text):
         return NotWritable(
             f"{file} cannot be opened: {said[0].lower()}",
-            cure="it has to be readable and writable for you, and its folder too",
+            fix="it has to be readable and writable for you, and its folder too",
         )
     if "lock" not in text:
         return StoreFault(
             f"{file} is not a store that can be opened",
-            cure="name another file with --store, or take back a backup: boltback store restore FILE",
+            fix="name another file with --store, or take back a backup: boltback store restore FILE",
         )
     holder = re.search(r"PID (\d+)", text)
     who = f"process {holder[1]}" if holder else "another process"
     return StoreBusy(
         f"the store {file} is held by {who}, still after {PATIENCE_S:g} seconds",
-        cure="it lets go once it is done: try again in a moment",
+        fix="it lets go once it is done: try again in a moment",
     )
 
 
@@ -118,14 +118,14 @@ def refusals_told(path: Path, what: str) -> Iterator[None]:
         said = REFUSED.search(str(error))
         if said is not None:
             raise InputError(
-                f"{path} {what}: {said[0].lower()}", cure="make room on the disk, or see to its rights; then try again"
+                f"{path} {what}: {said[0].lower()}", fix="make room on the disk, or see to its rights; then try again"
             ) from None
         if isinstance(error, duckdb.TransactionException):
             # A question that supposes figures writes them for as long as it takes, and takes them back.
-            raise StoreBusy("the same figures are being worked with", cure="try again in a minute") from None
+            raise StoreBusy("the same figures are being worked with", fix="try again in a minute") from None
         raise StoreFault(
             f"{path} {what}: {str(error).splitlines()[0][:300]}",
-            cure="`boltback store check` tells what is at fault, `boltback store restore FILE` takes back a backup",
+            fix="`boltback store check` tells what is at fault, `boltback store restore FILE` takes back a backup",
         ) from None
 
 
@@ -182,7 +182,7 @@ def within_memory(con: Connection, memory_mb: int | None) -> Iterator[None]:
         yield
     except duckdb.OutOfMemoryException:
         raise InputError(
-            f"{memory_mb} MB is not enough memory to read what fits", cure="allow more with --memory-mb, or none"
+            f"{memory_mb} MB is not enough memory to read what fits", fix="allow more with --memory-mb, or none"
         ) from None
     finally:
         if memory_mb is not None:

@@ -41,17 +41,17 @@ def check_target(target: Path, *, force: bool, reads: Iterable[Path] = (), over_
         with what would be replaced.
     """
     if target.is_dir():
-        raise InputError(f"{target} is a folder", cure="name a file in it")
+        raise InputError(f"{target} is a folder", fix="name a file in it")
     if not target.is_file():  # nothing is there, or a terminal, or a pipe
         return
     if any(one.exists() and target.samefile(one) for one in reads):
-        raise InputError(f"{target} is what this command reads", cure="name another file")
+        raise InputError(f"{target} is what this command reads", fix="name another file")
     is_store = is_database(target)
     if is_store and not over_stores:
-        raise InputError(f"{target} is there already: {_told(target)}", cure="name another file: no store is replaced")
+        raise InputError(f"{target} is there already: {_told(target)}", fix="name another file: no store is replaced")
     if not force:
         raise InputError(
-            f"{target} is there already: {_told(target)}", cure="name another file, or replace it with --force"
+            f"{target} is there already: {_told(target)}", fix="name another file, or replace it with --force"
         )
 
 
@@ -200,5 +200,5 @@ def not_written(target: Path, error: OSError) -> InputError:
     """Message for a file that the system refuses."""
     said = (error.strerror or str(error)).lower()
     return InputError(
-        f"{target} cannot be written: {said}", cure="see to its room and its rights, or name another place"
+        f"{target} cannot be written: {said}", fix="see to its room and its rights, or name another place"
     )

@@ -32,7 +32,7 @@ from matcher.store.database.index import (
     Index,
 )
 
-CURE = "write the index anew: boltback store index"
+FIX = "write the index anew: boltback store index"
 
 
 def write_index(con: Connection, families: Iterable[str] = FAMILIES) -> None:
@@ -56,7 +56,7 @@ def index_faults(con: Connection) -> Iterator[Problem]:
         for name in sorted(held.keys() | made.keys()):
             if held.get(name) != made.get(name):
                 found = "another content" if name in held and name in made else "none" if name in made else "a column"
-                yield Problem("the index of its rows", file=f"part_index {family}", column=name, found=found, cure=CURE)
+                yield Problem("the index of its rows", file=f"part_index {family}", column=name, found=found, fix=FIX)
 
 
 def _written(coded: Coded) -> tuple[bytes, bytes, str, str]:

@@ -52,7 +52,7 @@ def kept_document(con: Connection, kind: str, name: str) -> KeptDocument:
     if row is None:
         known = [other for (other,) in con.execute(f"select {kind}_id from {kind} order by 1").fetchall()]
         begins = f"`boltback {kind} new` begins one, `boltback {kind} load FILE` takes one in"
-        raise NotKnown(kind, name, known, cure=begins)
+        raise NotKnown(kind, name, known, fix=begins)
     return KeptDocument(name, parse_json(row[0].removeprefix("\ufeff")), mark_of(row[0]))
 
 

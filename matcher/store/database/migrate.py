@@ -96,7 +96,7 @@ def keep_backup(con: duckdb.DuckDBPyConnection, path: Path, found: int) -> Path:
     except OSError as error:
         raise InputError(
             f"{path} is a store of format {found}, and no copy of it can be kept at {kept}: {error.strerror}",
-            cure="make room for a copy beside it; the store is as it was",
+            fix="make room for a copy beside it; the store is as it was",
         ) from None
     return kept
 

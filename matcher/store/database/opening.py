@@ -150,7 +150,7 @@ class Store:
             if this process is long at another change.
         """
         if not self._turn.acquire(timeout=TURN_S):
-            raise StoreBusy("the store is being changed, by a long list perhaps", cure="try again in a minute")
+            raise StoreBusy("the store is being changed, by a long list perhaps", fix="try again in a minute")
         try:
             yield
         finally:
@@ -162,7 +162,7 @@ class Store:
     ) -> Iterator[Connection]:
         fresh = not self.path.exists()
         if fresh and not self.path.parent.is_dir():
-            raise InputError(f"there is no folder {self.path.parent}", cure="make the folder, or name another")
+            raise InputError(f"there is no folder {self.path.parent}", fix="make the folder, or name another")
         con = self._connect()
         try:
             fresh = fresh or is_empty(con)  # the process that began it was killed
@@ -205,7 +205,7 @@ class Store:
             if not kept_in_chain:
                 raise
             raise InputError(
-                f"the change is kept in the chain, and this store has yet to take it: {error.what}", cure=error.cure
+                f"the change is kept in the chain, and this store has yet to take it: {error.what}", fix=error.fix
             ) from None
 
     def chain(self, con: Connection) -> Server | None:
@@ -238,7 +238,7 @@ class Store:
     def _no_store(self) -> InputError:
         return InputError(
             f"there is no store at {self.path}",
-            cure="`boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists",
+            fix="`boltback demo` makes one with demo data, `boltback catalog load` makes one from your lists",
         )
 
     def _connect(self, *, to_ask: bool = False) -> Connection:
@@ -263,16 +263,16 @@ class Store:
         if found is None and is_empty(con):
             raise self._no_store()
         if found is None:
-            raise StoreFault(f"{self.path} is a database, but no store of ours", cure="name another file with --store")
+            raise StoreFault(f"{self.path} is a database, but no store of ours", fix="name another file with --store")
         if not isinstance(found[0], int) or found[0] < 1:
             raise StoreFault(
                 f"{self.path} says that its format is {found[0]}, and the first is 1",
-                cure="take back a backup: boltback store restore FILE",
+                fix="take back a backup: boltback store restore FILE",
             )
         if found[0] > FORMAT:
             raise StoreFault(
                 f"{self.path} is a store of format {found[0]}, this program reads formats up to {FORMAT}",
-                cure="use the newer program that wrote it, or take back a backup from before it",
+                fix="use the newer program that wrote it, or take back a backup from before it",
             )
         return int(found[0]) if found[0] < FORMAT else None
 

@@ -24,7 +24,7 @@ def who(by: str | None = None) -> str:
     told = (by or os.environ.get(ENVIRONMENT) or "").strip()
     if told and not is_name(told):
         problem = Problem("one line, without control characters and marks of direction", column="by", found=repr(told))
-        raise InputError("the name of who does it cannot be taken", cure="type it anew", problems=[problem])
+        raise InputError("the name of who does it cannot be taken", fix="type it anew", problems=[problem])
     if told:
         return told
     try:
@@ -60,7 +60,7 @@ def check_unsigned(con: Connection, job_id: str) -> None:
     if signed is not None:
         raise InputError(
             f"the job {job_id} was signed off by {signed[0]} at {signed[1]} and stays as it is",
-            cure=f"`boltback job supersede {job_id} NEW` makes a new job of it, which can be altered",
+            fix=f"`boltback job supersede {job_id} NEW` makes a new job of it, which can be altered",
         )
 
 
@@ -94,7 +94,7 @@ def signer(by: str | None) -> str:
     """
     named = (by or os.environ.get(ENVIRONMENT) or "").strip()
     if not named:
-        raise InputError("nobody is named to sign", cure=f"name the person with --by, or in {ENVIRONMENT}")
+        raise InputError("nobody is named to sign", fix=f"name the person with --by, or in {ENVIRONMENT}")
     return named
 
 

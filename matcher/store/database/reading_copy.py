@@ -43,7 +43,7 @@ class ReadingCopy:
             try:
                 fcntl.lockf(source, fcntl.LOCK_SH | fcntl.LOCK_NB)
             except BlockingIOError:
-                raise StoreBusy(f"the store {path} is being changed", cure="try again in a moment") from None
+                raise StoreBusy(f"the store {path} is being changed", fix="try again in a moment") from None
             with copy.open("wb") as target:
                 shutil.copyfileobj(source, target)
             log = path.with_name(path.name + LOG_SUFFIX)

@@ -115,7 +115,7 @@ def supersede(con: Connection, job_id: str, new_id: str, by: str | None) -> str:
     """
     stored_job(con, job_id)
     if con.execute("select 1 from job where job_id = ?", [new_id]).fetchone():
-        raise InputError(f"there is a job {new_id} already", cure="give the new job a name of its own")
+        raise InputError(f"there is a job {new_id} already", fix="give the new job a name of its own")
     document = _document(con, "job", job_id) | {"job_id": new_id, "supersedes": job_id}
     made = save_job(con, json.dumps(document, ensure_ascii=False), f"superseding {job_id}", by, sure=True)
     choice = latest_choice(con, job_id)

@@ -83,7 +83,7 @@ def _whole_job(path: Path) -> dict[str, Any]:
     try:
         data = parse_json(read_document(path, "job"))
         if not isinstance(data, dict) or data.get("kind") != KIND:
-            raise FileRefused(f"{path} is no whole job", cure="boltback job export JOB --out FILE writes one")
+            raise FileRefused(f"{path} is no whole job", fix="boltback job export JOB --out FILE writes one")
         if data.get("edition") != EDITION:
             found = Problem(f"{EDITION}", file=str(path), column="edition", found=str(data.get("edition")))
             raise FileRefused(f"{path} was written by another program", problems=[found])
@@ -95,10 +95,10 @@ def _whole_job(path: Path) -> dict[str, Any]:
         setups_ = [from_plain(Setup, one) for one in data["setups"]]
         return data | {"choices": choices_, "setups": setups_, "signature": _signed(data["signature"])}
     except DocumentError as error:
-        problems = [Problem(one.expected, str(path), None, one.place, one.found, one.cure) for one in error.faults]
+        problems = [Problem(one.expected, str(path), None, one.place, one.found, one.fix) for one in error.faults]
         raise FileRefused(f"{path} is no whole job", problems=problems) from None
     except (ValueError, TypeError, KeyError) as error:
-        raise FileRefused(f"{path} is no whole job: {error}", cure="export it again") from None
+        raise FileRefused(f"{path} is no whole job: {error}", fix="export it again") from None
 
 
 READING_KEYS = frozenset({"subject", "field", "value", "tol", "basis", "by", "at", "note", "voided"})
@@ -192,7 +192,7 @@ def _take_vehicle(con: Connection, document: Any, file: str, by: str | None) -> 
     ]
     raise FileRefused(
         f"the vehicle {vehicle_id} is here already and says otherwise; nothing was taken in",
-        cure="give one of the two another vehicle_id, in the file where its job names it too",
+        fix="give one of the two another vehicle_id, in the file where its job names it too",
         problems=problems,
     )
 
@@ -242,14 +242,14 @@ def _refuse_conflicts(report: LoadReport, path: Path) -> None:
         for one in report.changes
     ]
     problems += [
-        Problem(fault.expected, str(path), None, f"part:{row.part_id}.{fault.field}", fault.found, fault.cure)
+        Problem(fault.expected, str(path), None, f"part:{row.part_id}.{fault.field}", fault.found, fault.fix)
         for row in report.problems
         for fault in row.faults
     ]
     if problems or report.changed:
         raise FileRefused(
             "parts of the job are here already and say otherwise, or cannot be taken; nothing was taken in",
-            cure="with --keep-parts those that are here stay as they are",
+            fix="with --keep-parts those that are here stay as they are",
             problems=problems,
         )
 
@@ -268,7 +268,7 @@ def _take_readings(con: Connection, readings: list[dict[str, Any]], file: str) -
             rest = {name: one[name] for name in ("tol", "basis", "by", "note")}
             write_reading(con, subject, one["field"], one["value"], at=at, notation=KEPT, sure=True, **rest)
         except InputError as error:
-            inner = error.problems[0] if error.problems else Problem(error.what, cure=error.cure)
+            inner = error.problems[0] if error.problems else Problem(error.what, fix=error.fix)
             place = f"readings[{number}]"
             problem = inner._replace(file=file, column=" ".join(filter(None, (place, inner.column))))
             raise FileRefused(f"{file}: a reading cannot be taken; nothing was", problems=[problem]) from None

@@ -77,7 +77,7 @@ def take_over(
         if there is a vehicle of that name, or a reading cannot be taken.
     """
     if con.execute("select 1 from vehicle where vehicle_id = $1", [vehicle_id]).fetchone():
-        raise InputError(f"there is a vehicle {vehicle_id} already", cure="give the new one another name")
+        raise InputError(f"there is a vehicle {vehicle_id} already", fix="give the new one another name")
     made, source = taken_over(measured.document), str(measured.document["vehicle_id"]).strip()
     lengths = sum(1 for _ in _lengths(made["openings"]))
     own = {"vehicle_id": vehicle_id, "like": measured.name, "openings": [*made["openings"], *added]}

@@ -167,11 +167,11 @@ def _read(con: Connection, model: type[Any], schema: str, text: str, file: str) 
     """The document, whose text has to say by itself which number is meant: it is kept as it is."""
     try:
         if not is_printable(text):
-            raise FileRefused(f"{file} holds characters that no page can show", cure="save it as plain UTF-8 text")
+            raise FileRefused(f"{file} holds characters that no page can show", fix="save it as plain UTF-8 text")
         return take(model, parse_json(text), schema, replace(shop_notation(con), mark="either"))
     except DocumentError as error:
         problems = [
-            Problem(fault.expected, file, None, fault.place, fault.found, fault.cure, fault.alternatives)
+            Problem(fault.expected, file, None, fault.place, fault.found, fault.fix, fault.alternatives)
             for fault in error.faults
         ]
         raise FileRefused(f"the {schema} in {file} cannot be taken", problems=problems) from None
@@ -229,7 +229,7 @@ def change_document(
     name = str(document.get(f"{kind}_id") or "")
     row = con.execute(f"select document from {kind} where {kind}_id = $1", [name]).fetchone()
     if row is not None and mark is None:
-        raise InputError(f"there is a {kind} {name!r} already", cure="give it another name")
+        raise InputError(f"there is a {kind} {name!r} already", fix="give it another name")
     if mark is not None and row is not None and mark_of(row[0]) != mark:
         raise ChangedMeanwhile(kind, name)
     if mark is not None and row is None:

@@ -49,9 +49,7 @@ def read_vehicle(text: str, file: str) -> MeasuredVehicle:
     FileRefused
         if it is none, or written by another program.
     """
-    refused = FileRefused(
-        f"{file} is no measured vehicle", cure="boltback vehicle export VEHICLE --out FILE writes one"
-    )
+    refused = FileRefused(f"{file} is no measured vehicle", fix="boltback vehicle export VEHICLE --out FILE writes one")
     try:
         data = parse_json(text)
         if not isinstance(data, dict) or (data.get("kind"), data.get("edition")) != (KIND, EDITION):
@@ -59,7 +57,7 @@ def read_vehicle(text: str, file: str) -> MeasuredVehicle:
         faults = [name for name in SECTIONS if not _is_one(name, data.get(name))]
         if faults:
             problems = [Problem(SHAPES[name][2], file=file, column=name) for name in faults]
-            raise FileRefused(refused.what, cure=refused.cure, problems=problems)
+            raise FileRefused(refused.what, fix=refused.fix, problems=problems)
         readings = [_reading(number, one) for number, one in enumerate(data["readings"], 1)]
     except (DocumentError, ValueError, ArithmeticError):
         raise refused from None

@@ -119,7 +119,7 @@ def check_version(con: Connection, version: int) -> None:
     latest = catalog_version(con)
     if not 0 <= version <= latest:
         known = f"versions 0 (empty) to {latest}" if latest else "version 0 (empty) only"
-        raise InputError(f"the catalog has no version {version}", cure=f"it has {known}: boltback catalog history")
+        raise InputError(f"the catalog has no version {version}", fix=f"it has {known}: boltback catalog history")
 
 
 def diff(con: Connection, before: int, after: int) -> list[PartDiff]:

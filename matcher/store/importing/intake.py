@@ -105,7 +105,7 @@ class Intake:
             if look.format != "parquet":  # the other formats are read by us; the database meets plain text only
                 raise
             said = str(error).splitlines()[0][:200]
-            raise FileRefused(f"{look.path} is no Parquet that can be read: {said}", cure="save it again") from None
+            raise FileRefused(f"{look.path} is no Parquet that can be read: {said}", fix="save it again") from None
 
     def _take(self, look: InspectedFile, order: Order) -> None:
         self.sure = order.sure
@@ -127,7 +127,7 @@ class Intake:
         else:
             raise FileRefused(
                 f"{listing.path}: no family was named, and the list has no column {FAMILY_HEADER}",
-                cure="add --family, or load it with a map",
+                fix="add --family, or load it with a map",
             )
 
     def mends(self) -> dict[tuple[str, int], int]:
@@ -185,7 +185,7 @@ class Intake:
                     CellFault("", show_cell(encode_cell(cells[0])), "a row that is no comment", _COMMENT_FIX)
                 ]
             elif isinstance(found, BadCell):
-                strangers[line] = [CellFault(FAMILY_HEADER, found.shown, found.expected, found.cure)]
+                strangers[line] = [CellFault(FAMILY_HEADER, found.shown, found.expected, found.fix)]
             else:
                 files[found.form].write(line, found.read(cells))
         for form, rows in alike.items():

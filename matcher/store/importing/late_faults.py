@@ -43,15 +43,15 @@ def stranger_fault(one: Stranger, family: str) -> CellFault:
     own = one.own_supplier or "NAME"
     if one.supplier == one.own_supplier:
         expected = f"{one.maker}, the maker of this number in the catalog"
-        cure = f"is it another supplier's list? --supplier NAME --prefix P; is it of {holder}? --supplier {quoted(own)}"
-        return CellFault("maker", one.own_maker, expected, cure)
+        fix = f"is it another supplier's list? --supplier NAME --prefix P; is it of {holder}? --supplier {quoted(own)}"
+        return CellFault("maker", one.own_maker, expected, fix)
     expected = f"a number that no other supplier has: {holder} has it for {one.maker} {one.model}"
-    cure = f"give the numbers of this supplier a prefix, kept from then on: --supplier {quoted(own)} --prefix P"
+    fix = f"give the numbers of this supplier a prefix, kept from then on: --supplier {quoted(own)} --prefix P"
     if one.guessed and one.supplier:
-        cure += f"; is the list of {holder}? --supplier {quoted(one.supplier)}"
+        fix += f"; is the list of {holder}? --supplier {quoted(one.supplier)}"
     elif one.supplier:
-        cure += f"; are the two one? boltback catalog supplier {quoted(one.supplier)} --rename {quoted(own)}"
-    return CellFault("part_id", one.part_id, expected, cure)
+        fix += f"; are the two one? boltback catalog supplier {quoted(one.supplier)} --rename {quoted(own)}"
+    return CellFault("part_id", one.part_id, expected, fix)
 
 
 def _plain(text: str | None) -> str:

@@ -152,7 +152,7 @@ def load_orders(
 ) -> LoadReport:
     """Load lists of any families as one version; see `load_lists`. Maps of lists that were understood are kept."""
     if not orders:
-        raise InputError("no list to load", cure="name one or more files")
+        raise InputError("no list to load", fix="name one or more files")
     report = LoadReport(dry_run=dry_run, files=list(dict.fromkeys(str(order.path) for order in orders)))
     started = time.monotonic()
     looks = [look_at(order.path) for order in orders]
@@ -195,7 +195,7 @@ def _take_currency(
     for name in names:
         if name and not any(may_be_same(told, one) for one in (own, terms.get(name, USUAL).currency)):
             if rate is None:
-                asks = Problem(f"what 1 {told} is in {own}", column="price", found=told, cure="--rate 0.9 says it")
+                asks = Problem(f"what 1 {told} is in {own}", column="price", found=told, fix="--rate 0.9 says it")
                 raise ListAsks(f"{name} has prices in {told}; nothing was loaded", problems=[asks])
             give_terms(con, name, {"currency": told, "rate": rate}, shop_settings(con), by)
     return []
@@ -204,7 +204,7 @@ def _take_currency(
 def _only_supplier(con: Connection, orders: Sequence[Order]) -> str:
     names = {supplier_of_list(con, order.path, order.supplier).name for order in orders}
     if len(names) > 1 or not all(names):
-        raise InputError("whose prefix is it?", cure="name the supplier with --supplier")
+        raise InputError("whose prefix is it?", fix="name the supplier with --supplier")
     return names.pop()
 
 

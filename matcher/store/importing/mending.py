@@ -23,7 +23,7 @@ ASIDE = (
     "problem_field",
     "problem_found",
     "problem_expected",
-    "problem_cure",
+    "problem_fix",
     "problem_cells",
 )
 
@@ -55,7 +55,7 @@ def _aside(kept: KeptProblem) -> Iterator[str]:
     yield str(kept.problem_id)
     yield f"{row.file} [{row.sheet}]" if row.sheet else row.file
     yield str(row.line)
-    for name in ("field", "found", "expected", "cure"):
+    for name in ("field", "found", "expected", "fix"):
         yield "; ".join(filter(None, (getattr(fault, name) for fault in row.faults)))
     yield " | ".join(
         f"{header}: {cell}" if header else cell

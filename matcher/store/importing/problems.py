@@ -25,7 +25,7 @@ COLUMNS = {
     "field": "varchar",
     "found": "varchar",
     "expected": "varchar",
-    "cure": "varchar",
+    "cure": "varchar",  # what `Fault.fix` was called when the table was made
     "faults": "varchar",
     "headers": "varchar[]",
     "cells": "varchar[]",
@@ -181,7 +181,7 @@ def _cells(row: ProblemRow, version: int, supplier: str) -> list[object]:
         first.field,
         first.found,
         first.expected,
-        first.cure,
+        first.fix,
         json.dumps([asdict(fault) for fault in row.faults], ensure_ascii=False),
         list(row.headers),
         list(row.cells),
@@ -256,7 +256,7 @@ def _row(
     cells: list[str],
     fields: str,
 ) -> ProblemRow:
-    found = tuple(CellFault(**fault) for fault in json.loads(faults))
+    found = tuple(CellFault(**{"fix": fault.pop("cure", ""), **fault}) for fault in json.loads(faults))
     return ProblemRow(file, sheet, line, family, part_id, found, tuple(headers), tuple(cells), json.loads(fields))
 
 

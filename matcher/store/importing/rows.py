@@ -88,7 +88,7 @@ def understand(
 def _may_be_unknown(faults: Sequence[CellFault], targets: dict[str, Target]) -> bool:
     """Whether all that cannot be read are fields that a row may lack."""
     columns = [targets[fault.field].column for fault in faults]
-    if any(fault.cure == CHECK_BOTH for fault in faults):
+    if any(fault.fix == CHECK_BOTH for fault in faults):
         return False  # it can be read, and is at odds with another
     return all(not column.required and column.default is None and column.name != NOTES for column in columns)
 
@@ -261,8 +261,8 @@ def _refuse_flood(faults: dict[int, list[CellFault]]) -> None:
     shown = {fault.field: fault for fault in reversed(first)}
     raise FileRefused(
         f"{len(faults):,} rows cannot be read; nothing of the list was taken",
-        cure="is it the right family, the right map, the right unit?",
-        problems=[Problem(fault.expected, "", None, fault.field, fault.found, fault.cure) for fault in shown.values()],
+        fix="is it the right family, the right map, the right unit?",
+        problems=[Problem(fault.expected, "", None, fault.field, fault.found, fault.fix) for fault in shown.values()],
     )
 
 

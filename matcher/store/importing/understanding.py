@@ -123,7 +123,7 @@ def understand(
     count = len(answers.columns) + len(answers.kinds) + (answers.family is not None)
     asked = open_now[: max(0, MOST_QUESTIONS - count)]
     if not found and not asked:
-        raise InputError(f"{path} does not tell what family its parts are", cure="add --family")
+        raise InputError(f"{path} does not tell what family its parts are", fix="add --family")
     if not asked and found and all(map(_lacks_all, found)):
         raise _lacking(path, found[0])
     return found, notes, asked
@@ -138,13 +138,13 @@ def _lacks_all(one: UnderstoodTable) -> bool:
 def _lacking(path: Path, one: UnderstoodTable) -> FileRefused:
     named = one.proposal.lacking if one.proposal else {}
     problems = [
-        Problem(f"a column for {name}: every {family} has it", path.name, cure=f"--column 'HEADER={name}' names one")
+        Problem(f"a column for {name}: every {family} has it", path.name, fix=f"--column 'HEADER={name}' names one")
         for family, names in named.items()
         for name in names
     ]
     return FileRefused(
         f"{path} has not the columns of {', '.join(named)}; nothing of it was taken",
-        cure=f"its columns are {', '.join(one.table.headers)}",
+        fix=f"its columns are {', '.join(one.table.headers)}",
         problems=problems,
     )
 
@@ -235,7 +235,7 @@ def asked(path: Path, questions: Sequence[ListQuestion]) -> ListAsks:
     count = "1 question is" if len(questions) == 1 else f"{len(questions)} questions are"
     return ListAsks(
         f"{count} open about {path.name}; nothing of it was loaded",
-        cure="load it again with an answer to each; `boltback serve` shows the columns to choose from",
+        fix="load it again with an answer to each; `boltback serve` shows the columns to choose from",
         problems=problems,
     )
 

@@ -161,12 +161,12 @@ def read_cell(target: Target, text: str, notation: Notation = EITHER) -> CellRea
     """One text, read by the column's kind in the unit of the column's header."""
     cell, name = decode_cell(text), target.column.name
     if isinstance(cell, BadCell):
-        return CellRead(text, fault=CellFault(name, cell.shown, cell.expected, cell.cure))
+        return CellRead(text, fault=CellFault(name, cell.shown, cell.expected, cell.fix))
     try:
         kind = target.column.kind
         value = _in_header_unit(target, cell, notation) if target.given_in else kind.read(cell, notation)
     except FieldError as error:
-        return CellRead(text, fault=CellFault(name, error.found, error.expected, error.cure))
+        return CellRead(text, fault=CellFault(name, error.found, error.expected, error.fix))
     if isinstance(value, Figure):
         return CellRead(text, value.value, value.tol, value.basis)
     return CellRead(text, list(value) if isinstance(value, tuple) else value)
@@ -180,7 +180,7 @@ def _in_header_unit(target: Target, cell: object, notation: Notation) -> object:
     try:
         figure = read_figure(cell, kind.unit, given_in=target.given_in, notation=notation)
     except FigureError as error:
-        raise FieldError(error.found, error.expected, error.cure, error.alternatives) from None
+        raise FieldError(error.found, error.expected, error.fix, error.alternatives) from None
     if figure is None:  # an object without a value
         raise FieldError(cell, kind.expects())
     kind.check_range(figure.value, cell)

@@ -100,7 +100,7 @@ def _is_mostly_utf8(path: Path) -> bool:
         line = first_bad_line(path)
         raise FileRefused(
             f"{path} holds {whole} characters in UTF-8 and {bad} bytes that are none, the first in line {line}",
-            cure=f"save it in one encoding, or say which it is: {_told(['utf-8', 'windows-1252', 'windows-1250'])}",
+            fix=f"save it in one encoding, or say which it is: {_told(['utf-8', 'windows-1252', 'windows-1250'])}",
         )
     return whole > 0
 
@@ -133,7 +133,7 @@ def _code_page(path: Path) -> str:
     read = [f"{text} in {page_name(page)}" for page, text in texts.items() if text.isprintable()]
     raise FileRefused(
         f"{path} is not UTF-8, and no one encoding makes sense of its words: {', '.join(read)}",
-        cure=f"save it as UTF-8, or say which is right: {_told([page_name(page) for page in found or CODE_PAGES[:4]])}",
+        fix=f"save it as UTF-8, or say which is right: {_told([page_name(page) for page in found or CODE_PAGES[:4]])}",
     )
 
 
@@ -159,7 +159,7 @@ def _not_written_in(path: Path, encoding: str, error: UnicodeDecodeError) -> Fil
     byte = error.object[error.start]
     return FileRefused(
         f"{path} is not written in {encoding}: byte 0x{byte:02x} has no meaning there",
-        cure="save it as UTF-8, or name its encoding: --encoding windows-1252, for example",
+        fix="save it as UTF-8, or name its encoding: --encoding windows-1252, for example",
     )
 
 
@@ -176,7 +176,7 @@ def known_encoding(name: str) -> str:
     except (LookupError, ValueError):
         found = ""
     if found not in ENCODINGS:
-        raise FileRefused(f"no encoding {name!r}", cure="use utf-8, utf-16, windows-1252 or windows-1250, for example")
+        raise FileRefused(f"no encoding {name!r}", fix="use utf-8, utf-16, windows-1252 or windows-1250, for example")
     return found
 
 
@@ -196,7 +196,7 @@ def _refuse_binary(path: Path, head: bytes, encoding: str) -> None:
     if not encoding.startswith("utf-16"):
         controls = len(head) - len(head.translate(None, _CONTROLS))
         if controls > max(2, len(head) // 50):
-            raise FileRefused(f"{path} is no text", cure="save the list as CSV or XLSX")
+            raise FileRefused(f"{path} is no text", fix="save the list as CSV or XLSX")
 
 
 # Each begins with the one byte it looks for: a search for that passes over the rest at the speed of memory.
@@ -251,7 +251,7 @@ def _longest_run(path: Path, block: bytes, before: int) -> int:
     run = before + (len(block) if first < 0 else first)
     if run > LONGEST_LINE:
         raise FileRefused(
-            f"{path} has a line of over {LONGEST_LINE:,} characters", cure="is it a list, one part a line?"
+            f"{path} has a line of over {LONGEST_LINE:,} characters", fix="is it a list, one part a line?"
         )
     return run if first < 0 else len(block) - 1 - block.rfind(b"\n")
 
@@ -260,7 +260,7 @@ def known_delimiter(told: str) -> str:
     """A delimiter as it was told: the character, or its name."""
     mark = DELIMITER_NAMES.get(told.strip().lower() or told, told)
     if len(mark) != 1 or mark in '"\r\n':
-        raise FileRefused(f"no delimiter {told!r}", cure="use comma, semicolon, tab or pipe")
+        raise FileRefused(f"no delimiter {told!r}", fix="use comma, semicolon, tab or pipe")
     return mark
 
 

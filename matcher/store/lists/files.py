@@ -47,7 +47,7 @@ class InspectedFile:
         if now != self.mark:
             raise FileRefused(
                 f"{self.path} changed while it was read; nothing of it was taken",
-                cure="wait until it is complete, then load it again",
+                fix="wait until it is complete, then load it again",
             )
 
 
@@ -62,18 +62,18 @@ def look_at(path: Path) -> InspectedFile:
     try:
         status = path.stat()
     except OSError as error:
-        raise FileRefused(f"there is no file {path}: {_said(error)}", cure="check the name") from None
+        raise FileRefused(f"there is no file {path}: {_said(error)}", fix="check the name") from None
     if stat.S_ISDIR(status.st_mode):
-        raise FileRefused(f"{path} is a directory", cure="name the lists in it, one by one")
+        raise FileRefused(f"{path} is a directory", fix="name the lists in it, one by one")
     if not stat.S_ISREG(status.st_mode):
-        raise FileRefused(f"{path} is no ordinary file", cure="save the list as a file first")
+        raise FileRefused(f"{path} is no ordinary file", fix="save the list as a file first")
     if status.st_size == 0:
-        raise FileRefused(f"{path} is empty", cure="save the list again")
+        raise FileRefused(f"{path} is empty", fix="save the list again")
     try:
         with path.open("rb") as stream:
             head = stream.read(4)
     except OSError as error:
-        raise FileRefused(f"{path} cannot be read: {_said(error)}", cure="check its permissions") from None
+        raise FileRefused(f"{path} cannot be read: {_said(error)}", fix="check its permissions") from None
     return InspectedFile(path, _format(path, head), status.st_size, _mark(status), _warnings(path))
 
 
@@ -82,9 +82,9 @@ def _format(path: Path, head: bytes) -> str:
     if head in MAGIC:
         return MAGIC[head]
     if named in ("xlsx", "xls", "parquet"):
-        raise FileRefused(f"{path} is named {path.suffix} but is none", cure="save it again, or rename it")
+        raise FileRefused(f"{path} is named {path.suffix} but is none", fix="save it again, or rename it")
     if named is None:
-        raise FileRefused(f"{path} is of no format known here", cure=f"use one of {', '.join(sorted(FORMATS))}")
+        raise FileRefused(f"{path} is of no format known here", fix=f"use one of {', '.join(sorted(FORMATS))}")
     return named
 
 
@@ -109,15 +109,15 @@ def read_document(path: Path, kind: str) -> str:
         if it is no readable file of text.
     """
     if path.is_dir():
-        raise FileRefused(f"{path} is a folder", cure=f"name the {kind}'s file")
+        raise FileRefused(f"{path} is a folder", fix=f"name the {kind}'s file")
     if not path.is_file():
-        raise FileRefused(f"there is no file {path}", cure=f"name a {kind}'s file (JSON)")
+        raise FileRefused(f"there is no file {path}", fix=f"name a {kind}'s file (JSON)")
     if path.stat().st_size > LARGEST_BYTES:
-        raise FileRefused(f"{path} is too large for a {kind}", cure=f"a {kind} is a JSON file of a few kilobytes")
+        raise FileRefused(f"{path} is too large for a {kind}", fix=f"a {kind} is a JSON file of a few kilobytes")
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise FileRefused(f"{path} is not text in UTF-8 (byte {error.start})", cure="save it as UTF-8") from None
+        raise FileRefused(f"{path} is not text in UTF-8 (byte {error.start})", fix="save it as UTF-8") from None
     if not text.strip():
-        raise FileRefused(f"{path} is empty", cure=f"write a {kind} in JSON; the schema is {kind}.schema.json")
+        raise FileRefused(f"{path} is empty", fix=f"write a {kind} in JSON; the schema is {kind}.schema.json")
     return text

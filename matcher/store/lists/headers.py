@@ -76,12 +76,12 @@ def match_headers(headers: Sequence[str], family: str, file: str, blank: frozens
             found[match[0].name] = Target(position, match[0], match[1])
     for column in columns:
         if column.required and column.name not in found:
-            cure = "add the column, or load with a map (boltback catalog map)"
-            problems.append(Problem(f"a column {column.name}: it is required", file, cure=cure))
+            fix = "add the column, or load with a map (boltback catalog map)"
+            problems.append(Problem(f"a column {column.name}: it is required", file, fix=fix))
     if problems:
         raise FileRefused(
             f"{file} has not the columns of {family}; nothing of it was taken",
-            cure=_cure(headers, family),
+            fix=_fix(headers, family),
             problems=problems,
         )
     return list(found.values())
@@ -111,7 +111,7 @@ def _has_required(headers: Sequence[str], family: str) -> bool:
     return all(column.name in found for column in columns if column.required)
 
 
-def _cure(headers: Sequence[str], family: str) -> str:
+def _fix(headers: Sequence[str], family: str) -> str:
     own = [header for header in headers if not is_own_header(header)]
     for other in FAMILIES:
         if all(_match(header, family_columns(other)) for header in own):
@@ -160,5 +160,5 @@ def _unknown(header: str, columns: Sequence[TableColumn], file: str) -> Problem:
     if not header:
         return Problem("a name for every column", file, 1, "", "an empty header", "name the column, or delete it")
     near = get_close_matches(split_header(header)[0], [column.name for column in columns], n=3, cutoff=0.5)
-    cure = f"did you mean {' or '.join(near)}?" if near else "leave the column out, or load with a map"
-    return Problem("a column of the family", file, None, header, header, cure)
+    fix = f"did you mean {' or '.join(near)}?" if near else "leave the column out, or load with a map"
+    return Problem("a column of the family", file, None, header, header, fix)

@@ -39,7 +39,7 @@ class CellFault:
     field: str
     found: str
     expected: str
-    cure: str = ""
+    fix: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class BadCell:
 
     shown: str
     expected: str
-    cure: str
+    fix: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,11 +119,11 @@ def find_header(
     """
     filled = [place for place, (_, cells) in enumerate(rows) if any(cell.strip() for cell in cells)]
     if not filled:
-        raise FileRefused(f"{path} holds no rows", cure="save the list again")
+        raise FileRefused(f"{path} holds no rows", fix="save the list again")
     if layout.header_row is not None:
         filled = [place for place in filled if rows[place][0] == layout.header_row]
         if not filled:
-            raise FileRefused(f"{path} has no headers in line {layout.header_row}", cure="mend the map's header_row")
+            raise FileRefused(f"{path} has no headers in line {layout.header_row}", fix="mend the map's header_row")
     if not layout.wanted:
         return header_at(rows, filled[0], layout.header_rows, joined)
     every = [header_at(rows, place, span, joined) for place in filled for span in (1, 2)]
@@ -131,7 +131,7 @@ def find_header(
     if _hits(best.headers, layout.wanted) * 2 < len(layout.wanted):
         raise FileRefused(
             f"{path} has no line with the headers that the map reads; nothing of it was taken",
-            cure=f"the map reads {', '.join(sorted(layout.wanted))}: is it the map of this list?",
+            fix=f"the map reads {', '.join(sorted(layout.wanted))}: is it the map of this list?",
         )
     return best
 
@@ -244,7 +244,7 @@ def encode_cell(cell: object) -> str:
     if isinstance(cell, int | float | Decimal):
         return f"{MARK}{cell}" if TWO_READINGS.fullmatch(str(cell)) else str(cell)  # as text it may be thousands
     if isinstance(cell, BadCell):
-        return MARK + json.dumps({"shown": cell.shown, "bad": cell.expected, "cure": cell.cure})
+        return MARK + json.dumps({"shown": cell.shown, "bad": cell.expected, "fix": cell.fix})
     return MARK + json.dumps(cell, default=str)
 
 
@@ -253,8 +253,8 @@ def decode_cell(text: str | None) -> object:
     if text is None or not text.startswith(MARK):
         return text
     cell = json.loads(text[1:], parse_float=Decimal)
-    if isinstance(cell, dict) and cell.keys() == {"shown", "bad", "cure"}:
-        return BadCell(cell["shown"], cell["bad"], cell["cure"])
+    if isinstance(cell, dict) and cell.keys() == {"shown", "bad", "fix"}:
+        return BadCell(cell["shown"], cell["bad"], cell["fix"])
     return cell
 
 
@@ -286,7 +286,7 @@ class CleanFile:
         """
         texts = [encode_cell(cell) for cell in cells]
         if sum(map(len, texts)) > LONGEST_ROW:
-            raise FileRefused(f"row {line} is longer than {LONGEST_ROW:,} characters", cure="is it a list of parts?")
+            raise FileRefused(f"row {line} is longer than {LONGEST_ROW:,} characters", fix="is it a list of parts?")
         self._writer.writerow([line, *texts, *[""] * (self.width - len(texts))])
 
     def close(self) -> str:
@@ -345,5 +345,5 @@ def refuse_width(path: Path, count: int, line: int | None = None) -> None:
         where = "" if line is None else f" in line {line}"
         raise FileRefused(
             f"{path} has {count:,} columns{where}",
-            cure=f"a list has at most {MOST_COLUMNS:,}: is the delimiter right?",
+            fix=f"a list has at most {MOST_COLUMNS:,}: is the delimiter right?",
         )

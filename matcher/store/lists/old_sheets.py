@@ -28,7 +28,7 @@ def open_old_book(path: Path) -> Book:
     import xlrd
 
     if path.stat().st_size > MOST_BYTES:
-        raise FileRefused(f"{path} has over {MOST_BYTES:,} bytes", cure="save it as .xlsx or .csv")
+        raise FileRefused(f"{path} has over {MOST_BYTES:,} bytes", fix="save it as .xlsx or .csv")
     try:
         with Path(os.devnull).open("w") as log:
             return xlrd.open_workbook(str(path), formatting_info=True, logfile=log)
@@ -40,7 +40,7 @@ def read_old_sheet(path: Path, book: Book, name: str) -> tuple[SheetNotes, list[
     """A sheet's notes and its values, row by row from the first line."""
     sheet = book.sheet_by_name(name)
     if sheet.ncols > MOST_COLUMNS or sheet.nrows * sheet.ncols > MOST_CELLS:
-        raise FileRefused(f"{path} spreads over too many cells", cure="save the list alone, as CSV")
+        raise FileRefused(f"{path} spreads over too many cells", fix="save the list alone, as CSV")
     notes = SheetNotes(sheet.nrows)
     values = [[_value(book, cell) for cell in sheet.row(row)] for row in range(sheet.nrows)]
     for row in range(sheet.nrows):

@@ -83,7 +83,7 @@ def _take_row(path: Path, sheet: OpenSheet, line: int, row: Element, through: se
     if not cells:
         return line + times
     if len(cells) > MOST_COLUMNS or (len(sheet.rows) + times) * len(cells) > MOST_CELLS:
-        raise FileRefused(f"{path} spreads over too many cells", cure="save the list alone, as CSV")
+        raise FileRefused(f"{path} spreads over too many cells", fix="save the list alone, as CSV")
     sheet.rows += [(line + number, list(cells)) for number in range(1, times + 1)]
     sheet.formulas += formulas * times
     sheet.struck |= {(line + number, column) for number in range(1, times + 1) for column in struck}
@@ -155,8 +155,8 @@ def _number(value: str, shown: str, kind: str, currency: str) -> object:
     if kind == "percentage":
         digits = _digits(number * 100)
     if not _shows(inner, abs(Decimal(digits))):
-        cure = "give the cell the format Text, and write the value with its unit"
-        return BadCell(shown, f"the number of its cell, {digits}", cure)
+        fix = "give the cell the format Text, and write the value with its unit"
+        return BadCell(shown, f"the number of its cell, {digits}", fix)
     if inner.isdigit() and len(found[2]) > 1:
         return f"{digits} 0/1{behind}"  # a whole number in a format for fractions
     if inner.isdigit() and inner.startswith("0"):

@@ -39,14 +39,14 @@ def read_json_list(path: Path, workdir: Path) -> Listing:
         if the file is no such JSON.
     """
     if path.stat().st_size > MOST_JSON_BYTES:
-        raise FileRefused(f"{path} is too large for one JSON document", cure="save it as JSON Lines or Parquet")
+        raise FileRefused(f"{path} is too large for one JSON document", fix="save it as JSON Lines or Parquet")
     try:
         data = parse_json(path.read_bytes().decode("utf-8-sig"))
     except (UnicodeDecodeError, DocumentError) as error:
-        raise FileRefused(f"{path} is no JSON that can be read: {error}", cure="save the list again") from None
+        raise FileRefused(f"{path} is no JSON that can be read: {error}", fix="save the list again") from None
     records = list(_records(data))
     if not records:
-        raise FileRefused(f"{path} holds no list of parts", cure='write [{"part_id": ...}, ...]')
+        raise FileRefused(f"{path} holds no list of parts", fix='write [{"part_id": ...}, ...]')
     return _as_listing(path, workdir, list(enumerate(records, start=1)), len(records))
 
 
@@ -165,7 +165,7 @@ def _as_listing(path: Path, workdir: Path, records: Sequence[tuple[int, Any]], l
     rows = [(line, _by_name(row) if isinstance(row, dict) else row) for line, row in records]
     headers = list(dict.fromkeys(key for _, row in rows if isinstance(row, dict) for key in row))
     if not headers:
-        raise FileRefused(f"{path} holds no parts", cure='write {"part_id": ...} for each')
+        raise FileRefused(f"{path} holds no parts", fix='write {"part_id": ...} for each')
     refuse_width(path, len(headers))
     listing = Listing(path, headers, "", lines)
     cells = _cells(rows, headers, listing)
@@ -198,7 +198,7 @@ def read_parquet_list(con: duckdb.DuckDBPyConnection, path: Path) -> Listing:
         (lines,) = con.execute(f"select count(*) from {table}").fetchall()[0]
     except duckdb.Error as error:
         raise FileRefused(
-            f"{path} is no Parquet that can be read: {str(error).splitlines()[0]}", cure="save it again"
+            f"{path} is no Parquet that can be read: {str(error).splitlines()[0]}", fix="save it again"
         ) from None
     headers = [str(column[0]) for column in columns]
     refuse_width(path, len(headers))

@@ -45,9 +45,9 @@ def check_sheets_target(target: Path, *, force: bool) -> None:
         if the name ends otherwise, there is no such folder, or a file is there and not to be replaced.
     """
     if target.suffix.lower() not in (".csv", ".xlsx"):
-        raise InputError(f"{target} is to be a list", cure="name it .csv or .xlsx")
+        raise InputError(f"{target} is to be a list", fix="name it .csv or .xlsx")
     if not target.parent.is_dir():
-        raise InputError(f"there is no folder {target.parent}", cure="make the folder, or name another")
+        raise InputError(f"there is no folder {target.parent}", fix="make the folder, or name another")
     check_target(target, force=force)
 
 

@@ -70,7 +70,7 @@ def check_archive(path: Path) -> None:
         if total > MOST_BYTES or (total > SMALL and total > packed * MOST_RATIO):
             raise FileRefused(
                 f"{path} unpacks to {total:,} bytes, {total // packed} times its size: it was not opened",
-                cure="save the list again, as CSV",
+                fix="save the list again, as CSV",
             )
         for part in archive.infolist():
             if part.filename.endswith((".xml", ".rels")):
@@ -86,7 +86,7 @@ def _archive(path: Path) -> zipfile.ZipFile:
 
 def no_spreadsheet(path: Path) -> FileRefused:
     """The refusal of a file that is no spreadsheet."""
-    return FileRefused(f"{path} is no spreadsheet that can be read", cure="save it again as .xlsx or .csv")
+    return FileRefused(f"{path} is no spreadsheet that can be read", fix="save it again as .xlsx or .csv")
 
 
 def _refuse_entities(path: Path, archive: zipfile.ZipFile, part: zipfile.ZipInfo) -> None:
@@ -96,7 +96,7 @@ def _refuse_entities(path: Path, archive: zipfile.ZipFile, part: zipfile.ZipInfo
     except UNREADABLE:
         raise no_spreadsheet(path) from None
     if b"<!DOCTYPE" in head or b"<!ENTITY" in head or b"<\x00!\x00" in head:
-        raise FileRefused(f"{path} declares entities: it was not opened", cure="save the list again, as CSV")
+        raise FileRefused(f"{path} declares entities: it was not opened", fix="save the list again, as CSV")
 
 
 def check_sheet(path: Path, sheet: str) -> SheetNotes:
@@ -171,7 +171,7 @@ def _walk(path: Path, stream: IO[bytes], formats: dict[str, str], struck: set[st
             continue
         notes.rows, width = max(notes.rows, row), max(width, column)
         if width > MOST_COLUMNS or notes.rows * width > MOST_CELLS:
-            raise FileRefused(f"{path} spreads over too many cells", cure="save the list alone, as CSV")
+            raise FileRefused(f"{path} spreads over too many cells", fix="save the list alone, as CSV")
         if bad := _bad_cell(cell, stale):
             notes.bad[row, column] = bad
         if cell.find(f"{NS}f") is not None:

@@ -121,7 +121,7 @@ def _workbook(path: Path) -> Book:
 
 
 def _unreadable(path: Path, error: Exception) -> FileRefused:
-    return FileRefused(f"{path} is no spreadsheet that can be read: {error}", cure="save it again as .xlsx or .csv")
+    return FileRefused(f"{path} is no spreadsheet that can be read: {error}", fix="save it again as .xlsx or .csv")
 
 
 def _old_book(path: Path) -> Book:
@@ -143,10 +143,10 @@ def _choose(book: Book, sheet: str | None) -> tuple[str, list[str]]:
     """The sheet to read, and the others that hold something; none is read before it was looked over."""
     if sheet is not None:
         if sheet not in book.names:
-            raise FileRefused(f"{book.path} has no sheet {sheet!r}", cure=f"its sheets are {', '.join(book.names)}")
+            raise FileRefused(f"{book.path} has no sheet {sheet!r}", fix=f"its sheets are {', '.join(book.names)}")
         return sheet, []
     if not book.filled:
-        raise FileRefused(f"{book.path} holds no rows", cure="save the list again")
+        raise FileRefused(f"{book.path} holds no rows", fix="save the list again")
     return book.filled[0], book.filled[1:]
 
 

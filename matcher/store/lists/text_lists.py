@@ -215,5 +215,5 @@ def _lost(cell: str) -> BadCell:
 
 
 def _ragged(record: Record, width: int) -> CellFault:
-    cure = "quote a cell that holds the delimiter, and give every column its cell"
-    return CellFault("", f"{len(record.cells)} cells", f"{width} cells, as the header has", cure)
+    fix = "quote a cell that holds the delimiter, and give every column its cell"
+    return CellFault("", f"{len(record.cells)} cells", f"{width} cells, as the header has", fix)

@@ -121,11 +121,11 @@ def archive(con: Connection, subject: str, *, anyway: bool, note: str | None, by
     """
     found = find_subject(con, subject)
     if subject in archived(con):
-        raise InputError(f"{subject} is archived already", cure=f"boltback unarchive {subject}")
+        raise InputError(f"{subject} is archived already", fix=f"boltback unarchive {subject}")
     held = hanging(con, subject)
     if held and not anyway:
         problems = [Problem(one.says) for one in held]
-        raise InputError(f"something hangs on {subject}", cure="--anyway archives it all the same", problems=problems)
+        raise InputError(f"something hangs on {subject}", fix="--anyway archives it all the same", problems=problems)
     _note(con, ARCHIVE, found, note, by)
 
 
@@ -138,7 +138,7 @@ def unarchive(con: Connection, subject: str, *, by: str | None) -> None:
         if nothing of that name is archived.
     """
     if subject not in (held := archived(con)):
-        raise NotKnown("archived thing", subject, held, cure="`boltback archive` lists them")
+        raise NotKnown("archived thing", subject, held, fix="`boltback archive` lists them")
     _note(con, UNARCHIVE, find_subject(con, subject), None, by)
 
 
@@ -160,12 +160,12 @@ def delete(con: Connection, subject: str, *, note: str | None, by: str | None) -
     """
     found = find_subject(con, subject)
     if in_chain(con) and found.kind != "part":
-        raise InputError("a chain takes nothing out", cure=f"boltback archive {subject}")
+        raise InputError("a chain takes nothing out", fix=f"boltback archive {subject}")
     held = [Problem(one.says) for one in hanging(con, subject) if one.forbids]
     if held:
         raise InputError(
             f"{subject} cannot be deleted: something hangs on it",
-            cure=f"boltback archive {subject} --anyway takes it out of lists and rankings",
+            fix=f"boltback archive {subject} --anyway takes it out of lists and rankings",
             problems=held,
         )
     for reading in list_readings(con):

@@ -88,7 +88,7 @@ def restore(store: Store, source: Path, *, by: str | None = None) -> Restored:
         if the copy is at fault, with every fault; the store is as it was.
     """
     if not source.is_file():
-        raise FileRefused(f"there is no file {source}", cure="name a file that `boltback store backup` wrote")
+        raise FileRefused(f"there is no file {source}", fix="name a file that `boltback store backup` wrote")
     _refuse_itself(store, source)
     clear_parts(store.path.parent)
     half = part_of(store.path)
@@ -107,7 +107,7 @@ def restore(store: Store, source: Path, *, by: str | None = None) -> Restored:
 
 def _refuse_itself(store: Store, other: Path) -> None:
     if other.exists() and store.path.exists() and other.samefile(store.path):
-        raise InputError(f"{other} is the store itself", cure="name another file")
+        raise InputError(f"{other} is the store itself", fix="name another file")
 
 
 def _copied(source: Path, half: Path) -> CheckedStore:

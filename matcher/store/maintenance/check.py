@@ -1,4 +1,4 @@
-"""A store held against what a store must be: everything in it is read, every fault told with its place and its cure."""
+"""A store held against what a store must be: everything in it is read, every fault told with its place and its fix."""
 
 from __future__ import annotations
 
@@ -81,9 +81,9 @@ def _shape_faults(con: Connection) -> Iterator[Problem]:
         expected = _columns(model)
     for (table, name), sql_type in expected.items():
         if (held := found.get((table, name))) != sql_type:
-            yield Problem(f"a column of {sql_type}", file=table, column=name, found=held or "none", cure=TAKE_BACK)
+            yield Problem(f"a column of {sql_type}", file=table, column=name, found=held or "none", fix=TAKE_BACK)
     if con.execute("select count(*) from meta").fetchone() != (1,):
-        yield Problem(f"one row, of format {FORMAT}", file="meta", cure=TAKE_BACK)
+        yield Problem(f"one row, of format {FORMAT}", file="meta", fix=TAKE_BACK)
 
 
 OWN = "not internal and database_name in (current_database(), 'temp')"
@@ -102,4 +102,4 @@ def _unread(con: Connection, rows: dict[str, int]) -> Iterator[Problem]:
         try:
             ((rows[table], _),) = con.execute(f'select count(*), bit_xor(hash(t)) from "{table}" t').fetchall()
         except duckdb.Error as error:
-            yield Problem("rows that can be read", file=table, found=str(error).splitlines()[0][:200], cure=TAKE_BACK)
+            yield Problem("rows that can be read", file=table, found=str(error).splitlines()[0][:200], fix=TAKE_BACK)

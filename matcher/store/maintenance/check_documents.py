@@ -34,23 +34,21 @@ def document_faults(con: Connection) -> Iterator[Problem]:
 
 def _kept_faults(con: Connection, kind: str, model: type[Any]) -> Iterator[Problem]:
     for name, text in con.execute(f"select {kind}_id, document from {kind} order by 1").fetchall():
-        place, cure = f"{kind} {name}", f"load it again: boltback {kind} load FILE"
+        place, fix = f"{kind} {name}", f"load it again: boltback {kind} load FILE"
         try:
             made = take(model, parse_json((text or "").removeprefix("\ufeff")), kind, KEPT)
         except DocumentError as error:
             for fault in error.faults:
-                yield Problem(
-                    fault.expected, file=place, column=fault.place, found=fault.found, cure=fault.cure or cure
-                )
+                yield Problem(fault.expected, file=place, column=fault.place, found=fault.found, fix=fault.fix or fix)
             continue
         told = getattr(made, f"{kind}_id")
         if told != name:
-            yield Problem(f"the {kind}'s own name", file=place, column=f"{kind}_id", found=told, cure=cure)
+            yield Problem(f"the {kind}'s own name", file=place, column=f"{kind}_id", found=told, fix=fix)
     if kind == "job":
         query = "select job_id, vehicle_id from job where vehicle_id not in (select vehicle_id from vehicle)"
         for name, vehicle in con.execute(query).fetchall():
-            cure = "load the vehicle: boltback vehicle load FILE"
-            yield Problem("a vehicle of this store", file=f"job {name}", column="vehicle_id", found=vehicle, cure=cure)
+            fix = "load the vehicle: boltback vehicle load FILE"
+            yield Problem("a vehicle of this store", file=f"job {name}", column="vehicle_id", found=vehicle, fix=fix)
 
 
 def _opening_faults(con: Connection) -> Iterator[Problem]:
@@ -65,10 +63,8 @@ def _opening_faults(con: Connection) -> Iterator[Problem]:
             continue  # told already
         own = {place for place in held if place[0] == name}
         for _, opening in sorted(told ^ own):
-            cure = "load the vehicle again: boltback vehicle load FILE"
-            yield Problem(
-                "its row and its document", file=f"vehicle {name}", column="openings", found=opening, cure=cure
-            )
+            fix = "load the vehicle again: boltback vehicle load FILE"
+            yield Problem("its row and its document", file=f"vehicle {name}", column="openings", found=opening, fix=fix)
 
 
 def _made_faults(con: Connection, table: str, model: type[Any]) -> Iterator[Problem]:
@@ -78,17 +74,17 @@ def _made_faults(con: Connection, table: str, model: type[Any]) -> Iterator[Prob
         try:
             made = from_plain(model, json.loads(text))
         except ValueError as error:
-            yield Problem(f"a document of a {table}", file=place, found=str(error)[:200], cure=BACKUP)
+            yield Problem(f"a document of a {table}", file=place, found=str(error)[:200], fix=BACKUP)
             continue
         if (made.job_id, made.number) != (job_id, number):
-            yield Problem("its own job and number", file=place, found=f"{made.job_id} {made.number}", cure=BACKUP)
+            yield Problem("its own job and number", file=place, found=f"{made.job_id} {made.number}", fix=BACKUP)
 
 
 def _jobless(con: Connection, table: str) -> Iterator[Problem]:
     query = f"select distinct job_id from {table} where job_id not in (select job_id from job) order by 1"
     for (name,) in con.execute(query).fetchall():
-        cure = "load the job: boltback job load FILE"
-        yield Problem("a job of this store", file=table, column="job_id", found=name, cure=cure)
+        fix = "load the job: boltback job load FILE"
+        yield Problem("a job of this store", file=table, column="job_id", found=name, fix=fix)
 
 
 def _map_faults(con: Connection) -> Iterator[Problem]:
@@ -96,11 +92,11 @@ def _map_faults(con: Connection) -> Iterator[Problem]:
         try:
             made = parse_map(text, f"map {name}")
         except FileRefused as error:
-            cure = "load a list with the map's file again: boltback catalog load --map FILE"
-            yield from error.problems or [Problem("a map", file=f"map {name}", found=error.what, cure=cure)]
+            fix = "load a list with the map's file again: boltback catalog load --map FILE"
+            yield from error.problems or [Problem("a map", file=f"map {name}", found=error.what, fix=fix)]
             continue
         if made.name != name:
-            yield Problem("the map's own name", file=f"map {name}", column="name", found=made.name, cure=BACKUP)
+            yield Problem("the map's own name", file=f"map {name}", column="name", found=made.name, fix=BACKUP)
 
 
 def _problem_faults(con: Connection) -> Iterator[Problem]:
@@ -113,7 +109,7 @@ def _problem_faults(con: Connection) -> Iterator[Problem]:
         whole = _reads(faults, list) and _reads(fields, dict) and rest[0] is not None and rest[1] is not None
         if not (whole and rest[2] and rest[3]):
             place = f"problem {number}"
-            yield Problem("its reasons, its cells and its version", file=place, cure=BACKUP)
+            yield Problem("its reasons, its cells and its version", file=place, fix=BACKUP)
 
 
 def _reads(text: str | None, kind: type[Any]) -> bool:

@@ -36,7 +36,7 @@ def row_faults(con: Connection) -> Iterator[Problem]:
 
 
 def cell_faults(
-    con: Connection, table: str, columns: Iterable[TableColumn], key: str, cure: str, *, place: str = ""
+    con: Connection, table: str, columns: Iterable[TableColumn], key: str, fix: str, *, place: str = ""
 ) -> Iterator[Problem]:
     """Cells of a table, or a relation, that its fields would not take: empty if required, or out of their range."""
     wrong = {}
@@ -54,7 +54,7 @@ def cell_faults(
             rows = con.execute(f'select {key}, "{name}" from {table} where {sql} order by 1 limit {SHOWN}').fetchall()
             for row, cell in rows:
                 text = expected.get(name, "a tolerance of 0 or more")
-                yield Problem(text, file=f"{place or table} {row}", column=name, found=f"{cell}", cure=cure)
+                yield Problem(text, file=f"{place or table} {row}", column=name, found=f"{cell}", fix=fix)
 
 
 def _version_faults(con: Connection, family: str) -> Iterator[Problem]:
@@ -84,17 +84,17 @@ def _version_faults(con: Connection, family: str) -> Iterator[Problem]:
     }
     for expected, query in checks.items():
         for part_id, found in con.execute(f"{query} order by 1 limit {SHOWN}").fetchall():
-            yield Problem(expected, file=f"{table} {part_id}", found=f"{found}", cure=RESTORE)
+            yield Problem(expected, file=f"{table} {part_id}", found=f"{found}", fix=RESTORE)
 
 
 def _shared_numbers(con: Connection) -> Iterator[Problem]:
     query = "select part_id, string_agg(family, ', ' order by family) from part group by 1 having count(*) > 1 limit 20"
     for part_id, families in con.execute(query).fetchall():
-        yield Problem("one family", file=f"part {part_id}", column="part_id", found=families, cure=RESTORE)
+        yield Problem("one family", file=f"part {part_id}", column="part_id", found=families, fix=RESTORE)
 
 
 def _vehicle_faults(con: Connection) -> Iterator[Problem]:
-    cure = "load the vehicle again: boltback vehicle load FILE"
+    fix = "load the vehicle again: boltback vehicle load FILE"
     place = "vehicle_id || '/' || opening_id"
     tables: dict[str, tuple[Sequence[TableColumn], str]] = {
         "vehicle": ((*columns_of(Electrical), *columns_of(Runs)), "vehicle_id"),
@@ -103,10 +103,10 @@ def _vehicle_faults(con: Connection) -> Iterator[Problem]:
     }
     tables |= {f"opening_{kind}": (opening_columns(kind), place) for kind in OPENINGS}
     for table, (columns, key) in tables.items():
-        yield from cell_faults(con, table, [_unasked(column) for column in columns], key, cure)
+        yield from cell_faults(con, table, [_unasked(column) for column in columns], key, fix)
         query = f"select distinct vehicle_id from {table} where vehicle_id not in (select vehicle_id from vehicle)"
         for (name,) in con.execute(f"{query} limit {SHOWN}").fetchall():
-            yield Problem("a vehicle of this store", file=table, column="vehicle_id", found=name, cure=cure)
+            yield Problem("a vehicle of this store", file=table, column="vehicle_id", found=name, fix=fix)
 
 
 def _unasked(column: TableColumn) -> TableColumn:
@@ -125,13 +125,13 @@ def _reading_faults(con: Connection) -> Iterator[Problem]:
         if name not in subjects:
             subjects[name] = _subject(con, name)
         place = f"reading {number} of {name}"
-        cure = f"void it, then take it again: boltback reading void {number} --note TEXT"
+        fix = f"void it, then take it again: boltback reading void {number} --note TEXT"
         if basis not in BASES or (tol is not None and tol < 0):
             expected = f"a basis ({', '.join(BASES)}) and a tolerance of 0 or more"
-            yield Problem(expected, file=place, column=field, found=f"{basis}, {tol}", cure=cure)
+            yield Problem(expected, file=place, column=field, found=f"{basis}, {tol}", fix=fix)
         fault = _unread(subjects[name], field, value)
         if fault is not None:
-            yield Problem(fault, file=place, column=field, found=value, cure=cure)
+            yield Problem(fault, file=place, column=field, found=value, fix=fix)
 
 
 def _subject(con: Connection, name: str) -> ReadingSubject | None:
@@ -154,13 +154,13 @@ def _unread(subject: ReadingSubject | None, field: str, value: str) -> str | Non
 
 
 def _setting_faults(con: Connection) -> Iterator[Problem]:
-    cure = "`boltback settings` lists them; take back a backup, or use the program that set it"
+    fix = "`boltback settings` lists them; take back a backup, or use the program that set it"
     for table, known in (("setting", DEFAULTS), ("word_setting", WORD_DEFAULTS)):
         for (name,) in con.execute(f"select name from {table} order by 1").fetchall():
             if name not in known:
-                yield Problem("a setting of this program", file=table, column="name", found=name, cure=cure)
+                yield Problem("a setting of this program", file=table, column="name", found=name, fix=fix)
     for name, word in con.execute("from word_setting order by 1").fetchall():
         choices = WORD_DEFAULTS[name].choices if name in WORD_DEFAULTS else ()
         if choices and word not in choices:
             expected = f"one of {', '.join(choices)}"
-            yield Problem(expected, file="word_setting", column=name, found=word, cure=f"boltback settings {name}")
+            yield Problem(expected, file="word_setting", column=name, found=word, fix=f"boltback settings {name}")

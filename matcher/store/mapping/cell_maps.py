@@ -59,8 +59,8 @@ class RowFields:
         elif name == NOTES:
             self.cells[name] = f"{before}; {value}"
         elif not isinstance(before, BadCell):
-            cure = "map one of the columns only"
-            self.cells[name] = BadCell(f"{before} and {value}", f"one value for {name}", cure)
+            fix = "map one of the columns only"
+            self.cells[name] = BadCell(f"{before} and {value}", f"one value for {name}", fix)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +118,8 @@ class CellMap:
         if self.rest:
             filled.put(self.rest, self.ours(self.rest, left))
         else:
-            cure = "add to the map what these words mean, or a field for the rest"
-            filled.put(self.fields[0], BadCell(left, "nothing beyond what the map finds in this cell", cure))
+            fix = "add to the map what these words mean, or a field for the rest"
+            filled.put(self.fields[0], BadCell(left, "nothing beyond what the map finds in this cell", fix))
 
     def _take(self, cutter: Cutter, match: Match, cell: str, filled: RowFields) -> None:
         texts = [(name, text) for name, text in match.texts if text and not self.is_unknown(text)]
@@ -192,7 +192,7 @@ class CellMap:
         try:
             self.columns[name].kind.read(text)
         except FieldError as error:
-            return BadCell(text, error.expected, error.cure)
+            return BadCell(text, error.expected, error.fix)
         return BadCell(text, f"text that a template of the map matches, for {name}", "add a template to the map")
 
 
@@ -206,7 +206,7 @@ def _multiplied(value: object, times: str) -> object:
     try:
         read, count = read_number(number[0] if number else value, "n"), read_number(times, "n")
     except FigureError as error:
-        return BadCell(f"{times} x {value}", "a plain number to multiply", error.cure if error.alternatives else MEND)
+        return BadCell(f"{times} x {value}", "a plain number to multiply", error.fix if error.alternatives else MEND)
     if number is None or read is None or count is None:
         return BadCell(f"{times} x {value}", "a plain number to multiply", MEND)
     return f"{write_number(read * count)}{str(value)[number.end() :]}"
@@ -233,7 +233,7 @@ def make_cell_map(
     made = CellMap(header, column.field, templates, find, column.rest, columns, unknown, unit, words)
     problems += _unknown_fields(made, columns)
     if not made.fields:
-        problems.append(Problem("a field, templates or find", column=header, cure="say what the column fills"))
+        problems.append(Problem("a field, templates or find", column=header, fix="say what the column fills"))
     return made
 
 
@@ -247,7 +247,7 @@ def _make_cutter(
     try:
         return Cutter(make_template(one.template, columns, words), one.set_)
     except ValueError as error:
-        problems.append(Problem("a template", column=header, found=one.template, cure=str(error)))
+        problems.append(Problem("a template", column=header, found=one.template, fix=str(error)))
         return None
 
 

@@ -128,5 +128,5 @@ def _question(header: str, field: Field, bare: str, units: list[str]) -> Problem
         f"one unit for the bare numbers of the column: other cells are in {', '.join(units)}",
         column=header,
         found=bare,
-        cure=f"say it in the map: {ways}",
+        fix=f"say it in the map: {ways}",
     )

@@ -43,7 +43,7 @@ def parse_map(text: str, place: str) -> ListMap:
         check_document(data, "map")
         made = build(ListMap, data)
     except DocumentError as error:
-        problems = [Problem(f.expected, file=place, column=f.place, found=f.found, cure=f.cure) for f in error.faults]
+        problems = [Problem(f.expected, file=place, column=f.place, found=f.found, fix=f.fix) for f in error.faults]
         raise FileRefused(f"the map in {place} cannot be taken", problems=problems) from None
     _check_families(made, place)
     return made
@@ -54,7 +54,7 @@ def _with_expressions(data: dict[str, Any], place: str) -> FileRefused:
     made = json.dumps(converted(data, place), ensure_ascii=False, indent=2)
     return FileRefused(
         f"the map in {place} has regular expressions, which maps hold no more",
-        cure=f"write templates; this is the same map:\n{made}",
+        fix=f"write templates; this is the same map:\n{made}",
     )
 
 
@@ -63,10 +63,10 @@ def _check_families(made: ListMap, place: str) -> None:
     if made.family_column and (made.family or not made.families or nameless):
         raise FileRefused(
             f"the map in {place} has a family_column, but not a family for each word in it",
-            cure='write "families": {"sub": {"family": "subwoofer", ...}, ...} and no "family"',
+            fix='write "families": {"sub": {"family": "subwoofer", ...}, ...} and no "family"',
         )
     if made.families and not made.family_column:
-        raise FileRefused(f"the map in {place} has families, but no family_column", cure="name the column")
+        raise FileRefused(f"the map in {place} has families, but no family_column", fix="name the column")
 
 
 def save_map(con: Connection, made: ListMap, text: str, by: str | None = None) -> None:
@@ -97,7 +97,7 @@ def stored_map(con: Connection, name: str) -> tuple[ListMap, str | None]:
     """
     row = con.execute("select document from list_map where name = $1", [name]).fetchone()
     if row is None:
-        raise NotKnown("map", name, map_names(con), cure="`boltback catalog map FILE` proposes one")
+        raise NotKnown("map", name, map_names(con), fix="`boltback catalog map FILE` proposes one")
     place, data = f"the store ({name})", json.loads(row[0])
     if not is_old_form(data):
         return parse_map(row[0], place), None
@@ -121,7 +121,7 @@ def choose_map(store: Store, name: str | Path | None) -> tuple[ListMap | None, s
     if path.suffix.lower() == ".json" or path.exists():
         return read_map_file(path)
     if not store.exists():
-        raise NotKnown("map", str(name), [], cure="name the map's file: a new store keeps no maps")
+        raise NotKnown("map", str(name), [], fix="name the map's file: a new store keeps no maps")
     with store.reading() as con:
         return stored_map(con, str(name))
 
@@ -138,8 +138,8 @@ def with_family(made: ListMap, family: str | None) -> ListMap:
 
     if made.family_column or family in (None, made.family):
         if made.family is None and made.family_column is None:
-            raise InputError(f"the map {made.name} names no family", cure="add --family, or family to the map")
+            raise InputError(f"the map {made.name} names no family", fix="add --family, or family to the map")
         return made
     if made.family is not None:
-        raise InputError(f"the map {made.name} is for {made.family}, not {family}", cure="leave --family out")
+        raise InputError(f"the map {made.name} is for {made.family}, not {family}", fix="leave --family out")
     return replace(made, family=family)

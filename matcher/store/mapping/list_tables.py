@@ -95,7 +95,7 @@ def read_tables(look: InspectedFile, encoding: str | None) -> tuple[list[ListTab
     else:
         found, none = [ListTable("", Layout(encoding), [], f"{look.format} records")], []
     if not found:
-        raise FileRefused(f"{look.path} holds no rows", cure="save the list again")
+        raise FileRefused(f"{look.path} holds no rows", fix="save the list again")
     for table in found:
         _read_rows(look, table)
     return found, none

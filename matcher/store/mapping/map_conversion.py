@@ -74,7 +74,7 @@ def converted(document: dict[str, Any], place: str) -> dict[str, Any]:
     if problems:
         raise FileRefused(
             f"the map in {place} has regular expressions, which maps hold no more",
-            cure="write templates, such as {cutout_w_mm} x {cutout_h_mm}; boltback catalog map FILE proposes them",
+            fix="write templates, such as {cutout_w_mm} x {cutout_h_mm}; boltback catalog map FILE proposes them",
             problems=problems,
         )
     return made

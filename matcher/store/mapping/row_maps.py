@@ -138,7 +138,7 @@ def _price_a_pack(filled: RowFields, notation: Notation) -> None:
         count = int(str(filled.cells.get("pack_of") or 1))
     except FieldError as error:
         if error.alternatives:  # the reading may know better which it is, but not that it is a piece's
-            filled.cells["price"] = BadCell(error.found, error.expected, error.cure)
+            filled.cells["price"] = BadCell(error.found, error.expected, error.fix)
         return
     except ValueError:
         return
@@ -172,7 +172,7 @@ class MappedRows:
             name = document.name
             raise FileRefused(
                 f"the map {name} does not go with {file}; nothing of it was taken",
-                cure="mend the map, or let the tool propose one: boltback catalog map FILE",
+                fix="mend the map, or let the tool propose one: boltback catalog map FILE",
                 problems=_once(problems),
             )
 
@@ -263,7 +263,7 @@ class MappedRows:
                     file=file,
                     column=header,
                     found=header,
-                    cure="add it to the map's fields or columns, or to ignore",
+                    fix="add it to the map's fields or columns, or to ignore",
                 )
 
     def _needed(self, header: str | None, problems: list[Problem]) -> int | None:
@@ -307,7 +307,7 @@ class MappedRows:
         kept = [columns[name] for name in named if name in columns and name not in BESIDE]
         targets = [Target(position, column) for position, column in enumerate(kept)]
         problems += [
-            Problem(f"a column for {name}: {own.family} requires it", column="map", cure="map a column to it")
+            Problem(f"a column for {name}: {own.family} requires it", column="map", fix="map a column to it")
             for name, column in columns.items()
             if column.required and name not in named
         ]

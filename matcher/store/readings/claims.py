@@ -64,7 +64,7 @@ def part_sheet(con: Connection, part_id: str) -> PartSheet:
     subject = find_subject(con, f"part:{part_id}")
     found = records(con, f"select * from {subject.table} where part_id = $1", part_id)
     if not found:
-        raise NotKnown("part", part_id, [], cure="it was withdrawn: boltback catalog history")
+        raise NotKnown("part", part_id, [], fix="it was withdrawn: boltback catalog history")
     figures = {name: cell for name, cell in found[0].items() if cell is not None}
     row = con.execute(
         f"select supplier, since from {subject.table}_rows where part_id = $1 and until is null", [part_id]

@@ -35,7 +35,7 @@ def load_readings(store: Store, path: Path, *, sure: bool = False) -> list[Readi
         listing = read_listing(con, look, Path(folder))
         names = _names(listing)
         problems = [
-            Problem(row.fault.expected, str(path), row.line, "", row.fault.found, row.fault.cure)
+            Problem(row.fault.expected, str(path), row.line, "", row.fault.found, row.fault.fix)
             for row in listing.broken
         ]
         rows = con.execute(f"select * from ({listing.relation}) order by line").fetchall()
@@ -56,7 +56,7 @@ def _names(listing: Listing) -> list[str]:
     problems += [Problem(f"a column {name}", str(listing.path)) for name in REQUIRED if name not in names]
     if problems or len(set(names)) < len(names):
         raise FileRefused(
-            f"{listing.path} has not the columns of readings", cure=f"use {', '.join(HEADERS)}", problems=problems
+            f"{listing.path} has not the columns of readings", fix=f"use {', '.join(HEADERS)}", problems=problems
         )
     return names
 
@@ -80,7 +80,7 @@ def _write(
             subject = find_subject(con, row["subject"].strip())
             number = _write_row(con, subject, row, sure=sure)
         except InputError as error:
-            inner = error.problems[0] if error.problems else Problem(error.what, cure=error.cure)
+            inner = error.problems[0] if error.problems else Problem(error.what, fix=error.fix)
             kept = doubtful if isinstance(error, DoubtfulFigures) else problems
             kept.append(inner._replace(file=file, row=int(str(line))))
             continue

@@ -153,12 +153,12 @@ def void_reading(con: Connection, number: int, *, note: str | None, by: str | No
     """
     reading = next((one for one in list_readings(con) if one.reading_id == number), None)
     if reading is None:
-        raise NotKnown("reading", str(number), [], cure="`boltback reading list` shows the number of each reading")
+        raise NotKnown("reading", str(number), [], fix="`boltback reading list` shows the number of each reading")
     if reading.voided is not None:
         when = f"{reading.voided.at:%Y-%m-%d %H:%M}"
         raise InputError(
             f"reading {number} was voided by {reading.voided.by} at {when}",
-            cure="if it was right after all, write it down again: boltback reading add",
+            fix="if it was right after all, write it down again: boltback reading add",
         )
     write_void(con, reading, Voided(_now(con), who(by), _reason(number, note)))
     with suppress(NotKnown):  # a thing that has gone from the store has nothing to lay anew
@@ -181,10 +181,10 @@ def _reason(number: int, note: str | None) -> str:
     try:
         reason = TextKind().read(note)
     except FieldError as error:
-        raise InputError(f"reading {number} cannot be voided: {error.expected}", cure="write the note anew") from None
+        raise InputError(f"reading {number} cannot be voided: {error.expected}", fix="write the note anew") from None
     if not reason:
         raise InputError(
-            f"reading {number} cannot be voided without a reason", cure="say what was wrong with it: --note TEXT"
+            f"reading {number} cannot be voided without a reason", fix="say what was wrong with it: --note TEXT"
         )
     return str(reason)
 
@@ -218,7 +218,7 @@ def _read(subject: ReadingSubject, column: TableColumn, value: object, notation:
     try:
         read = column.kind.read(value, notation)
     except FieldError as error:
-        raise _refusal(subject, column.name, error.found, error.expected, error.cure, error.alternatives) from None
+        raise _refusal(subject, column.name, error.found, error.expected, error.fix, error.alternatives) from None
     if read is None:
         raise _refusal(subject, column.name, "", "a value", "a reading says what was found")
     return read
@@ -227,7 +227,7 @@ def _read(subject: ReadingSubject, column: TableColumn, value: object, notation:
 def _refuse_doubtful(con: Connection, subject: ReadingSubject, field: str, value: object) -> None:
     doubts = reading_doubts(con, subject, field, value)
     if doubts:
-        problems = [Problem(one.expected, column=one.place, found=one.found, cure=one.fix) for one in doubts]
+        problems = [Problem(one.expected, column=one.place, found=one.found, fix=one.fix) for one in doubts]
         raise DoubtfulFigures(f"the reading of {subject} is doubtful; it was not taken", problems)
 
 
@@ -253,7 +253,7 @@ def _tolerance(subject: ReadingSubject, column: TableColumn, tol: object, notati
         number = read_number(tol, column.unit, notation)
     except FigureError as error:
         expected, found = "a tolerance of 0 or more", error.found
-        raise _refusal(subject, column.name, found, expected, error.cure, error.alternatives) from None
+        raise _refusal(subject, column.name, found, expected, error.fix, error.alternatives) from None
     if number is None or number < 0:
         raise _refusal(subject, column.name, str(tol), "a tolerance of 0 or more")
     return number
@@ -267,9 +267,9 @@ def _words(subject: ReadingSubject, name: str, text: str | None) -> str | None:
 
 
 def _refusal(
-    subject: ReadingSubject, field: str, found: str, expected: str, cure: str = "", alternatives: tuple[str, ...] = ()
+    subject: ReadingSubject, field: str, found: str, expected: str, fix: str = "", alternatives: tuple[str, ...] = ()
 ) -> InputError:
-    problem = Problem(expected, column=field, found=found, cure=cure, alternatives=alternatives)
+    problem = Problem(expected, column=field, found=found, fix=fix, alternatives=alternatives)
     return InputError(f"the reading of {subject} cannot be taken", problems=[problem])
 
 

@@ -111,13 +111,13 @@ def find_subject(con: Connection, text: str) -> ReadingSubject:
     kind, colon, name = text.partition(":")
     finders = {"part": _part, "opening": _opening, "vehicle": _vehicle, "job": _job}
     if not colon or kind not in finders or not name:
-        raise InputError(f"{text!r} names nothing that can be measured", cure=f"write {WAYS}")
+        raise InputError(f"{text!r} names nothing that can be measured", fix=f"write {WAYS}")
     return finders[kind](con, name)
 
 
 def _part(con: Connection, name: str) -> ReadingSubject:
     if not is_printable(name):
-        raise NotKnown("part", name, [], cure="`boltback catalog show` lists the parts")
+        raise NotKnown("part", name, [], fix="`boltback catalog show` lists the parts")
     for family in FAMILIES:  # a part that was withdrawn may still lie on the bench
         if con.execute(f"select 1 from {family}_rows where part_id = $1 limit 1", [name]).fetchone():
             columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)
@@ -135,7 +135,7 @@ def _part(con: Connection, name: str) -> ReadingSubject:
 def _opening(con: Connection, name: str) -> ReadingSubject:
     vehicle_id, slash, opening_id = name.partition("/")
     if not slash:
-        raise InputError(f"{name!r} names no opening", cure="write opening:VEHICLE/OPENING")
+        raise InputError(f"{name!r} names no opening", fix="write opening:VEHICLE/OPENING")
     known = []
     for kind in OPENINGS:
         rows = con.execute(f"select vehicle_id || '/' || opening_id from opening_{kind}").fetchall()

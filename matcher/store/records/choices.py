@@ -86,4 +86,4 @@ def _read(model: type[Kept], text: str, job_id: str) -> Kept:
     try:
         return from_plain(model, json.loads(text))
     except ValueError as error:
-        raise StoreFault(f"a document of the job {job_id} cannot be read: {error}", cure="take back a backup") from None
+        raise StoreFault(f"a document of the job {job_id} cannot be read: {error}", fix="take back a backup") from None

@@ -80,7 +80,7 @@ def attach(store: Store, folder: Path, supplier: str | None = None, *, by: str |
     folder = folder.absolute()
     name = (supplier or folder.name).strip()
     if not name or not name.isprintable():
-        raise InputError(f"{name!r} is no name of a supplier", cure="name it with --supplier")
+        raise InputError(f"{name!r} is no name of a supplier", fix="name it with --supplier")
 
     def take(snapshot: Snapshot) -> LoadReport:
         with store.changing(own=True) as con:
@@ -134,7 +134,7 @@ def _chosen(known: list[Attached], supplier: str | None) -> list[Attached]:
     chosen = [one for one in known if supplier in (None, one.supplier)]
     if supplier is not None and not chosen:
         names = [one.supplier for one in known]
-        raise NotKnown("attached supplier", supplier, names, cure="`boltback catalog attach DIR` attaches one")
+        raise NotKnown("attached supplier", supplier, names, fix="`boltback catalog attach DIR` attaches one")
     return chosen
 
 
@@ -156,7 +156,7 @@ def _refuse_loaded(con: Connection, supplier: str) -> None:
         f"select 1 from {family}_rows where until is null and supplier = $1" for family in FAMILIES
     )
     if con.execute(f"{held} limit 1", [supplier]).fetchone():
-        raise InputError(f"lists of {supplier} were loaded here", cure="call the attached one otherwise: --supplier")
+        raise InputError(f"lists of {supplier} were loaded here", fix="call the attached one otherwise: --supplier")
 
 
 def _refuse_currency(con: Connection, snapshot: Snapshot) -> None:
@@ -178,7 +178,7 @@ def _take(con: Connection, snapshot: Snapshot, supplier: str, what: str, by: str
             _write_family(con, report, snapshot, family, supplier)
     except (duckdb.IOException, duckdb.InvalidInputException) as error:
         said = str(error).splitlines()[0]
-        raise FileRefused(f"{snapshot.folder} cannot be read: {said}", cure="try again, or publish it again") from None
+        raise FileRefused(f"{snapshot.folder} cannot be read: {said}", fix="try again, or publish it again") from None
     if report.changes_nothing and not (in_chain(con) and snapshot.version > catalog_version(con)):
         report.version = catalog_version(con)
     else:
@@ -204,7 +204,7 @@ def _check_rows(con: Connection, snapshot: Snapshot) -> None:
         if names[-2:] != ["cell_basis", "supplier"] or [row[:2] for row in types] != part_columns(family):
             raise FileRefused(
                 f"{path} has other columns than a {family} of this program",
-                cure="publish it with the same version of the program",
+                fix="publish it with the same version of the program",
             )
         problems += cell_faults(
             con, _parquet(path), family_columns(family), "part_id", "mend it, publish it again", place=family
@@ -217,7 +217,7 @@ def _check_rows(con: Connection, snapshot: Snapshot) -> None:
 def _twins(con: Connection, path: Path, family: str) -> Iterator[Problem]:
     query = f"select part_id from {_parquet(path)} group by 1 having count(*) > 1 order by 1 limit 3"
     for (part_id,) in con.execute(query).fetchall():
-        yield Problem("each part once", file=f"{family} {part_id}", cure="publish it again")
+        yield Problem("each part once", file=f"{family} {part_id}", fix="publish it again")
 
 
 def _parquet(path: Path) -> str:

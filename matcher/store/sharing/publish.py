@@ -69,7 +69,7 @@ def publish(store: Store, folder: Path, *, by: str | None = None, kept: int = KE
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        busy = InputError(f"another process publishes into {folder}", cure="try again in a minute")
+        busy = InputError(f"another process publishes into {folder}", fix="try again in a minute")
         with alone(folder / LOCK, busy), store.reading() as con:
             for half in folder.glob(f"{HALF}*"):  # of one that was killed
                 shutil.rmtree(half, ignore_errors=True)

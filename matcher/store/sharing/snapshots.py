@@ -78,10 +78,10 @@ class Snapshot:
             with path.open("rb") as stream:
                 found = hashlib.file_digest(stream, "sha256").hexdigest()
         except OSError as error:
-            raise FileRefused(f"{path} cannot be read: {error.strerror}", cure=_AGAIN) from None
+            raise FileRefused(f"{path} cannot be read: {error.strerror}", fix=_AGAIN) from None
         if found != kept.sha256:
             raise FileRefused(
-                f"{path} is not the file that was published", cure=f"wait until all of it was copied, or {_AGAIN}"
+                f"{path} is not the file that was published", fix=f"wait until all of it was copied, or {_AGAIN}"
             )
 
 
@@ -97,12 +97,12 @@ def current_snapshot(folder: Path) -> Snapshot:
         name = (folder / CURRENT).read_text(encoding="ascii").strip()
     except OSError:
         raise FileRefused(
-            f"there is no published catalog in {folder}", cure="`boltback catalog publish DIR` makes one"
+            f"there is no published catalog in {folder}", fix="`boltback catalog publish DIR` makes one"
         ) from None
     except UnicodeDecodeError:
         name = ""
     if VERSION_NAME.fullmatch(name) is None:  # never a path
-        raise FileRefused(f"{folder / CURRENT} names no version", cure=_AGAIN)
+        raise FileRefused(f"{folder / CURRENT} names no version", fix=_AGAIN)
     return read_snapshot(folder / name)
 
 
@@ -120,13 +120,13 @@ def read_snapshot(folder: Path) -> Snapshot:
         if found["edition"] != EDITION:
             raise FileRefused(
                 f"{path} is of edition {found['edition']}, this program reads edition {EDITION}",
-                cure="publish and attach with the same program",
+                fix="publish and attach with the same program",
             )
         return _snapshot(folder, found)
     except OSError as error:
-        raise FileRefused(f"{path} cannot be read: {error.strerror}", cure=_AGAIN) from None
+        raise FileRefused(f"{path} cannot be read: {error.strerror}", fix=_AGAIN) from None
     except (ValueError, KeyError, TypeError, AttributeError, ArithmeticError):
-        raise FileRefused(f"{path} is no manifest of a catalog", cure=_AGAIN) from None
+        raise FileRefused(f"{path} is no manifest of a catalog", fix=_AGAIN) from None
 
 
 def _snapshot(folder: Path, found: dict[str, Any]) -> Snapshot:

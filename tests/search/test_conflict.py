@@ -1,4 +1,4 @@
-"""Clashes: every smallest set of limits that cannot hold together, found again by plain enumeration."""
+"""Conflicts: every smallest set of limits that cannot hold together, found again by plain enumeration."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from catalog_schema.figures import Figure
 from catalog_schema.jobs import LADDER
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.what_if.loosened import with_limits
-from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_clashes, stated
+from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_conflicts, stated
 from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.oracle import ranked
 from tests.search.shops import Settled, Store, drawn_job
@@ -40,7 +40,7 @@ def loosened(document: Row, names: set[str], places: list[str]) -> Row:
     return loose | {"choose": places or ["seat"]}
 
 
-def clashes_one_by_one(settled: Settled, document: Row, names: list[str]) -> set[frozenset[str]]:
+def conflicts_one_by_one(settled: Settled, document: Row, names: list[str]) -> set[frozenset[str]]:
     """Every smallest set of limits without a package, by trying every set."""
     places = [name.partition(".")[2] for name in names if name.startswith("choose.")]
     found: set[frozenset[str]] = set()
@@ -54,7 +54,7 @@ def clashes_one_by_one(settled: Settled, document: Row, names: list[str]) -> set
 
 
 @pytest.mark.parametrize("seed", range(1, 4))
-def test_clashes_are_those_of_every_set_tried(store: Store, seed: int) -> None:
+def test_conflicts_are_those_of_every_set_tried(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed + 40), Random(seed)
     tried = 0
     while tried < 2:
@@ -65,8 +65,8 @@ def test_clashes_are_those_of_every_set_tried(store: Store, seed: int) -> None:
         if len(names) > 6:
             continue
         tried += 1
-        told = list(smallest_clashes(names, WhatIf(settled.catalog, asked)))
-        assert set(told) == clashes_one_by_one(settled, document, names), (seed, document)
+        told = list(smallest_conflicts(names, WhatIf(settled.catalog, asked)))
+        assert set(told) == conflicts_one_by_one(settled, document, names), (seed, document)
         assert len(told) == len(set(told))
         assert bool(told) == (not settled.rank(asked, 1).found)
 
@@ -82,7 +82,7 @@ def test_a_place_that_need_not_be_filled_may_still_help_another_to_its_load(stor
     settled = store.lay_town(parts, openings)
     asked = stated(settled.job(job(limits={"budget": 10})), settled.settings)
     names = limits_of(settled.catalog, asked)
-    told = set(smallest_clashes(names, WhatIf(settled.catalog, asked)))
+    told = set(smallest_conflicts(names, WhatIf(settled.catalog, asked)))
     assert told == {
         frozenset({"choose.head_unit", "budget"}),
         frozenset({"choose.door", "budget"}),
@@ -97,13 +97,13 @@ def lifts(settled: Settled, document: Row, names: list[str]) -> set[str]:
 
 
 @pytest.mark.parametrize("seed", range(50, 52))
-def test_one_limit_helps_alone_where_it_is_in_every_clash(store: Store, seed: int) -> None:
+def test_one_limit_helps_alone_where_it_is_in_every_conflict(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     document = drawn_job(draw, ["bolt_on"])
     document["limits"] |= {"budget": 1, "must": ["dance"]} if seed % 2 else {"budget": 1}
     asked = stated(settled.job(document), settled.settings)
     names = limits_of(settled.catalog, asked)
-    told = list(smallest_clashes(names, WhatIf(settled.catalog, asked)))
+    told = list(smallest_conflicts(names, WhatIf(settled.catalog, asked)))
     assert told
     assert lifts(settled, document, names) == set(frozenset.intersection(*told))
 
@@ -152,7 +152,7 @@ def test_whether_there_is_a_package_is_the_same_whatever_was_asked_before(store:
     assert said == {True, False}, "these jobs show nothing"
 
 
-# limits, then the clashes as they are told; all else about the job is plain
+# limits, then the conflicts as they are told; all else about the job is plain
 TOLD: list[tuple[Row, list[list[str]]]] = [
     ({"budget": 299.99}, [["head unit wanted", "loudspeakers wanted at door", "budget of 299.99"]]),
     ({"budget": 300}, []),  # exactly on the budget
@@ -169,20 +169,22 @@ TOLD: list[tuple[Row, list[list[str]]]] = [
 ]
 
 
-@pytest.mark.parametrize(("limits", "clashes"), TOLD)
-def test_clashes_name_each_limit_with_its_value(store: Store, limits: Row, clashes: list[list[str]]) -> None:
+@pytest.mark.parametrize(("limits", "conflicts"), TOLD)
+def test_conflicts_name_each_limit_with_its_value(store: Store, limits: Row, conflicts: list[list[str]]) -> None:
     settled = town(store)
     settled.job(job(limits=limits))
     told = store.options("j1")
-    assert [clash.limits for clash in told.clash] == clashes
-    assert bool(told.packages) == (not clashes)
+    assert [conflict.limits for conflict in told.conflicts] == conflicts
+    assert bool(told.packages) == (not conflicts)
 
 
 def test_the_shops_own_limit_at_rest_is_named_where_the_job_names_none(store: Store) -> None:
     settled = town(store)
     store.set("at_rest_ma", 2)
     settled.job(job())
-    assert [clash.limits for clash in store.options("j1").clash] == [["head unit wanted", "standby drain at most 2 mA"]]
+    assert [conflict.limits for conflict in store.options("j1").conflicts] == [
+        ["head unit wanted", "standby drain at most 2 mA"]
+    ]
 
 
 def test_a_spot_that_stays_empty_is_named_where_it_is_the_cause(store: Store) -> None:
@@ -191,7 +193,7 @@ def test_a_spot_that_stays_empty_is_named_where_it_is_the_cause(store: Store) ->
     openings = [dash_opening(), speaker_opening(), amp_spot()]
     settled = store.lay_town([head_unit(**deaf), speaker(), amp], openings)
     settled.job(job(keep=["seat"]))
-    told = [clash.limits for clash in store.options("j1").clash]
+    told = [conflict.limits for conflict in store.options("j1").conflicts]
     assert told == [["head unit wanted", "loudspeakers wanted at door", "original stays at seat"]]
 
 
@@ -201,7 +203,7 @@ def test_a_car_that_no_part_is_made_for_ends_in_a_clear_refusal(store: Store, ca
     settled.job(job(limits={"alteration": "metal_cut", "budget": 10_000}))
     told = store.options("j1")
     assert told.packages == []
-    assert [clash.limits for clash in told.clash] == [["head unit wanted"]]
+    assert [conflict.limits for conflict in told.conflicts] == [["head unit wanted"]]
     (head,) = [slot for slot in told.slots if slot.slot == "head_unit"]
     assert (head.fits, head.measure, head.no) == (0, 0, 1)
     assert all("every powered part" in reason for reason in head.reasons[: len(car)])
