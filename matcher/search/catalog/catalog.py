@@ -114,9 +114,9 @@ class Catalog:
     def once(self, key: object, make: Callable[[], Any], of: Collection[str] = ()) -> Any:
         """Compute a result once for a key.
 
-        What it asks of the catalog in the meantime is noted, so that it is worked out anew where some of that is assumed
-        otherwise. `make` has to be done when it returns: what asks the catalog later asks that of now. `of` names
-        families and openings that it depends on beside.
+        What it asks of the catalog in the meantime is noted, so that it is worked out anew where some of that is
+        assumed otherwise. `make` has to be done when it returns: what asks the catalog later asks that of now. `of`
+        names families and openings that it depends on beside.
         """
         if key not in self.kept.made:
             self._noting.append(set())

@@ -210,9 +210,9 @@ Limits = frozenset[str]
 def smallest_conflicts(names: list[str], possible: WhatIf) -> list[Limits]:
     """Every smallest set of limits that cannot hold together, by size, then in the order of the names.
 
-    A set conflicts if there is no package with all other limits lifted. A largest set that holds no known conflict either
-    has a package, or lifting one limit of it after another leaves a further conflict. Once all largest sets have a
-    package, the conflicts are all known.
+    A set conflicts if there is no package with all other limits lifted. A largest set that holds no known conflict
+    either has a package, or lifting one limit of it after another leaves a further conflict. Once all largest sets have
+    a package, the conflicts are all known.
 
     Source: M. H. Liffiton, A. Previti, A. Malik, J. Marques-Silva, "Fast, flexible MUS enumeration", Constraints 21,
     2016 (from memory).

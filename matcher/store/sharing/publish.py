@@ -1,8 +1,8 @@
 """A catalog published into a folder: a version at a time, whole before anyone is told of it.
 
 The layout is described in `matcher.store.sharing.snapshots`. A version is written into a folder of its own with another
-name, all of it put on the disk, renamed; the pointer ``CURRENT`` is swapped last. Anyone who is killed on the way leaves
-the version that counted before, and a folder that the next one clears away.
+name, all of it put on the disk, renamed; the pointer ``CURRENT`` is swapped last. Anyone who is killed on the way
+leaves the version that counted before, and a folder that the next one clears away.
 """
 
 from __future__ import annotations
