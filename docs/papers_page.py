@@ -48,7 +48,7 @@ def main() -> None:
         shop = demo_shop(Path(folder))
         for language, kinds in (("en", KINDS), ("de", ("proposal",))):
             shop.set("language", language)
-            dossier = shop.dossier(JOB, on=DAY)
+            dossier = shop.papers.dossier(JOB, on=DAY)
             for kind in kinds:
                 text += f"\n## {document(dossier, kind).title}\n\n{SAYS[kind]}\n\n"
                 text += "\n".join(_pictures(document(dossier, kind), kind, language)) + "\n"

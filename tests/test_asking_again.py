@@ -70,7 +70,7 @@ def dig_less_deep(shop: Shop) -> None:
 
 CHANGES: dict[str, Any] = {
     "a setting": lambda shop: shop.set("labour_rate", 99),
-    "a reading": lambda shop: shop.add_reading("part:loud", "price", 999),
+    "a reading": lambda shop: shop.readings.add("part:loud", "price", 999),
     "a part": load_dearer,
     "the job": give_little_money,
     "the vehicle": dig_less_deep,

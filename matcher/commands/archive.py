@@ -31,12 +31,12 @@ def archive(
     """
     shop = open_shop(store)
     if subject is not None:
-        shop.archive(subject, anyway=anyway, note=note, by=by)
+        shop.archive.put_away(subject, anyway=anyway, note=note, by=by)
         say(f"{subject} is archived: boltback unarchive {subject} brings it back")
     if as_json:
-        print_json({"archived": shop.archived()})
+        print_json({"archived": shop.archive.all()})
     elif subject is None:
-        print_table(["archived"], [[one] for one in shop.archived()])
+        print_table(["archived"], [[one] for one in shop.archive.all()])
 
 
 def unarchive(
@@ -44,9 +44,9 @@ def unarchive(
 ) -> None:
     """Bring something archived back into lists, searches and rankings."""
     shop = open_shop(store)
-    shop.unarchive(subject, by=by)
+    shop.archive.take_back(subject, by=by)
     if as_json:
-        print_json({"archived": shop.archived()})
+        print_json({"archived": shop.archive.all()})
     else:
         say(f"{subject} is in use again")
 
@@ -59,7 +59,7 @@ def delete(
     as_json: JsonOption = False,
 ) -> None:
     """Delete something that no job, choice or record needs; what depends on it is listed, and the log keeps it."""
-    open_shop(store).delete(subject, note=note, by=by)
+    open_shop(store).archive.delete(subject, note=note, by=by)
     if as_json:
         print_json({"deleted": subject})
     else:

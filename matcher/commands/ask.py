@@ -103,7 +103,7 @@ def options(
     """
     shop = open_shop(store)
     if keep:
-        shop.edit_job(job, terms, by=by)
+        shop.jobs.edit(job, terms, by=by)
     with Progress(for_eyes=True) as progress:
         answer = shop.options(
             job,

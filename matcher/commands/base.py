@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from rich.table import Table
     from rich.text import Text
 
+    from matcher.shop import Shop
+
 StoreOption = Annotated[
     Path | None,
     typer.Option(
@@ -54,7 +56,7 @@ def job_names(incomplete: str) -> list[str]:
     from matcher.errors import BoltbackError
 
     try:
-        names = [row[0] for row in open_shop(None).jobs().cells]
+        names = [row[0] for row in open_shop(None).jobs.all().cells]
     except BoltbackError:
         return []
     return [name for name in names if name.startswith(incomplete)]
@@ -80,7 +82,7 @@ def store_path(named: Path | None) -> Path:
     return named or _chosen.get("store") or (Path(from_environment) if from_environment else DEFAULT_STORE)
 
 
-def open_shop(named: Path | None) -> Any:
+def open_shop(named: Path | None) -> Shop:
     """The shop on the store that a command works on."""
     from matcher.shop import Shop
 

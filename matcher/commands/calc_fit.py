@@ -56,12 +56,14 @@ def fit(
     answer, _ = quick_fit(family, *typed, settings_here(store), alteration=alteration, sure=sure)
     shop = open_shop(store)
     if keep_part:
-        number = shop.keep_part(family, typed[0], _figures("keep-part", keep_part), by=by, sure=sure)
+        number = shop.catalog.keep_part(family, typed[0], _figures("keep-part", keep_part), by=by, sure=sure)
         say(f"part {number} is in the catalog: boltback fit {number} VEHICLE/OPENING")
     if keep_car:
         vehicle_id, opening_id = split_place(keep_car)
         place = {"opening_id": opening_id, "label": opening_id}
-        shop.keep_opening(family, typed[1], {"vehicle_id": vehicle_id, "label": vehicle_id}, place, by=by, sure=sure)
+        shop.vehicles.keep_opening(
+            family, typed[1], {"vehicle_id": vehicle_id, "label": vehicle_id}, place, by=by, sure=sure
+        )
         say(f"opening {keep_car} is in the store: boltback vehicle show {vehicle_id}")
     if as_json:
         print_json(answer.to_dict())

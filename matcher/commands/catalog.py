@@ -97,7 +97,7 @@ def load(
     Sheets, headers, families, columns and units are found, and shown; what a list does not tell is asked.
     """
     with Progress() as progress:
-        report = open_shop(store).load_lists(
+        report = open_shop(store).catalog.load(
             *files,
             family=family,
             map=map_,
@@ -172,7 +172,7 @@ def map_list(
     if out is not None:
         check_target(out, force=force, reads=[file, store_path(store)])
     answers = {"columns": pairs(column, "--column"), "kinds": pairs(kind, "--kind")}
-    found, questions = open_shop(store).understand(file, family, encoding=encoding, **answers)
+    found, questions = open_shop(store).catalog.understand(file, family, encoding=encoding, **answers)
     tables = [one for one in found if sheet in (None, one.table.name)]
     if not tables:
         names = ", ".join(one.table.name for one in found)
@@ -202,7 +202,7 @@ def suppliers(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List the suppliers: the prefix of their numbers, their lists, their parts."""
     from catalog_schema.answers import to_plain
 
-    found = open_shop(store).suppliers()
+    found = open_shop(store).catalog.suppliers()
     if as_json:
         print_json({"suppliers": to_plain(found)})
         return
@@ -251,8 +251,8 @@ def supplier(
     shop = open_shop(store)
     terms = {"price_is": price_is, "markup_pct": markup, "with_tax": with_tax, "currency": currency, "rate": rate}
     given = {field: value for field, value in terms.items() if value is not None}
-    shop.set_supplier(name, prefix=prefix, rename=rename, terms=given, by=by)
-    found = next(one for one in shop.suppliers() if one.name == (rename or name).strip())
+    shop.catalog.set_supplier(name, prefix=prefix, rename=rename, terms=given, by=by)
+    found = next(one for one in shop.catalog.suppliers() if one.name == (rename or name).strip())
     if as_json:
         print_json(to_plain(found))
     else:
@@ -271,7 +271,7 @@ def keep_emptied(
     as_json: JsonOption = False,
 ) -> None:
     """Keep the figures that a version of the catalog emptied as readings."""
-    kept = open_shop(store).keep_emptied(version, by=by)
+    kept = open_shop(store).catalog.keep_emptied(version, by=by)
     if as_json:
         print_json({"readings": [{"subject": one.subject, "field": one.field, "value": one.value} for one in kept]})
     else:
@@ -289,13 +289,13 @@ def show(
 
     shop = open_shop(store)
     if part is None:
-        holdings = shop.catalog()
+        holdings = shop.catalog.holdings()
         if as_json:
             print_json({"families": to_plain(holdings)})
         else:
             print_table(*holding_cells(holdings), right=frozenset({1, 2, 3}))
         return
-    sheet = shop.part(part)
+    sheet = shop.catalog.part(part)
     if as_json:
         print_json(json.loads(json.dumps(to_plain(sheet), default=str)))
         return
@@ -325,12 +325,12 @@ def problems(
     """List the rows that could not be loaded, write them out to be mended, or drop some."""
     shop = open_shop(store)
     if drop:
-        shop.drop_problems(*drop, by=by)
+        shop.catalog.drop_problems(*drop, by=by)
     if out is not None:
-        count = shop.write_problems(out, family, force=force)
+        count = shop.catalog.write_problems(out, family, force=force)
         say(f"{counted(count, 'row')} {'is' if count == 1 else 'are'} in {out}: mend, then boltback catalog load {out}")
         return
-    found = shop.problems(family)
+    found = shop.catalog.problems(family)
     if as_json:
         print_json({"problems": [_problem_document(kept) for kept in found]})
         return
@@ -352,7 +352,7 @@ def history(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Show every version of the catalog: what came in, changed, went out."""
     from catalog_schema.answers import to_plain
 
-    versions = open_shop(store).history()
+    versions = open_shop(store).catalog.history()
     if as_json:
         print_json({"versions": json.loads(json.dumps(to_plain(versions), default=str))})
         return
@@ -369,7 +369,7 @@ def diff(
     """Show what happened to each part from one version to another."""
     from catalog_schema.answers import to_plain
 
-    found = open_shop(store).diff(before, after)
+    found = open_shop(store).catalog.diff(before, after)
     if as_json:
         print_json({"before": before, "after": after, "parts": to_plain(found)})
         return
@@ -388,7 +388,7 @@ def restore(
     """Bring the catalog back to an earlier version, as a new one."""
     from catalog_schema.answers import to_plain
 
-    made = open_shop(store).restore(version, by=by)
+    made = open_shop(store).catalog.restore(version, by=by)
     if as_json:
         print_json(json.loads(json.dumps(to_plain(made), default=str)))
     else:

@@ -46,7 +46,7 @@ def choose(
     A package that was shown on terms for once is chosen by the same terms.
     """
     wanted = int(package) if package.isdecimal() and len(package) <= LONGEST_RANK else package
-    choice = open_shop(store).choose(job, wanted, terms=terms, note=note, by=by, top=top)
+    choice = open_shop(store).choices.choose(job, wanted, terms=terms, note=note, by=by, top=top)
     if as_json:
         print_json(choice.to_dict())
         return
@@ -63,13 +63,13 @@ def choice(
     """Show the package that is fixed to a job, and what has changed since on the catalog of today."""
     shop = open_shop(store)
     if every:
-        found = shop.choices(job)
+        found = shop.choices.all(job)
         if as_json:
             print_json({"choices": [one.to_dict() for one in found]})
         else:
             print_table(HEADS, [choice_cells(one) for one in found], right=frozenset({0, 3, 4, 5}))
         return
-    chosen, changes = shop.chosen(job), shop.choice_changes(job)
+    chosen, changes = shop.choices.chosen(job), shop.choices.changes(job)
     if as_json:
         print_json({"choice": chosen.to_dict(), "changes": changes.to_dict()})
         return

@@ -46,7 +46,7 @@ def load_vehicle(
     as_json: JsonOption = False,
 ) -> None:
     """Take in vehicles, each in place of one with the same name: all of the files or none."""
-    names = open_shop(store).load_vehicles(*files, by=by, sure=sure)
+    names = open_shop(store).vehicles.load_all(*files, by=by, sure=sure)
     if as_json:
         print_json({"vehicles": names})
     else:
@@ -72,7 +72,7 @@ def new_vehicle(
     """Begin a vehicle with openings to be measured, or like one that was measured before."""
     fields = {name: value for name, value in (("label", label), ("year", year), ("body", body)) if value}
     openings = by_name("opening", opening or [], "door=speaker")
-    taken = open_shop(store).new_vehicle(vehicle, like=like, openings=openings, fields=fields, by=by)
+    taken = open_shop(store).vehicles.new(vehicle, like=like, openings=openings, fields=fields, by=by)
     if as_json:
         print_json({"vehicle_id": vehicle, "like": like, "taken_over": taken})
         return
@@ -88,7 +88,7 @@ def show_vehicle(
     as_json: JsonOption = False,
 ) -> None:
     """Show a vehicle with its openings, or list the vehicles."""
-    answer = open_shop(store).vehicle(vehicle) if vehicle else open_shop(store).vehicles(archived=archived)
+    answer = open_shop(store).vehicles.get(vehicle) if vehicle else open_shop(store).vehicles.all(archived=archived)
     if as_json:
         print_json(answer.to_dict())
         return
@@ -104,7 +104,7 @@ def load_job(
     as_json: JsonOption = False,
 ) -> None:
     """Take in a job, in place of one with the same name."""
-    names = open_shop(store).load_jobs(*files, by=by, sure=sure)
+    names = open_shop(store).jobs.load_all(*files, by=by, sure=sure)
     if as_json:
         print_json({"jobs": names})
     else:
@@ -126,7 +126,7 @@ def new_job(
     as_json: JsonOption = False,
 ) -> None:
     """Begin a job on a vehicle; what is not said stays open, and job edit changes it."""
-    made = open_shop(store).new_job(job, vehicle, _worded(terms, label, notes), by=by, sure=sure)
+    made = open_shop(store).jobs.new(job, vehicle, _worded(terms, label, notes), by=by, sure=sure)
     _tell_job(made, f"job {job} is in the store: boltback options {job}", as_json=as_json)
 
 
@@ -144,7 +144,7 @@ def edit_job(
     as_json: JsonOption = False,
 ) -> None:
     """Change some terms of a job; the others stay as they are."""
-    made = open_shop(store).edit_job(job, _worded(terms, label, notes), by=by, sure=sure)
+    made = open_shop(store).jobs.edit(job, _worded(terms, label, notes), by=by, sure=sure)
     _tell_job(made, f"job {job} is changed: boltback job show {job}", as_json=as_json)
 
 
@@ -170,7 +170,7 @@ def supersede_job(
     as_json: JsonOption = False,
 ) -> None:
     """Make a new job in the place of another, with its terms and its choice; the old one stays as it is."""
-    made = open_shop(store).supersede(job, new, by=by)
+    made = open_shop(store).jobs.supersede(job, new, by=by)
     if as_json:
         print_json({"job": made, "supersedes": job})
     else:
@@ -190,7 +190,7 @@ def export_vehicle(
     store: StoreOption = None,
 ) -> None:
     """Write a measured vehicle as one JSON document for another shop: its figures, readings, who took them and when."""
-    _write_out(open_shop(store).export_vehicle(vehicle), f"vehicle {vehicle}", "vehicle", out, force, store)
+    _write_out(open_shop(store).vehicles.export(vehicle), f"vehicle {vehicle}", "vehicle", out, force, store)
 
 
 @vehicle_app.command("import")
@@ -204,7 +204,7 @@ def import_vehicle(
     as_json: JsonOption = False,
 ) -> None:
     """Take over a vehicle that another shop measured; its lengths count with a wider tolerance until checked here."""
-    vehicle_id, lengths = open_shop(store).import_vehicle(file, name, by=by)
+    vehicle_id, lengths = open_shop(store).vehicles.import_file(file, name, by=by)
     _tell_taken({vehicle_id: lengths}, as_json=as_json)
 
 
@@ -216,7 +216,7 @@ def attach_vehicles(
     as_json: JsonOption = False,
 ) -> None:
     """Take over the vehicles of another shop's published catalog that are not here yet, as vehicle import does."""
-    _tell_taken(open_shop(store).attach_vehicles(folder, by=by), as_json=as_json)
+    _tell_taken(open_shop(store).sharing.attach_vehicles(folder, by=by), as_json=as_json)
 
 
 def _tell_taken(taken: dict[str, int], *, as_json: bool) -> None:
@@ -246,7 +246,7 @@ def _write_out(
 @job_app.command("export")
 def export_job(job: JobArgument, out: OutOption = None, force: ForceOption = False, store: StoreOption = None) -> None:
     """Write a whole job as one JSON document: vehicle, terms, parts, readings, choices, set-ups."""
-    _write_out(open_shop(store).export_job(job), f"job {job}", "job", out, force, store)
+    _write_out(open_shop(store).jobs.export(job), f"job {job}", "job", out, force, store)
 
 
 @job_app.command("import")
@@ -262,7 +262,7 @@ def import_job(
     """Take in a whole job of another store: all of it, or nothing if it says otherwise than this one."""
     from catalog_schema.answers import to_plain
 
-    found = open_shop(store).import_job(file, keep_parts=keep_parts, by=by)
+    found = open_shop(store).jobs.import_file(file, keep_parts=keep_parts, by=by)
     if as_json:
         print_json(to_plain(found))
         return
@@ -285,6 +285,6 @@ def show_job(
     if as_json:
         from catalog_schema.answers import to_plain
 
-        print_json(to_plain(shop.job_document(job).document) if job else shop.jobs(archived=archived).to_dict())
+        print_json(to_plain(shop.jobs.document(job).document) if job else shop.jobs.all(archived=archived).to_dict())
         return
-    print_table(*(shop.job(job) if job else shop.jobs(archived=archived)).table())
+    print_table(*(shop.jobs.get(job) if job else shop.jobs.all(archived=archived)).table())

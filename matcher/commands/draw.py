@@ -32,7 +32,7 @@ def draw(
     """Draw an opening to scale, as found or with a part in it: SVG files, to print at their own size."""
     from matcher.store.database.durable import check_target, write_file
 
-    drawn = open_shop(store).drawing(opening, part, adapter, alteration=alteration, lang=lang)
+    drawn = open_shop(store).drawings.drawing(opening, part, adapter, alteration=alteration, lang=lang)
     stem = "-".join(_plain(name) for name in (opening, part, adapter) if name)
     _make(out)
     paths = {name: out / f"{stem}-{name}.svg" for name in drawn}

@@ -55,8 +55,8 @@ def sign(
     If something is open it is listed, and the job is not signed.
     """
     shop = open_shop(store)
-    shop.sign(job, by=by, note=note, anyway=anyway)
-    signed = shop.job(job).to_dict()["signed"]
+    shop.choices.sign(job, by=by, note=note, anyway=anyway)
+    signed = shop.jobs.get(job).to_dict()["signed"]
     if as_json:
         print_json({"job": job, "signed": signed})
     else:

@@ -47,7 +47,7 @@ def paper(
     shop = open_shop(store)
     with shop.store.reading():  # the file stays open from one question to the next
         further = {} if quick else _ranked_again(shop, job, kinds, package)
-        made = shop.papers(job, kinds, package=package, formats=formats, **further)
+        made = shop.papers.many(job, kinds, package=package, formats=formats, **further)
     files = write_papers(made, out, force=force)
     for one in made:
         for warning in one.warnings:

@@ -23,7 +23,7 @@ def publish(
     as_json: JsonOption = False,
 ) -> None:
     """Publish the catalog and the vehicles as the next version in a folder, for any number of shops to attach."""
-    made = open_shop(store).publish(folder, by=by, keep=keep)
+    made = open_shop(store).sharing.publish(folder, by=by, keep=keep)
     rows = {name: table.rows for name, table in made.tables.items()}
     if as_json:
         print_json(
@@ -43,12 +43,12 @@ def attach(
     as_json: JsonOption = False,
 ) -> None:
     """Attach a folder of published catalogs as a supplier; own parts, prices and readings stand over it."""
-    _tell({supplier or folder.absolute().name: open_shop(store).attach(folder, supplier, by=by)}, as_json)
+    _tell({supplier or folder.absolute().name: open_shop(store).sharing.attach(folder, supplier, by=by)}, as_json)
 
 
 def attached(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List the suppliers that are attached, with the published version that the store holds."""
-    found = open_shop(store).attached()
+    found = open_shop(store).sharing.attached()
     rows = [{"supplier": one.supplier, "version": one.version, "folder": str(one.folder)} for one in found]
     if as_json:
         print_json({"attached": rows})
@@ -63,7 +63,7 @@ def refresh(
     as_json: JsonOption = False,
 ) -> None:
     """Bring what is attached up to the version that is published now."""
-    _tell(open_shop(store).refresh(supplier, by=by), as_json)
+    _tell(open_shop(store).sharing.refresh(supplier, by=by), as_json)
 
 
 def detach(
@@ -73,7 +73,7 @@ def detach(
     as_json: JsonOption = False,
 ) -> None:
     """Let go of a supplier that is attached: its parts go out of the catalog."""
-    _tell({supplier: open_shop(store).detach(supplier, by=by)}, as_json)
+    _tell({supplier: open_shop(store).sharing.detach(supplier, by=by)}, as_json)
 
 
 COUNTS = ("version", "new", "changed", "unchanged", "withdrawn")

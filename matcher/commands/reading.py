@@ -45,11 +45,11 @@ def add(
 ) -> None:
     """Write down a reading: it counts from now on."""
     shop = open_shop(store)
-    reading = shop.add_reading(subject, field, value, tol=tol, basis=basis, by=by, note=note, sure=sure)
+    reading = shop.readings.add(subject, field, value, tol=tol, basis=basis, by=by, note=note, sure=sure)
     if as_json:
         print_json(_document(reading))
         return
-    claim = next((one for one in shop.claims_beside(subject) if one.field == field), None)
+    claim = next((one for one in shop.readings.beside_claims(subject) if one.field == field), None)
     before = (
         "nothing was claimed" if claim is None or claim.claimed is None else f"claimed {figure_text(claim.claimed)}"
     )
@@ -64,7 +64,7 @@ def load(
     as_json: JsonOption = False,
 ) -> None:
     """Write down a list of readings, all of them or none."""
-    readings = open_shop(store).load_readings(file, sure=sure)
+    readings = open_shop(store).readings.load(file, sure=sure)
     if as_json:
         print_json({"readings": [_document(reading) for reading in readings]})
     else:
@@ -81,7 +81,7 @@ def fitted(
     as_json: JsonOption = False,
 ) -> None:
     """Write down that a part was fitted: evidence for this model of car, where figures leave it open."""
-    reading = open_shop(store).add_fitted(part, opening, adapter, by=by)
+    reading = open_shop(store).readings.add_fitted(part, opening, adapter, by=by)
     if as_json:
         print_json(_document(reading))
         return
@@ -98,12 +98,12 @@ def void(
 ) -> None:
     """Mark a reading as wrong: it is kept, and the reading or the claim before it counts again."""
     shop = open_shop(store)
-    reading = shop.void_reading(number, note=note, by=by)
+    reading = shop.readings.void(number, note=note, by=by)
     if as_json:
         print_json(_document(reading))
         return
     name = f"{reading.subject} {reading.field}"
-    before = next((r for r in shop.readings(reading.subject) if r.field == reading.field and r.counts), None)
+    before = next((r for r in shop.readings.all(reading.subject) if r.field == reading.field and r.counts), None)
     now = "the claim counts again" if before is None else f"reading {before.reading_id} counts: {before.value}"
     say(f"reading {number} is voided: {name} {reading.value}; {now}")
 
@@ -116,9 +116,11 @@ def list_(
 ) -> None:
     """List readings, the latest of each field beside what was claimed."""
     shop = open_shop(store)
-    readings = shop.readings(subject)
+    readings = shop.readings.all(subject)
     subjects = sorted({reading.subject for reading in readings if reading.counts}) if subject is None else [subject]
-    claims = {} if subject is None else {one.field: one for name in subjects for one in shop.claims_beside(name)}
+    claims = (
+        {} if subject is None else {one.field: one for name in subjects for one in shop.readings.beside_claims(name)}
+    )
     if as_json:
         documents = [_document(reading) | _claimed(claims.get(reading.field), reading) for reading in readings]
         print_json({"readings": documents})

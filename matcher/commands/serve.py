@@ -38,7 +38,7 @@ def serve(
             "password for the page", hide_input=True, confirmation_prompt=True, err=True
         )
         check_password(password)
-        shop.set_page_password(hash_password(password))
+        shop.page.set_password(hash_password(password))
         say(f"the page of {shop.store.path} has a password now; `boltback serve` asks for it")
         return
     serve(shop, host, port, names=name or [], seconds=seconds, tell=say)

@@ -75,9 +75,11 @@ def setup(
     notation = shop.settings().notation() if step else EITHER
     steps = [_step(text, notation) for text in step or []]
     if log is None and not values and not steps:
-        answer = shop.setup_record(job)
+        answer = shop.choices.setup_record(job)
     else:
-        answer = shop.setup(job, file=log, steps=steps, values=values, replace_claims=replace_claims, note=note, by=by)
+        answer = shop.choices.set_up(
+            job, file=log, steps=steps, values=values, replace_claims=replace_claims, note=note, by=by
+        )
         say(f"set-up {answer.number} of {job} is written down: {len(answer.values)} values by now")
     if as_json:
         print_json(answer.to_dict())

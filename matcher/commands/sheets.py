@@ -48,7 +48,7 @@ def order(
     If something is open it is listed, and nothing is ordered.
     """
     give(
-        open_shop(store).order(job, out=out, folder=folder, force=force, anyway=anyway, note=note, by=by),
+        open_shop(store).orders.sheets(job, out=out, folder=folder, force=force, anyway=anyway, note=note, by=by),
         out,
         UNSHOWN,
         as_json=as_json,
@@ -64,7 +64,7 @@ def compare(
     as_json: JsonOption = False,
 ) -> None:
     """Set a job's packages and tiers side by side."""
-    give(open_shop(store).compare(job, top=top, out=out, force=force), out, as_json=as_json)
+    give(open_shop(store).jobs.compare(job, top=top, out=out, force=force), out, as_json=as_json)
 
 
 UNSHOWN = frozenset({"maker", "pack_of", "pieces", "price_chosen"})

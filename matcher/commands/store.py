@@ -21,7 +21,7 @@ def check(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Read everything in the store; say what is at fault, where, and what would do (then it ends with 3)."""
     from matcher.errors import StoreFault
 
-    found = open_shop(store).check_store()
+    found = open_shop(store).maintenance.check()
     if as_json:
         problems = [problem._asdict() for problem in found.problems]
         checked = {"sound": found.sound, "format": found.format, "rows": found.rows, "problems": problems}
@@ -40,7 +40,7 @@ def check(store: StoreOption = None, as_json: JsonOption = False) -> None:
 @store_app.command("index")
 def index(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Write the catalog's index anew: what questions read of the parts. Every change keeps it; this mends it."""
-    parts = open_shop(store).write_index()
+    parts = open_shop(store).maintenance.write_index()
     if as_json:
         print_json({"parts": parts})
     else:
@@ -58,7 +58,7 @@ def backup(
 
     Of a store in a chain that is its catalog, and what the chain holds now; pg_dump copies the chain itself.
     """
-    made = open_shop(store).back_up(file, force=force)
+    made = open_shop(store).maintenance.back_up(file, force=force)
     if as_json:
         print_json({"file": str(made), "bytes": made.stat().st_size})
     else:
@@ -71,7 +71,7 @@ def restore(file: CopyArgument, by: ByOption = None, store: StoreOption = None, 
 
     A copy that stands in a chain comes up to what the chain holds now; pg_restore takes back a chain itself.
     """
-    done = open_shop(store).restore_store(file, by=by)
+    done = open_shop(store).maintenance.restore(file, by=by)
     kept = None if done.kept is None else str(done.kept)
     if as_json:
         print_json({"store": str(store_path(store)), "from": str(file), "kept": kept})
@@ -93,7 +93,7 @@ def join(
     What it holds goes into the chain, all of it or nothing. The catalog stays the store's own. The password is taken
     from PGPASSWORD or ~/.pgpass.
     """
-    done = open_shop(store).join(address, by=by)
+    done = open_shop(store).sharing.join(address, by=by)
     if as_json:
         print_json({"chain": done.address, "moved": done.moved, "held": done.held})
     else:
@@ -110,7 +110,7 @@ def _counted(rows: dict[str, int]) -> str:
 @store_app.command("leave")
 def leave(by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Let the store stand by itself, with a copy of all that the chain holds, or of what it last knew of that."""
-    done = open_shop(store).leave(by=by)
+    done = open_shop(store).sharing.leave(by=by)
     if as_json:
         print_json({"left": done.address, "unknown": done.unknown or None})
         return

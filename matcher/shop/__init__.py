@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from matcher.shop.archive import ShopArchive
-from matcher.shop.asking import Asking
 from matcher.shop.bulk import Bulk
 from matcher.shop.catalog import ShopCatalog
 from matcher.shop.choices import ShopChoices
@@ -51,7 +50,7 @@ class Shop(Trying, Reasons, Bulk):
         self.jobs = ShopJobs(self)
         self.readings = ShopReadings(self)
         self.choices = ShopChoices(self)
-        self.drawings = ShopDrawings(self)
+        self.drawings = ShopDrawings(self, self.jobs)
         self.papers = ShopPapers(self, self.vehicles, self.jobs, self.readings, self.choices, self.drawings)
         self.orders = ShopOrders(self, self.choices, self.papers)
         self.page = ShopPage(self)

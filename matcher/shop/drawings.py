@@ -16,14 +16,16 @@ if TYPE_CHECKING:
     from matcher.drawings import Drawing
     from matcher.drawings.gather_places import PackageInCar
     from matcher.shop.asking import Asking
+    from matcher.shop.jobs import ShopJobs
 
 
 class ShopDrawings(ShopPart):
     """Drawings of openings, as found or with a part, and of whole packages."""
 
-    def __init__(self, asking: Asking) -> None:
+    def __init__(self, asking: Asking, jobs: ShopJobs) -> None:
         super().__init__(asking)
         self.asking = asking
+        self.jobs = jobs
 
     def package_in_car(self, job_id: str, *, package: Package) -> PackageInCar:
         """Every opening of a job's car with what a package puts there, and what larger loudspeakers would take."""

@@ -43,7 +43,7 @@ class PageQuestion:
         return shop.stamp(self.job_id, papers=self.papers)
 
     def ask(self, shop: Shop, folder: Path) -> Any:
-        """Its answer; how far it is stands in a file of the folder in the meantime, and another file there ends the search.
+        """Return its answer. A file of the folder shows its progress, and another file there ends the search.
 
         A search that was ended answers with what it has found so far.
         """

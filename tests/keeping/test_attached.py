@@ -183,14 +183,14 @@ shop, out = Shop(sys.argv[1]), Path(sys.argv[2])
 for number in range(2, int(sys.argv[3]) + 1):
     with shop.store.changing() as con:
         con.execute("update film_rows set price = $1", [number])
-    shop.publish(out, keep=2)
+    shop.sharing.publish(out, keep=2)
 """
 READER = """
 import sys
 from matcher import Shop
 shop, last = Shop(sys.argv[1]), 0
 while last < int(sys.argv[2]):
-    shop.refresh()
+    shop.sharing.refresh()
     with shop.store.reading() as con:
         (count, price), = con.execute("select count(*), any_value(price) from film group by price").fetchall()
     assert (count, price >= last) == (500, True), (count, price, last)

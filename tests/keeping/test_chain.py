@@ -136,7 +136,7 @@ from pathlib import Path
 from matcher import Shop
 shop = Shop(sys.argv[1])
 for number in range(int(sys.argv[2])):
-    kept = shop.add_reading("part:speaker-1", "depth_mm", 50 + number, note=f"{shop.store.path.stem} {number}")
+    kept = shop.readings.add("part:speaker-1", "depth_mm", 50 + number, note=f"{shop.store.path.stem} {number}")
     print(kept.reading_id, kept.note, flush=True)
 """
 
@@ -327,7 +327,7 @@ import matcher.store.chain.join
 from matcher import Shop
 shop = Shop(sys.argv[1])
 print("ready", flush=True)
-shop.join(sys.argv[2]) if len(sys.argv) > 2 else shop.leave()
+shop.sharing.join(sys.argv[2]) if len(sys.argv) > 2 else shop.sharing.leave()
 """
 
 
