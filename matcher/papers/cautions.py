@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
-from matcher.answers import messages_bass as wording_bass
-from matcher.answers import messages_beside as wording_beside
+from matcher.answers import messages_bass, messages_beside
 from matcher.answers.messages import ALWAYS
 from matcher.answers.said import Sentence
 from matcher.search.feeds.parts import AmplifierDraw
@@ -35,23 +34,23 @@ ON: dict[str, frozenset[str]] = {
     HEARING: OFFERED | HANDED,
     LAW: OFFERED,
     DOUBT: OFFERED | OPENED | HANDED,
-    wording_bass.LIFT: FITTED | HANDED,
-    wording_bass.LEVEL: OFFERED,
-    wording_bass.UNPRICED: NOWHERE,
-    wording_beside.UNPRICED_BOARD: NOWHERE,
-    wording_beside.CUT_OUT: FITTED | OWNER,
-    _template(wording_beside.no_cable_says("", AmplifierDraw(None, None), None)): FITTED,
-    _template(wording_beside.labour_open_says([])): OFFERED | FITTED,
-    _template(wording_beside.unfilmed_says("", [])): OFFERED | FITTED | HANDED,
-    _template(wording_beside.unlimited_says([])): OFFERED | FITTED | HANDED,
-    _template(wording_beside.frameless_says([])): OFFERED | FITTED | HANDED,
-    _template(wording_beside.open_routes_says([])): OFFERED | OWNER,
-    _template(wording_beside.effort_says("", "")): OFFERED | OWNER,
-    _template(wording_beside.own_battery_says("")): OFFERED | FITTED | OWNER,
-    _template(wording_beside.zone_says("", None)): FITTED | CAR,
-    _template(wording_beside.zone_says("", "fuel")): FITTED | CAR,
-    _template(wording_beside.fuse_place_says(Decimal(1))): FITTED,
-    _template(wording_beside.remote_says("", "")): FITTED,
+    messages_bass.LIFT: FITTED | HANDED,
+    messages_bass.LEVEL: OFFERED,
+    messages_bass.UNPRICED: NOWHERE,
+    messages_beside.UNPRICED_BOARD: NOWHERE,
+    messages_beside.CUT_OUT: FITTED | OWNER,
+    _template(messages_beside.no_cable_says("", AmplifierDraw(None, None), None)): FITTED,
+    _template(messages_beside.labour_open_says([])): OFFERED | FITTED,
+    _template(messages_beside.unfilmed_says("", [])): OFFERED | FITTED | HANDED,
+    _template(messages_beside.unlimited_says([])): OFFERED | FITTED | HANDED,
+    _template(messages_beside.frameless_says([])): OFFERED | FITTED | HANDED,
+    _template(messages_beside.open_routes_says([])): OFFERED | OWNER,
+    _template(messages_beside.effort_says("", "")): OFFERED | OWNER,
+    _template(messages_beside.own_battery_says("")): OFFERED | FITTED | OWNER,
+    _template(messages_beside.zone_says("", None)): FITTED | CAR,
+    _template(messages_beside.zone_says("", "fuel")): FITTED | CAR,
+    _template(messages_beside.fuse_place_says(Decimal(1))): FITTED,
+    _template(messages_beside.remote_says("", "")): FITTED,
 }
 """By the template of a caution: the papers on which it stands."""
 FIRST_YEAR = {AIRBAGS: 1973, ORANGE: 1997}

@@ -15,13 +15,10 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.schemas import read_schema
 from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
-from matcher.answers import feeding, undo
-from matcher.answers import messages as wording
-from matcher.answers import messages_bass as wording_bass
-from matcher.answers import messages_beside as wording_beside
+from matcher.answers import feeding, messages, messages_bass, messages_beside, undo
 from matcher.answers.said import Amount, Sentence
 from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
-from matcher.jobs import messages as wording_choices
+from matcher.jobs import messages as messages_choices
 from matcher.jobs.choices import NO_FIGURES
 from matcher.papers.numbers import MARKS
 from matcher.papers.words import Words
@@ -32,7 +29,7 @@ from matcher.rules.speaker import SPEAKER
 from matcher.settings import WORD_DEFAULTS
 from matcher.words import languages, tables
 
-EXPLAIN = Path(wording.__file__).parent
+EXPLAIN = Path(messages.__file__).parent
 OTHERS = [language for language in languages() if language != "en"]
 
 
@@ -53,17 +50,17 @@ def templates() -> set[str]:
     steps = [
         text for table in (undo.PLAIN, undo.AT_OPENING, undo.ALTERED) for texts in table.values() for text in texts
     ]
-    bass = [wording_bass.LIFT, wording_bass.LEVEL, wording_bass.UNPRICED, wording_bass.MADE]
-    bass += [wording_bass.HELD, wording_bass.NO_CARGO]
+    bass = [messages_bass.LIFT, messages_bass.LEVEL, messages_bass.UNPRICED, messages_bass.MADE]
+    bass += [messages_bass.HELD, messages_bass.NO_CARGO]
     return {
         *calls,
         *(text for text in steps if text),
-        *(undo.ADAPTER, undo.ADAPTER_OUT, wording_beside.CUT_OUT, wording_beside.NO_PANES),
+        *(undo.ADAPTER, undo.ADAPTER_OUT, messages_beside.CUT_OUT, messages_beside.NO_PANES),
         *feeding.HOW.values(),
-        *wording.ALWAYS,
-        *wording_choices.SETUP_CAUTIONS,
+        *messages.ALWAYS,
+        *messages_choices.SETUP_CAUTIONS,
         *bass,
-        *wording_beside.ROUTE_WORDS.values(),
+        *messages_beside.ROUTE_WORDS.values(),
         *LADDER_MEANING.values(),
     }
 
