@@ -35,13 +35,14 @@ NO_CARGO = "the vehicle has no cargo space that may take a box"
 def bass_says(bass: Bass) -> str:
     """Line about drivers, coil wiring and box."""
     drivers = "one driver" if bass.drivers == 1 else f"{bass.drivers} drivers"
+    coils = "" if bass.net == "1" else f"coils {bass.net}, "  # a single coil is wired in one way
     box = f"{amount(bass.box_net_l, 'l')} box"
     outer = bass.outer
     if outer is not None:
         w, h, d = map(told_length, (outer.w_mm, outer.h_mm, outer.d_mm))
         box += f" made {w} x {h} x {d}/{amount(outer.d_top_mm, 'mm')}"
     told = [
-        f"bass: {drivers} ({bass.net}, {amount(bass.load_ohm, 'ohm')}) in a {box}",
+        f"bass: {drivers} ({coils}{amount(bass.load_ohm, 'ohm')}) in a {box}",
         *([f"Qtc {amount(bass.qtc)}"] if bass.qtc is not None else []),
         *([f"tuned to {amount(bass.tuned_hz, 'Hz')}"] if bass.tuned_hz is not None else []),
         f"3 dB down at {amount(bass.f3_hz, 'Hz')}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from catalog_schema.answers import KitLine
-from matcher.answers.messages import amount
+from matcher.answers.messages import amount, money
 
 LABELS = {
     "cable": "supply cable",
@@ -40,7 +40,7 @@ def kit_says(line: KitLine) -> str:
     many = amount(line.quantity, "" if line.unit == "piece" else line.unit)
     if line.priced:
         return f"{many} {line.label}: {line.part_id}"
-    guess = f"; {amount(line.price)} estimated" if line.price else ""
+    guess = f"; {money(line.price)} estimated" if line.price else ""
     return f"{many} {line.label}: not in any list, price open{guess}"
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from catalog_schema.answers import Check, Line, Options, Package, PartsAt, SlotCount
 from matcher.answers.messages import (
     OWNED,
@@ -15,7 +17,9 @@ from matcher.answers.messages import (
 )
 from matcher.answers.messages_bass import bass_says
 from matcher.answers.messages_kit import kit_in_short, kit_says
+from matcher.answers.messages_measure import entry_says
 from matcher.commands.base import print_item, print_table, print_text
+from matcher.store.readings.subjects import split_figure
 
 CAUTIONS = 3
 """Number of cautions printed without `--full`: those of this car and job come first."""
@@ -64,8 +68,8 @@ def _show_tiers(answer: Options) -> None:
         if package is None or package.id == below:
             rows.append([tier.name, "", "", "", tier.says])
         else:
-            named, parts = (ranks[package.id], "") if package.id in ranks else (package.id, _parts_of(package))
-            rows.append([tier.name, named, _total(package), str(package.score), tier.says or parts])
+            says = tier.says or _brings(package)
+            rows.append([tier.name, ranks.get(package.id, package.id), _total(package), str(package.score), says])
             below = package.id
     if rows:
         print()
@@ -73,8 +77,20 @@ def _show_tiers(answer: Options) -> None:
         print_table(heads, rows, right=frozenset({2, 3}))
 
 
-def _parts_of(package: Package) -> str:
-    return ", ".join(line.part_id for line in package.lines if line.part_id)
+def _brings(package: Package) -> str:
+    """Main goods of the cheapest tier, in words: there is no tier below to compare it with."""
+    lines = [line for line in package.lines if line.part_id]
+    count = Counter(line.slot for line in lines)
+    screen = next((line.screen_in for line in lines if line.screen_in), None)
+    told = {
+        "head_unit": "head unit" if screen is None else f"screen of {amount(screen, 'in')}",
+        "speaker": "loudspeakers" if count["speaker"] == 1 else f"loudspeakers at {count['speaker']} places",
+        "bass": "bass",
+        "amplifier": "amplifier",
+        "film": "film",
+        "security": "security",
+    }
+    return ", ".join(word for slot, word in told.items() if count[slot])
 
 
 def _show_package(package: Package, *, full: bool) -> None:
@@ -114,10 +130,9 @@ def _show_package(package: Package, *, full: bool) -> None:
     for claim in package.claims:
         print_item(f"claim: {claim.says}")
     if package.measure:
-        print("  measure first, and enter it by: boltback reading add SUBJECT FIELD VALUE")
+        print("  measure first, and enter each:")
     for name in package.measure:
-        subject, _, field = name.rpartition(".")
-        print_item(f"{subject} {field}", "    ")
+        print_item(entry_says(*split_figure(name)), "    ")
     for tradeoff in package.tradeoffs:
         print_item(tradeoff_says(tradeoff))
     if full:
