@@ -96,8 +96,8 @@ def follow_up(shop: Shop, asked: PageQuestion, answer: Any) -> PageQuestion | No
     """The question that a page asks next, once it has an answer: the packages drawn, then the best one in the car."""
     if asked.method in ("options", "what_if") and answer.packages and answer.complete:
         return offer_question(answer, json.loads(asked.given).get("terms", {}), asked.stamp(shop))
-    if asked.method == "offer":
-        return about_package(asked.job_id, answer.shown("").package, "package_in_car")
+    if asked.method == "papers.offer":
+        return about_package(asked.job_id, answer.shown("").package, "drawings.package_in_car")
     return None
 
 

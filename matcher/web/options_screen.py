@@ -101,7 +101,7 @@ def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any])
         return {"offer": None, "shown": None}
     shown = offer.shown(asked(request, "show"))
     in_car = asking.ask(
-        request, asking.about_package(answer.job_id, shown.package, "package_in_car"), asking.PATIENCE_S
+        request, asking.about_package(answer.job_id, shown.package, "drawings.package_in_car"), asking.PATIENCE_S
     )[0]
     return {
         "offer": offer,
@@ -117,7 +117,7 @@ def _to_measure(request: Request, answer: Options, package: Package) -> dict[str
     """The figures to measure, by what each decides once that is known; until then those that the package needs."""
     first = asking.ask(request, asking.measure(answer.job_id), 0.0, Urgency.BESIDE)[0]
     known = {} if first is None else {"measure": first}
-    asked_of = asking.about_package(answer.job_id, package, "open_figures", options=answer, **known)
+    asked_of = asking.about_package(answer.job_id, package, "papers.open_figures", options=answer, **known)
     found = asking.ask(request, asked_of, asking.PATIENCE_S)[0] if known or package.measure else []
     return {"to_measure": found or [], "measuring": first is None or found is None}
 

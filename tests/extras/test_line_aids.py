@@ -168,8 +168,8 @@ def test_drain_at_rest_counts_with_it(bench: Bench) -> None:
 STATED: list[tuple[float | None, float, str, list[str]]] = [
     (None, 2, "fits", []),
     (0.1, 1.9, "fits", []),
-    (0.1, 2, "measure", ["part:unit.preout_v", "part:amp.input_min_v"]),
-    (0.1, 2.1, "measure", ["part:unit.preout_v", "part:amp.input_min_v"]),
+    (0.1, 2, "measure", ["part:unit.preout_v"]),
+    (0.1, 2.1, "measure", ["part:unit.preout_v"]),
 ]
 
 
