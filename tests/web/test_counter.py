@@ -133,7 +133,7 @@ def test_what_is_to_be_hit_is_as_large_as_a_thumb_needs(window: Open, path: str)
 def test_a_job_is_begun_limited_and_answered(window: Open, script: bool) -> None:
     tab = window(java_script_enabled=script).go("/jobs")
     tab.get_by_label("Vehicle", exact=True).select_option("skua-p")
-    tab.get_by_label("What it is called at the counter").fill(f"Counter way {script}")
+    tab.get_by_label("Name at the counter").fill(f"Counter way {script}")
     tab.get_by_role("button", name="Begin").click()
     expect(tab.get_by_role("heading", level=1)).to_have_text(f"Counter way {script}")
     tab.get_by_label("Budget, parts and fitting").fill("900")
@@ -239,7 +239,7 @@ def test_a_drawing_follows_its_figures(window: Open) -> None:
 
 def test_a_vehicle_is_added_with_an_opening_and_its_figures(window: Open) -> None:
     tab = window().go("/vehicles")
-    tab.get_by_label("What it is called at the counter").fill("Dotterel van")
+    tab.get_by_label("Name at the counter").fill("Dotterel van")
     tab.get_by_role("button", name="Add it").click()
     tab.locator("summary", has_text="Electrical system").click()
     tab.get_by_label("Nominal voltage").fill("12")
