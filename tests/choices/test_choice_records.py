@@ -213,7 +213,7 @@ def test_a_whole_job_goes_round(over: Shop, whole: Row, stand: Stand, tmp_path: 
     there = Shop(stand(tmp_path / "there.duckdb"))
     found = there.jobs.import_file(file(tmp_path, "whole.json", whole), by="Dag")
     assert (found.vehicle_is_new, found.parts_new, found.parts_kept) == (True, 4, 0)
-    assert (found.readings, found.choices, found.setups) == (4, 2, 1)
+    assert (found.readings, found.choices, found.setups) == (6, 2, 1)  # two of them written by signing: fitted
     assert there.jobs.export("j1") == whole
     assert there.choices.all("j1") == over.choices.all("j1")
     assert there.choices.setup_record("j1") == over.choices.setup_record("j1")

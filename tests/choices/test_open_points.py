@@ -160,7 +160,7 @@ def test_the_command_lists_what_is_open_and_ends_with_2(
         assert run(monkeypatch, *command, *anyway, *asked) == 0
         capsys.readouterr()
     logged = [one.what for one in Shop(store).log("j1").entries]
-    assert logged[-3:] == ["order anyway", "sign anyway", "sign"]
+    assert logged[-5:] == ["order anyway", "sign anyway", "reading", "reading", "sign"]  # both parts are fitted
     assert logged.count("order anyway") == 1, "an order that could not be written is not in the log"
 
 
