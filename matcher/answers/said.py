@@ -2,7 +2,7 @@
 
 The template is its own key: what no other language holds stays as it is.
 
->>> told = Said("within {length} of the {thing}", length=Amount(450, "mm"), thing="battery")
+>>> told = Sentence("within {length} of the {thing}", length=Amount(450, "mm"), thing="battery")
 >>> told
 'within 450 mm of the battery'
 >>> told.template, told.facts["length"].number

@@ -118,7 +118,7 @@ def box_stands(box: Space, space: Space) -> BoxClearances | None:
     Examples
     --------
     >>> box_stands(Space(600, 300, 350, 350), Space(1000, 400, 500, 300))
-    Standing(width_mm=400.0, height_mm=100.0, depth_mm=0.0)
+    BoxClearances(width_mm=400.0, height_mm=100.0, depth_mm=0.0)
     """
     whole, inside = _known(space), _known(box)
     if whole is None or inside is None:

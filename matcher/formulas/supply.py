@@ -179,7 +179,7 @@ def charging_headroom(charge_a: float | None, charge_idle_a: float | None, base_
     Examples
     --------
     >>> charging_headroom(70, 30, 35)
-    Headroom(rated_a=35.0, idle_a=-5.0)
+    SpareCurrent(rated_a=35.0, idle_a=-5.0)
     """
     rated, idle = not_negative(charge_a, base_load_a), not_negative(charge_idle_a, base_load_a)
     return SpareCurrent(None if rated is None else rated[0] - rated[1], None if idle is None else idle[0] - idle[1])

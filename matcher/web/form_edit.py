@@ -46,7 +46,7 @@ def merge(seen: Mapping[str, Any], mine: Mapping[str, Any], theirs: Mapping[str,
     >>> merge({"a": "1", "b": "1"}, {"a": "2", "b": "1"}, {"a": "1", "b": "3"}).fields
     {'a': '2', 'b': '3'}
     >>> merge({"a": "1"}, {"a": "2"}, {"a": "3"}).conflicts
-    [Difference(field='a', seen='1', theirs='3', mine='2')]
+    [FieldDifference(field='a', seen='1', theirs='3', mine='2')]
     """
     fields: Fields = {}
     conflicts, taken = [], []

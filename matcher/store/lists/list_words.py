@@ -97,7 +97,7 @@ def families_in(text: str, *, head: bool = False) -> list[str]:
         Whether only the head of a description counts: what stands before "for", "mit", "avec".
 
     >>> families_in("Speaker cable 10 m"), families_in("Adapterring for loudspeakers", head=True)
-    ([''], ['adapter'])
+    (['install'], ['adapter'])
     """
     words = plain_words(re.split(r"[,;(]", text, maxsplit=1)[0] if head else text).split()
     if head:
