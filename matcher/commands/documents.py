@@ -29,9 +29,7 @@ if TYPE_CHECKING:
 vehicle_app = typer.Typer(help="Vehicles, as measured.", no_args_is_help=True)
 job_app = typer.Typer(help="Jobs: one customer's car, wishes and limits.", no_args_is_help=True)
 
-LabelOption = Annotated[
-    str | None, typer.Option("--label", help="Name at the counter, or none.", show_default=False)
-]
+LabelOption = Annotated[str | None, typer.Option("--label", help="Name at the counter, or none.", show_default=False)]
 NotesOption = Annotated[str | None, typer.Option("--notes", help="Anything else, or none.", show_default=False)]
 ArchivedOption = Annotated[bool, typer.Option("--archived", help="List those archived.")]
 FileArgument = Annotated[list[Path], typer.Argument(help="JSON files.", show_default=False)]

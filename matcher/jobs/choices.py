@@ -14,6 +14,7 @@ from catalog_schema.columns import TableColumn, columns_of, family_columns
 from catalog_schema.jobs import Job
 from catalog_schema.vehicles import Electrical, Runs
 from matcher.answers.feeding import HOW, channels_say
+from matcher.answers.package_notes import evidence_notes
 from matcher.answers.undo import undo_steps
 from matcher.errors import InputError
 from matcher.store.catalog.openings import opening_kinds
@@ -93,7 +94,9 @@ def said_anew(choice: Choice) -> Choice:
     steps = {step: step for step in undo_steps(package.lines)}
     undo = [steps.get(step, step) for step in package.undo]
     links = [replace(link, channels=_channels(link)) for link in package.links]
-    return replace(choice, package=replace(package, undo=undo, links=links))
+    settled = {note: note for note in evidence_notes(package.checks)}
+    notes = [settled.get(note, note) for note in package.notes]
+    return replace(choice, package=replace(package, undo=undo, links=links, notes=notes))
 
 
 def _channels(link: Link) -> str:

@@ -169,9 +169,7 @@ class Store(Bench):
                 row["original"] = drawn_original(draw, row["kind"])
         parts = list(self._parts(draw, times))
         draw.shuffle(parts)
-        self.set("place_weight.rear", 1)  # what a place weighs has tests of its own
         self.lay_town(parts, openings, ground=car, labour_rate=draw.choice([None, 40]))
-        self.set("place_weight.rear", 1)  # the oracles know no other
         return Settled(self, parts, openings, car)
 
     def lay_town(
@@ -185,6 +183,7 @@ class Store(Bench):
         """A catalog and a car in place of what was there."""
         self.clear()
         self.lay(*parts, vehicle(*openings, electrical=SUPPLY | {"system_v": 12, "ground": ground} | supply))
+        self.set("place_weight.rear", 1)  # the oracles know no other; what a place weighs has tests of its own
         if labour_rate is not None:
             self.set("labour_rate", labour_rate)
         return Settled(self, parts, openings, ground)
