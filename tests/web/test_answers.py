@@ -266,7 +266,7 @@ def test_what_is_let_go_while_the_store_is_copied_for_it_is_asked_of_no_process(
         copied(target)
         process.end()
 
-    monkeypatch.setattr(shop, "lend", lend)
+    monkeypatch.setattr(shop.maintenance, "lend", lend)
     process.start()
     with pytest.raises(RankingLost, match="nobody waits"):
         process.ask(RADIO, RADIO.stamp(shop))
