@@ -9,9 +9,11 @@ from typing import Any
 import pytest
 
 from matcher import Shop
-from tests.web.conftest import CHOSEN, Answered, Page, Visitor
+from tests.web.conftest import Answered, Page, Visitor
 from tests.web.test_boxes import marked
 
+CHOSEN = "skua-kept"
+"""A job whose amplifier feeds loudspeakers, so that it has a gain to set."""
 PATH = f"/setup?job={CHOSEN}"
 
 
@@ -28,9 +30,9 @@ def send(visitor: Visitor, **typed: Any) -> Answered:
 @pytest.fixture(scope="module")
 def place(page: Page) -> str:
     """A place that has a gain to set."""
-    gains = Shop(page.store).choices.setup_record(CHOSEN).gains
-    assert gains
-    return gains[0].opening_id
+    shop = Shop(page.store)
+    shop.choices.choose(CHOSEN, 1)
+    return shop.choices.setup_record(CHOSEN).gains[0].opening_id
 
 
 def values(page: Page) -> dict[str, str]:
