@@ -106,6 +106,13 @@ class BoxGroup:
         """Some of the pairs of driver and box."""
         return replace(self, code=np.where(pairs, self.code, np.int8(NO)))
 
+    @cached_property
+    def by_port(self) -> list[BoxGroup]:
+        """The boxes that lose points for their port apart from all others, so that each are bounded by their own."""
+        if not self.no_port.any() or self.no_port.all():
+            return [self]
+        return [self.only(self.can & flags) for flags in (~self.no_port, self.no_port)]
+
     def box_points(self, scoring: Scoring) -> Ints:
         """Points that boxes earn by themselves."""
         code = self.box_code.astype(np.int64)

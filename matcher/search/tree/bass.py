@@ -85,7 +85,7 @@ class BassOptions:
         for stock in side.stocks:
             number = np.array([numbers.setdefault(one, len(numbers)) for one in stock.classes], dtype=np.int64)
             self._stocks.append((stock, number))
-            for one in stock.groups:
+            for one in (part for group in stock.groups for part in group.by_port):
                 points = self._own.prices(one.driver_cents), one.box_points(self._own)
                 self._groups.append(_Group(stock, one, number[one.system_class], *points))
         self._least = np.full(len(numbers), ENDLESS, dtype=np.int64)
@@ -175,7 +175,7 @@ class BassOptions:
         some = np.flatnonzero(group.driver_class[front.driver] == fills.system_class)
         driver, box, power, travel = (each[some] for each in front)
         level = np.minimum(power + fills.gain, travel)
-        clean = group.box_points - self._own.losses[boxes.box_code]
+        clean = np.where(boxes.can.any(axis=0), group.box_points - self._own.losses[boxes.box_code], -ENDLESS)
         most = np.maximum.accumulate(clean[:, ::-1], axis=1)[:, ::-1]
         most, money = (np.broadcast_to(each, boxes.can.shape)[driver, box] for each in (most, boxes.box_cents))
         points, cents = group.driver_points[driver] + most, boxes.driver_cents[driver] + money
