@@ -18,7 +18,7 @@ from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, 
 from matcher.answers import feeding, messages, messages_bass, messages_beside, undo
 from matcher.answers.said import Amount, Sentence
 from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
-from matcher.jobs import messages as messages_choices
+from matcher.jobs import messages as messages_of_jobs
 from matcher.jobs.choices import NO_FIGURES
 from matcher.papers.numbers import MARKS
 from matcher.papers.words import Words
@@ -29,7 +29,9 @@ from matcher.rules.speaker import SPEAKER
 from matcher.settings import WORD_DEFAULTS
 from matcher.words import languages, tables
 
-EXPLAIN = Path(messages.__file__).parent
+HOUSE = Path(messages.__file__).parents[1]
+TELLING = ("answers", "jobs", "calculators")
+"""The rooms that make sentences."""
 OTHERS = [language for language in languages() if language != "en"]
 
 
@@ -42,9 +44,10 @@ def templates() -> set[str]:
     """Every sentence told elsewhere that a paper may show."""
     calls = [
         node.args[0].value
-        for path in EXPLAIN.rglob("*.py")
+        for room in TELLING
+        for path in (HOUSE / room).rglob("*.py")
         for node in ast.walk(ast.parse(path.read_text("utf-8")))
-        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "Said" and node.args
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") == Sentence.__name__ and node.args
         if isinstance(node.args[0], ast.Constant)
     ]
     steps = [
@@ -52,13 +55,14 @@ def templates() -> set[str]:
     ]
     bass = [messages_bass.LIFT, messages_bass.LEVEL, messages_bass.UNPRICED, messages_bass.MADE]
     bass += [messages_bass.HELD, messages_bass.NO_CARGO]
+    assert calls
     return {
         *calls,
         *(text for text in steps if text),
         *(undo.ADAPTER, undo.ADAPTER_OUT, messages_beside.CUT_OUT, messages_beside.NO_PANES),
         *feeding.HOW.values(),
         *messages.ALWAYS,
-        *messages_choices.SETUP_CAUTIONS,
+        *messages_of_jobs.SETUP_CAUTIONS,
         *bass,
         *messages_beside.ROUTE_WORDS.values(),
         *LADDER_MEANING.values(),
