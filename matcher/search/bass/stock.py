@@ -111,7 +111,13 @@ class BoxGroup:
         """The boxes that lose points for their port apart from all others, so that each are bounded by their own."""
         if not self.no_port.any() or self.no_port.all():
             return [self]
-        return [self.only(self.can & flags) for flags in (~self.no_port, self.no_port)]
+        return [self.only(flags) for flags in (~self.no_port, self.no_port)]
+
+    @cached_property
+    def offered(self) -> Flags:
+        """By box: whether some drivers may go in it."""
+        found: Flags = np.any(self.can, axis=0)
+        return found
 
     def box_points(self, scoring: Scoring) -> Ints:
         """Points that boxes earn by themselves."""

@@ -175,7 +175,7 @@ class BassOptions:
         some = np.flatnonzero(group.driver_class[front.driver] == fills.system_class)
         driver, box, power, travel = (each[some] for each in front)
         level = np.minimum(power + fills.gain, travel)
-        clean = np.where(boxes.can.any(axis=0), group.box_points - self._own.losses[boxes.box_code], -ENDLESS)
+        clean = np.where(boxes.offered, group.box_points - self._own.losses[boxes.box_code], -ENDLESS)
         most = np.maximum.accumulate(clean[:, ::-1], axis=1)[:, ::-1]
         most, money = (np.broadcast_to(each, boxes.can.shape)[driver, box] for each in (most, boxes.box_cents))
         points, cents = group.driver_points[driver] + most, boxes.driver_cents[driver] + money
