@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from matcher.shop.base import ShopPart
 
 if TYPE_CHECKING:
-    from matcher.store.maintenance.archive import Hanging
+    from matcher.store.maintenance.archive import Dependent
 
 
 class ShopArchive(ShopPart):
@@ -20,7 +20,7 @@ class ShopArchive(ShopPart):
         with self.store.reading() as con:
             return archived(con)
 
-    def dependents(self, subject: str) -> list[Hanging]:
+    def dependents(self, subject: str) -> list[Dependent]:
         """Everything that depends on a job, vehicle, part or opening, before it is archived or deleted.
 
         Raises
@@ -28,10 +28,10 @@ class ShopArchive(ShopPart):
         InputError
             if the store does not hold it.
         """
-        from matcher.store.maintenance.archive import hanging
+        from matcher.store.maintenance.archive import dependents
 
         with self.store.reading() as con:
-            return hanging(con, subject)
+            return dependents(con, subject)
 
     def put_away(self, subject: str, *, anyway: bool = False, note: str | None = None, by: str | None = None) -> None:
         """Take a job, vehicle, part or opening out of every list, search and ranking that does not name it.

@@ -113,3 +113,11 @@ def test_nothing_unknown_is_put_away(demo: Shop, subject: str) -> None:
     for put_away in (demo.archive.put_away, demo.archive.delete, demo.archive.take_back, demo.archive.dependents):
         with pytest.raises(InputError):
             put_away(subject)
+
+
+def test_deleting_a_job_named_like_a_car_leaves_the_readings_of_the_car(demo: Shop) -> None:
+    """It once voided those of every opening of that car."""
+    demo.readings.add("opening:auk-e/dash", "depth_mm", "180 mm")
+    demo.jobs.new("auk-e", "auk-e", {"choose": ["head_unit"]})
+    demo.archive.delete("job:auk-e")
+    assert demo.readings.all("opening:auk-e/dash")[-1].counts

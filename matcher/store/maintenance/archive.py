@@ -19,14 +19,14 @@ from matcher.store.database.provenance import is_signed, record
 from matcher.store.database.stamps import catalog_version
 from matcher.store.documents.saving import change_document
 from matcher.store.importing.report import LoadReport, write_version
-from matcher.store.readings.readings import list_readings, void_reading
+from matcher.store.readings.readings import Reading, list_readings, void_reading
 from matcher.store.readings.subjects import ReadingSubject, find_subject
 from matcher.store.records.choices import choices
 
 ARCHIVE, UNARCHIVE, DELETE = "archive", "unarchive", "delete"
 
 
-class Hanging(NamedTuple):
+class Dependent(NamedTuple):
     """Something that depends on a subject."""
 
     says: str
@@ -39,7 +39,7 @@ def archived(con: Connection) -> list[str]:
     return [subject for (subject,) in con.execute(f"select subject from {ARCHIVED} order by subject").fetchall()]
 
 
-def hanging(con: Connection, subject: str) -> list[Hanging]:
+def dependents(con: Connection, subject: str) -> list[Dependent]:
     """Everything that depends on a subject: jobs, choices, records, readings.
 
     Raises
@@ -49,52 +49,55 @@ def hanging(con: Connection, subject: str) -> list[Hanging]:
     """
     found = find_subject(con, subject)
     about = {"job": _on_job, "vehicle": _on_vehicle, "opening": _on_opening, "part": _on_part}
-    own = f"{subject}" if found.kind != "vehicle" else f"vehicle:{found.name}"
-    read = [one for one in list_readings(con) if not one.voided and one.subject in (own, f"opening:{found.name}")]
-    if found.kind == "vehicle":
-        read += [one for one in list_readings(con) if not one.voided and _is_within(one.subject, found.name)]
-    noted = [Hanging(_counted(len(read), "reading"), found.kind == "job")] if read else []
+    read = len(_readings_of(con, found))
+    noted = [Dependent(_counted(read, "reading"), found.kind == "job")] if read else []
     return [*about[found.kind](con, found.name), *noted]
 
 
-def _is_within(subject: str, vehicle_id: str) -> bool:
-    return subject.startswith(f"opening:{vehicle_id}/")
+def _readings_of(con: Connection, found: ReadingSubject) -> list[Reading]:
+    """Readings of a subject that were not voided; of a vehicle those of its openings, too."""
+    openings = f"opening:{found.name}/" if found.kind == "vehicle" else None
+
+    def is_of(subject: str) -> bool:
+        return subject == str(found) or (openings is not None and subject.startswith(openings))
+
+    return [one for one in list_readings(con) if not one.voided and is_of(one.subject)]
 
 
 def _counted(count: int, what: str) -> str:
     return f"{count} {what}{'s'[: count != 1]}"
 
 
-def _on_job(con: Connection, job_id: str) -> Iterator[Hanging]:
+def _on_job(con: Connection, job_id: str) -> Iterator[Dependent]:
     for table, what in (("choice", "choice"), ("setup", "set-up"), ("page_link", "link of a customer")):
         ((count,),) = con.execute(f"select count(*) from {table} where job_id = $1", [job_id]).fetchall()
         if count:
-            yield Hanging(_counted(count, what), True)
+            yield Dependent(_counted(count, what), True)
     if is_signed(con, job_id):
-        yield Hanging("its signature", True)
+        yield Dependent("its signature", True)
 
 
-def _on_vehicle(con: Connection, vehicle_id: str) -> Iterator[Hanging]:
+def _on_vehicle(con: Connection, vehicle_id: str) -> Iterator[Dependent]:
     rows = con.execute("select job_id from job where vehicle_id = $1 order by 1", [vehicle_id]).fetchall()
-    yield from (Hanging(f"the job {job_id}", True) for (job_id,) in rows)
+    yield from (Dependent(f"the job {job_id}", True) for (job_id,) in rows)
 
 
-def _on_opening(con: Connection, place: str) -> Iterator[Hanging]:
+def _on_opening(con: Connection, place: str) -> Iterator[Dependent]:
     vehicle_id, _, opening_id = place.partition("/")
     rows = con.execute("select job_id from job where vehicle_id = $1 order by 1", [vehicle_id]).fetchall()
     for (job_id,) in rows:
         if opening_id in _names(kept_document(con, "job", job_id).document):
-            yield Hanging(f"the job {job_id}, which names it", True)
+            yield Dependent(f"the job {job_id}, which names it", True)
         elif any(line.opening_id == opening_id for one in choices(con, job_id) for line in one.package.lines):
-            yield Hanging(f"a choice of the job {job_id}", True)
+            yield Dependent(f"a choice of the job {job_id}", True)
 
 
-def _on_part(con: Connection, part_id: str) -> Iterator[Hanging]:
+def _on_part(con: Connection, part_id: str) -> Iterator[Dependent]:
     for (job_id,) in con.execute("select job_id from job order by 1").fetchall():
         if part_id in _names(kept_document(con, "job", job_id).document):
-            yield Hanging(f"the job {job_id}, which names it", True)
+            yield Dependent(f"the job {job_id}, which names it", True)
         elif any(part.part_id == part_id for one in choices(con, job_id) for part in one.parts):
-            yield Hanging(f"a choice of the job {job_id}", True)
+            yield Dependent(f"a choice of the job {job_id}", True)
 
 
 def _names(document: object) -> set[str]:
@@ -122,10 +125,10 @@ def archive(con: Connection, subject: str, *, anyway: bool, note: str | None, by
     found = find_subject(con, subject)
     if subject in archived(con):
         raise InputError(f"{subject} is archived already", fix=f"boltback unarchive {subject}")
-    held = hanging(con, subject)
+    held = dependents(con, subject)
     if held and not anyway:
         problems = [Problem(one.says) for one in held]
-        raise InputError(f"something hangs on {subject}", fix="--anyway archives it all the same", problems=problems)
+        raise InputError(f"other things depend on {subject}", fix="--anyway archives it anyway", problems=problems)
     _note(con, ARCHIVE, found, note, by)
 
 
@@ -161,16 +164,15 @@ def delete(con: Connection, subject: str, *, note: str | None, by: str | None) -
     found = find_subject(con, subject)
     if in_chain(con) and found.kind != "part":
         raise InputError("a chain takes nothing out", fix=f"boltback archive {subject}")
-    held = [Problem(one.says) for one in hanging(con, subject) if one.forbids]
+    held = [Problem(one.says) for one in dependents(con, subject) if one.forbids]
     if held:
         raise InputError(
-            f"{subject} cannot be deleted: something hangs on it",
+            f"{subject} cannot be deleted: other things depend on it",
             fix=f"boltback archive {subject} --anyway takes it out of lists and rankings",
             problems=held,
         )
-    for reading in list_readings(con):
-        if not reading.voided and (reading.subject == subject or _is_within(reading.subject, found.name)):
-            void_reading(con, reading.reading_id, note=f"deleted with {subject}", by=by)
+    for reading in _readings_of(con, found):
+        void_reading(con, reading.reading_id, note=f"deleted with {subject}", by=by)
     record(con, DELETE, subject, note or "", by=by, document=_taken_out(con, found, by))
 
 
