@@ -302,7 +302,7 @@ class StepGain(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tier(Answer):
-    """A package at a budget; `says` tells what it buys over the tier below, or why it is empty."""
+    """A package at a budget; `says` tells its main goods, or its gains over the tier below, or why it is empty."""
 
     name: str
     budget: Decimal | None

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from catalog_schema.answers import Package, StepGain
-from matcher.answers.messages import gain_says, money
+from matcher.answers.messages import amount, gain_says, money
 
 if TYPE_CHECKING:
     from catalog_schema.whys import Brief
@@ -57,6 +58,22 @@ def is_better(gain: StepGain) -> bool:
     """Whether a change is for the better; both figures are known."""
     assert gain.before is not None and gain.after is not None
     return (gain.after > gain.before) != (gain.criterion in LESS_IS_MORE)
+
+
+def main_goods_say(package: Package) -> str:
+    """The main goods of a package, in words: of the cheapest tier, which has none below to compare with."""
+    lines = [line for line in package.lines if line.part_id]
+    count = Counter(line.slot for line in lines)
+    screen = next((line.screen_in for line in lines if line.screen_in), None)
+    told = {
+        "head_unit": "head unit" if screen is None else f"screen of {amount(screen, 'in')}",
+        "speaker": "loudspeakers" if count["speaker"] == 1 else f"loudspeakers at {count['speaker']} places",
+        "bass": "bass",
+        "amplifier": "amplifier",
+        "film": "film",
+        "security": "security",
+    }
+    return ", ".join(word for slot, word in told.items() if count[slot])
 
 
 def step_says(below: Package, above: Package) -> str:

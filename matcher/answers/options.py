@@ -11,7 +11,7 @@ from decimal import Decimal
 from catalog_schema.answers import Alternative, Conflict, Line, Options, Package, Tier
 from catalog_schema.jobs import Job
 from matcher.answers.fitted import fitted_of
-from matcher.answers.gains import gains, step_says
+from matcher.answers.gains import gains, main_goods_say, step_says
 from matcher.answers.messages import ALWAYS, amount
 from matcher.answers.packages import Describer, price_of
 from matcher.answers.slots import slot_counts
@@ -138,7 +138,7 @@ def _tier_says(ranked: JobRanking, below: Package | None, package: Package | Non
             "" if ranked.cheapest is None else f"; the cheapest costs {amount(Decimal(ranked.cheapest.cents) / 100)}"
         )
         return f"no package at this budget{least}"
-    return "" if below is None else step_says(below, package)
+    return main_goods_say(package) if below is None else step_says(below, package)
 
 
 Wired = tuple[object, ...]

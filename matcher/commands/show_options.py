@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
-
 from catalog_schema.answers import Check, Line, Options, Package, PartsAt, SlotCount
 from matcher.answers.messages import (
     OWNED,
@@ -68,29 +66,13 @@ def _show_tiers(answer: Options) -> None:
         if package is None or package.id == below:
             rows.append([tier.name, "", "", "", tier.says])
         else:
-            says = tier.says or _brings(package)
-            rows.append([tier.name, ranks.get(package.id, package.id), _total(package), str(package.score), says])
+            named = ranks.get(package.id, package.id)
+            rows.append([tier.name, named, _total(package), str(package.score), tier.says])
             below = package.id
     if rows:
         print()
         heads = ["tier", "package", "total", "points", "what the step buys"]
         print_table(heads, rows, right=frozenset({2, 3}))
-
-
-def _brings(package: Package) -> str:
-    """Main goods of the cheapest tier, in words: there is no tier below to compare it with."""
-    lines = [line for line in package.lines if line.part_id]
-    count = Counter(line.slot for line in lines)
-    screen = next((line.screen_in for line in lines if line.screen_in), None)
-    told = {
-        "head_unit": "head unit" if screen is None else f"screen of {amount(screen, 'in')}",
-        "speaker": "loudspeakers" if count["speaker"] == 1 else f"loudspeakers at {count['speaker']} places",
-        "bass": "bass",
-        "amplifier": "amplifier",
-        "film": "film",
-        "security": "security",
-    }
-    return ", ".join(word for slot, word in told.items() if count[slot])
 
 
 def _show_package(package: Package, *, full: bool) -> None:
