@@ -11,7 +11,6 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 
@@ -42,6 +41,7 @@ from matcher.search.bass.stock import (
     ELECTRIC,
     MADE,
     BoxGroup,
+    BoxLoss,
     Flags,
     Stock,
     box_columns,
@@ -70,16 +70,6 @@ def read_stock(catalog: Catalog, vehicle_id: str, opening_id: str, allowed: int)
     return _Reading(drivers, boxes, opening, allowed, catalog.settings).stock(opening_id)
 
 
-class _OfBoxes(NamedTuple):
-    """Arrays of a `BoxGroup`: one row for all drivers, or one for each."""
-
-    cents: Ints
-    step: Ints
-    code: Codes
-    sound: Ints
-    terms: BoxTerms
-
-
 @dataclass
 class _Reading:
     drivers: Parts
@@ -91,7 +81,7 @@ class _Reading:
 
     def stock(self, opening_id: str) -> Stock:
         shop = workshop(self.opening, self.settings)
-        made = () if shop is None else (self._made(shop, drivers) for drivers in MADE_FOR)
+        made = () if shop is None else (each for drivers in MADE_FOR for each in self._made(shop, drivers))
         groups = [one for one in (*self._bought(), *made) if len(one.driver)]
         return Stock(
             opening_id=opening_id,
@@ -106,43 +96,56 @@ class _Reading:
         )
 
     def _bought(self) -> Iterator[BoxGroup]:
-        """The boxes of the catalog by size and number of drivers."""
+        """The boxes of the catalog by size, number of drivers and loss of points."""
         step, standing = self._standing(read_columns(self.boxes, "part", CARGO), len(self.boxes))
         cents, boxes = _money(self.boxes, 1, self.settings), np.flatnonzero(is_allowed(step, self.allowed))
         size, count = (self.boxes.cells[name].values for name in ("driver_size_in", "drivers"))
-        boxes = boxes[np.lexsort((cents[boxes], count[boxes], size[boxes]))]
+        losses, loss = np.unique(np.stack([step, standing, self._no_port]), axis=1, return_inverse=True)
+        boxes = boxes[np.lexsort((cents[boxes], loss[boxes], count[boxes], size[boxes]))]
         for of_size in _runs(size[boxes]):
             drivers = np.flatnonzero(self.drivers.cells["size_in"].values == size[boxes[of_size.start]])
             codes = self._pair_codes(drivers, boxes[of_size])
-            for of_count in _runs(count[boxes[of_size]]):
-                box, code = boxes[of_size][of_count], codes[:, of_count]
-                many = int(count[box[0]]) // MICRO
+            for alike in _runs(count[boxes[of_size]], loss[boxes[of_size]]):
+                box, code = boxes[of_size][alike], codes[:, alike]
+                many, (step_at, code_at, no_port) = int(count[box[0]]) // MICRO, losses[:, loss[box[0]]].tolist()
                 kept = np.flatnonzero((code != NO).any(axis=1) & self._is_wired(drivers, many))
-                driver, code = drivers[kept], code[kept]
                 sound, terms = self._sounds_of(box)
-                of_box = _OfBoxes(cents[None, box], step[None, box], standing[None, box], sound, terms)
-                yield self._group(driver, many, code, box, of_box, self._limits(driver, terms, many))
+                limits = self._limits(drivers[kept], terms, many)
+                of_box = box, cents[None, box], BoxLoss(step_at, code_at, bool(no_port)), sound, terms
+                yield self._group(drivers[kept], many, code[kept], *of_box, limits)
 
-    def _made(self, shop: Workshop, many: int) -> BoxGroup:
-        """So many drivers of each model in the box made for them."""
+    def _made(self, shop: Workshop, many: int) -> Iterator[BoxGroup]:
+        """So many drivers of each model in the box made for them, by the loss of points."""
         cells = self.drivers.cells
         shapes = shop.shapes(many, MadeBy(*(floats(cells[name]) for name in MadeBy._fields)), self.settings)
         boxes, every = shop.columns(many, shapes, self.settings), np.arange(len(self.drivers))
         step, standing = self._standing(as_part(boxes), len(every))
         at = Evaluation(driver_columns(self.drivers, every) | boxes | self.opening, self.settings)
         code = refused_or_not(np.broadcast_to(worst(rules_of(BASS), at), (len(every),)))
-        driver = np.flatnonzero(is_allowed(step, self.allowed) & (code != NO) & self._is_wired(every, many))
-        one, down = self._terms.take(driver), (driver, None)
-        net_l, sealed = floats(boxes["box.net_l"])[driver], np.ones(len(driver), np.bool_)
-        terms = BoxTerms(sealed, ~sealed, net_l, *np.full((2, len(driver)), np.nan))
-        power, travel = closed_levels(one, many, net_l, self.settings).limits(spread_share(self.settings))
-        boards, labor = made_cents(shapes, self.settings)
-        of_box = _OfBoxes((boards + labor)[down], step[down], standing[down], np.zeros(1, np.int64), terms)
-        group = self._group(driver, many, code[down], np.array([MADE]), of_box, (power[:, None], travel[:, None]))
-        return replace(group, shapes=shapes.take(driver))
+        net_l, (boards, labor) = floats(boxes["box.net_l"]), made_cents(shapes, self.settings)
+        some = is_allowed(step, self.allowed) & (code != NO) & self._is_wired(every, many)
+        for loss in sorted({*zip(step[some].tolist(), standing[some].tolist(), strict=True)}):
+            driver = np.flatnonzero(some & (step == loss[0]) & (standing == loss[1]))
+            sealed = np.ones(len(driver), np.bool_)
+            terms = BoxTerms(sealed, ~sealed, net_l[driver], *np.full((2, len(driver)), np.nan))
+            levels = closed_levels(self._terms.take(driver), many, net_l[driver], self.settings)
+            power, travel = (each[:, None] for each in levels.limits(spread_share(self.settings)))
+            cents, sound = (boards + labor)[driver, None], np.zeros(1, np.int64)
+            of_box = np.array([MADE]), cents, BoxLoss(*loss, no_port=False), sound, terms
+            group = self._group(driver, many, code[driver, None], *of_box, (power, travel))
+            yield replace(group, shapes=shapes.take(driver))
 
     def _group(
-        self, driver: Ints, many: int, code: Codes, box: Ints, of_box: _OfBoxes, limits: tuple[Ints, Ints]
+        self,
+        driver: Ints,
+        many: int,
+        code: Codes,
+        box: Ints,
+        box_cents: Ints,
+        loss: BoxLoss,
+        sound: Ints,
+        terms: BoxTerms,
+        limits: tuple[Ints, Ints],
     ) -> BoxGroup:
         return BoxGroup(
             drivers=many,
@@ -150,13 +153,11 @@ class _Reading:
             driver_cents=_money(self.drivers, many, self.settings)[driver],
             system_class=self._class_of(driver, many),
             box=box,
-            box_cents=of_box.cents,
-            box_step=of_box.step,
-            box_code=of_box.code,
-            no_port=np.append(self._no_port, False)[box],
+            box_cents=box_cents,
+            loss=loss,
             code=code,
-            sound=of_box.sound,
-            terms=of_box.terms,
+            sound=sound,
+            terms=terms,
             limits=limits,
         )
 
@@ -257,10 +258,11 @@ class _Reading:
         return found
 
 
-def _runs(values: Ints) -> Iterator[slice]:
+def _runs(*values: Ints) -> Iterator[slice]:
     """Runs of equal values, one after another."""
-    ends = np.flatnonzero(np.r_[True, values[1:] != values[:-1], True]) if len(values) else np.zeros(1, np.int64)
-    return (slice(start, end) for start, end in itertools.pairwise(ends.tolist()))
+    if len(values[0]):
+        changed = np.any([each[1:] != each[:-1] for each in values], axis=0)
+        yield from (slice(*ends) for ends in itertools.pairwise(np.flatnonzero(np.r_[True, changed, True]).tolist()))
 
 
 def _sets(columns: Columns, rule: Rule, rows: int) -> DistinctSets:

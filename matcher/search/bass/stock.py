@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
 from typing import Any, NamedTuple
@@ -20,7 +20,6 @@ from matcher.search.bass.estimates import stated_terms
 from matcher.search.bass.levels import BoxTerms, DriverTerms, Levels, levels_of, spread_share
 from matcher.search.bass.made import MadeShapes, Workshop
 from matcher.search.bass.nets import SystemClass
-from matcher.search.candidates.common import points_at
 from matcher.search.catalog.parts import Parts, cell
 from matcher.search.exact.arrays import pareto_rows
 from matcher.search.exact.choices import Ints
@@ -58,12 +57,27 @@ class Front(NamedTuple):
     """The greatest limits in any box up to there, as `Levels.limits` has them."""
 
 
+class BoxLoss(NamedTuple):
+    """What boxes lose points for, beside their money."""
+
+    step: int
+    """The step of the ladder that they take."""
+    code: int
+    """What is said of them as they stand."""
+    no_port: bool
+    """Whether they are vented and no list states their port."""
+
+    def points(self, scoring: Scoring) -> int:
+        """Points for these, as if their fit were sure."""
+        return scoring.look(self.step) + scoring.port * self.no_port
+
+
 @dataclass
 class BoxGroup:
     """Boxes for so many drivers, the cheapest first, and the drivers that go into any of them.
 
-    Either boxes of the catalog for drivers of one size, or the boxes made to measure: one for each driver. Figures of
-    boxes have a column for each box, and one row for all drivers or, of boxes made to measure, one for each.
+    Either boxes of the catalog for drivers of one size, or the boxes made to measure: one for each driver. All lose the
+    same points beside those for money: so the loudest of them for little money bound the others.
     """
 
     drivers: int
@@ -75,11 +89,8 @@ class BoxGroup:
     box: Ints
     """Rows of the catalog's boxes, or `MADE`."""
     box_cents: Ints
-    box_step: Ints
-    box_code: Codes
-    """What is said of it as it stands."""
-    no_port: Flags
-    """By box: whether it is vented and no list states its port."""
+    """A column for each box, and one row for all drivers or, of boxes made to measure, one for each."""
+    loss: BoxLoss
     code: Codes
     """By driver and box: what is said of the drivers in it; NO: they do not go in."""
     sound: Ints
@@ -100,29 +111,15 @@ class BoxGroup:
 
     def allowed(self, sure: bool) -> Flags:
         """By driver and box, whether they are looked at: only pairs that leave nothing to measure, or all."""
-        return (self.code == FITS) & (self.box_code == FITS) if sure else self.can
+        return (self.code == FITS) & (self.loss.code == FITS) if sure else self.can
 
     def only(self, pairs: Flags) -> BoxGroup:
         """Some of the pairs of driver and box."""
         return replace(self, code=np.where(pairs, self.code, np.int8(NO)))
 
-    @cached_property
-    def by_port(self) -> list[BoxGroup]:
-        """The boxes that lose points for their port apart from all others, so that each are bounded by their own."""
-        if not self.no_port.any() or self.no_port.all():
-            return [self]
-        return [self.only(flags) for flags in (~self.no_port, self.no_port)]
-
-    @cached_property
-    def offered(self) -> Flags:
-        """By box: whether some drivers may go in it."""
-        found: Flags = np.any(self.can, axis=0)
-        return found
-
     def box_points(self, scoring: Scoring) -> Ints:
-        """Points that boxes earn by themselves."""
-        code = self.box_code.astype(np.int64)
-        return points_at(scoring, self.box_step, self.box_cents, code) + scoring.port * self.no_port
+        """Points that boxes earn by themselves, as `box_cents`."""
+        return scoring.prices(self.box_cents) + self.loss.points(scoring) + scoring.unknown(self.loss.code)
 
     @property
     def loudest(self) -> list[int]:
@@ -132,7 +129,7 @@ class BoxGroup:
     @cached_property
     def surest(self) -> Codes:
         """By driver, the least risky of what is said of it in any box."""
-        found: Codes = np.minimum(self.code, self.box_code).max(axis=1, initial=STOPS)
+        found: Codes = np.minimum(self.code, self.loss.code).max(axis=1, initial=STOPS)
         return found
 
     def front(self, sure: bool) -> Front:
@@ -163,8 +160,9 @@ class Bounds(NamedTuple):
     travel: Ints
     code: Ints
     """The least risky of what is said of the driver in any box."""
-    step: int
-    """The least that any box takes."""
+    loss: Ints
+    """Which of the losses of boxes: their place in `losses`."""
+    losses: Sequence[BoxLoss]
 
 
 @dataclass
@@ -204,15 +202,16 @@ class Stock:
         return self._bounds[sure]
 
     def _bounding(self, sure: bool) -> Bounds:
-        rows = [np.zeros((5, 0), np.int64)]
+        rows, losses = [np.zeros((6, 0), np.int64)], list(dict.fromkeys(one.loss for one in self.groups))
         for one in self.groups:
             driver, box, *limits = one.front(sure)
             cents = one.driver_cents[driver] + np.broadcast_to(one.box_cents, one.can.shape)[driver, box]
-            rows.append(np.stack([one.system_class[driver], cents, *limits, one.surest[driver]]))
-        system_class, cents, power, travel, code = np.concatenate(rows, axis=1)
-        kept = pareto_rows(-cents[:, None], power, travel, (FITS + 1) * system_class + code)
-        step = min((int(one.box_step.min()) for one in self.groups), default=0)
-        return Bounds(system_class[kept], cents[kept], power[kept], travel[kept], code[kept], step)
+            loss = np.full(len(driver), losses.index(one.loss))
+            rows.append(np.stack([one.system_class[driver], cents, *limits, one.surest[driver], loss]))
+        system_class, cents, power, travel, code, loss = np.concatenate(rows, axis=1)
+        alike = ((FITS + 1) * system_class + code) * len(losses) + loss
+        kept = pareto_rows(-cents[:, None], power, travel, np.unique(alike, return_inverse=True)[1])
+        return Bounds(system_class[kept], cents[kept], power[kept], travel[kept], code[kept], loss[kept], losses)
 
     @cached_property
     def ways(self) -> Counter[SystemClass]:

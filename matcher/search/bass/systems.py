@@ -143,9 +143,7 @@ class BassSystem:
 def system_at(stock: Stock, group: BoxGroup, driver: int, box: int, scoring: Scoring) -> BassSystem:
     """The system of a driver and a box, by their positions in a group."""
     row, parts = int(group.driver[driver]), stock.drivers
-    step, box_code = (
-        int(np.broadcast_to(each, group.code.shape)[driver, box]) for each in (group.box_step, group.box_code)
-    )
+    step, box_code, _ = group.loss
     cost = cost_of(group.drivers, money_of(parts, row), NO_ADAPTER, scoring)
     code = int(group.code[driver, box])
     if group.shapes is None:

@@ -85,7 +85,7 @@ class BassOptions:
         for stock in side.stocks:
             number = np.array([numbers.setdefault(one, len(numbers)) for one in stock.classes], dtype=np.int64)
             self._stocks.append((stock, number))
-            for one in (part for group in stock.groups for part in group.by_port):
+            for one in stock.groups:
                 points = self._own.prices(one.driver_cents), one.box_points(self._own)
                 self._groups.append(_Group(stock, one, number[one.system_class], *points))
         self._least = np.full(len(numbers), ENDLESS, dtype=np.int64)
@@ -114,7 +114,8 @@ class BassOptions:
         for stock, number in self._stocks:
             found = stock.bounds(self._sure)
             # Driver and box, each rounded by itself, lose up to a hundredth less than the sum of their money.
-            points = 1 + self._own.look(found.step) + self._own.prices(found.cents)
+            boxes = np.array([loss.points(self._own) for loss in found.losses], np.int64)
+            points = 1 + boxes[found.loss] + self._own.prices(found.cents)
             lost = [self._lost(found.code, on_feed) for on_feed in (FITS, OPEN_FEED)]
             rows.append(np.stack([number[found.system_class], points, found.cents, found.power, found.travel, *lost]))
         system_class, points, cents, power, travel, lost_sure, lost_doubtful = np.concatenate(rows, axis=1)
@@ -167,18 +168,17 @@ class BassOptions:
     def _rows_of(self, at: int, fills: OnSource) -> Ints:
         """Rows that bound the systems of a class in a group: points, cents, level, group, driver, surest code.
 
-        Each stands for a box and all dearer ones: it holds the greatest level up to there, the least money from there
-        on, and the most points of a box from there on, as if its fit were sure.
+        Each stands for a box and the dearer ones up to the next: it holds the greatest level up to there, and the money
+        and points of the box, as if its fit were sure.
         """
         group, boxes = self._groups[at], self._groups[at].boxes
         front = boxes.front(self._sure)
         some = np.flatnonzero(group.driver_class[front.driver] == fills.system_class)
         driver, box, power, travel = (each[some] for each in front)
         level = np.minimum(power + fills.gain, travel)
-        clean = np.where(boxes.offered, group.box_points - self._own.losses[boxes.box_code], -ENDLESS)
-        most = np.maximum.accumulate(clean[:, ::-1], axis=1)[:, ::-1]
-        most, money = (np.broadcast_to(each, boxes.can.shape)[driver, box] for each in (most, boxes.box_cents))
-        points, cents = group.driver_points[driver] + most, boxes.driver_cents[driver] + money
+        clean = group.box_points - self._own.unknown(boxes.loss.code)
+        earned, money = (np.broadcast_to(each, boxes.can.shape)[driver, box] for each in (clean, boxes.box_cents))
+        points, cents = group.driver_points[driver] + earned, boxes.driver_cents[driver] + money
         own = points, cents, level, np.full(len(some), at), driver, boxes.surest[driver]
         return np.stack(own, axis=1)
 
@@ -186,11 +186,10 @@ class BassOptions:
         """The drivers of one model in every box that takes them, or in the one made for them."""
         of, one = self._groups[at], self._groups[at].boxes
         boxes = np.flatnonzero(one.allowed(self._sure)[driver])
-        figures = (of.box_points, one.box_cents, one.box_code)
-        points, cents, box_code = (np.broadcast_to(each, one.can.shape)[driver, boxes] for each in figures)
+        points, cents = (np.broadcast_to(each, one.can.shape)[driver, boxes] for each in (of.box_points, one.box_cents))
         code = one.code[driver, boxes]
         points = of.driver_points[driver] + points + self._own.losses[code]
-        cents, code = one.driver_cents[driver] + cents, np.minimum(code, box_code)
+        cents, code = one.driver_cents[driver] + cents, np.minimum(code, one.loss.code)
         level = of.stock.judged(one, driver, boxes, fills.gain)
         lost = np.minimum(self._scoring.unknown(fills.code) - self._scoring.losses[code], 0)
         points = points + self._points(level) + lost
