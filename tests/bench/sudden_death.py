@@ -1,16 +1,12 @@
 """Every command that writes, and the page, killed at random moments; then the store is held to what was answered.
 
-    python tests/bench/sudden_death.py --kills 200
-
-Each round starts one command in a process of its own, ends it with SIGKILL at a moment drawn from the time that it
-takes, and looks at what is left. What was answered is there, all of it; what was not is there as a whole or not at
-all; the store opens, takes the same command again, and `store check` finds nothing. It ends with 1 where that failed.
+Each round starts one command in a process of its own, ends it with SIGKILL at a random moment, and
+looks at what is left. What was answered is there, all of it; what was not is there as a whole or not at
+all; the store opens, takes the same command again, and `store check` finds nothing.
 """
 
 from __future__ import annotations
 
-import argparse
-import json
 import os
 import random
 import re
@@ -25,6 +21,7 @@ from http.client import HTTPConnection, HTTPException
 from importlib import import_module
 from pathlib import Path
 from pkgutil import walk_packages
+from select import select
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
@@ -33,8 +30,8 @@ import matcher
 from tests.bench.acts import ACTS, DEMO, Act, Bench, BrokenPromise, count, make_bench
 from tests.choices.conftest import SPEAKER
 
-LATEST = 1.3
-"""A kill comes this much of the time that a command took at first, at the latest: some are slower than that."""
+SOONEST_S, LATEST_S = 0.01, 3.0
+"""A kill comes between these, as likely in each tenfold: some commands take 0.05 s, some seconds."""
 LONG = 200
 """Kills from which on the demo is killed, too."""
 
@@ -110,7 +107,9 @@ def run(act: Act, typed: list[str], bench: Bench, after: float | None) -> Ended:
             if os.waitstatus_to_exitcode(status) != 0:
                 raise BrokenPromise(f"{typed}: {(bench.folder / 'err').read_text('utf-8')[-2000:]}")
         else:
-            time.sleep(after)
+            process = os.pidfd_open(number)
+            select([process], [], [], after)
+            os.close(process)
     out, err = ((bench.folder / name).read_text("utf-8") for name in ("out", "err"))
     return Ended(act.has_answered(out, err), err)
 
@@ -138,10 +137,10 @@ class Tally:
             raise BrokenPromise("it was answered, and is not there")
 
 
-def one_kill(bench: Bench, act: Act, number: int, longest: float, tally: Tally, *, check: bool) -> None:
+def one_kill(bench: Bench, act: Act, number: int, tally: Tally, *, check: bool) -> None:
     """One round: start, kill, look, and do it again where it did not happen."""
     typed = act.words(bench, number)
-    ended = run(act, typed, bench, random.uniform(0, LATEST * longest))
+    ended = run(act, typed, bench, SOONEST_S * (LATEST_S / SOONEST_S) ** random.random())
     if "Traceback" in ended.said:
         raise BrokenPromise(ended.said[-2000:])
     happened = act.happened(bench, number)
@@ -158,28 +157,15 @@ def one_kill(bench: Bench, act: Act, number: int, longest: float, tally: Tally, 
 
 
 def kill_commands(bench: Bench, kills: int, tally: Tally, *, check_each: int = 8) -> None:
-    """Kill each command in turn; how long each takes is learned from its first run, which is not killed."""
-    asked = [*ACTS, *([DEMO] if kills >= LONG else [])]
-    takes = {act.name: _takes(act, bench, number) for number, act in enumerate(asked)}
+    """Kill each command in turn."""
     rounds = [ACTS[number % len(ACTS)] for number in range(kills)]
     if kills >= LONG:
         rounds[-2:] = [DEMO, DEMO]
     for number, act in enumerate(rounds):
         try:
-            one_kill(bench, act, 1000 + number, takes[act.name], tally, check=number % check_each == check_each - 1)
+            one_kill(bench, act, 1000 + number, tally, check=number % check_each == check_each - 1)
         except Exception as error:
             tally.broken.append(f"{act.name}, round {number}: {type(error).__name__}: {error}")
-
-
-def _takes(act: Act, bench: Bench, number: int) -> float:
-    """How long a command takes that is not killed."""
-    typed = act.words(bench, number)
-    started = time.monotonic()
-    ended = run(act, typed, bench, None)
-    taken = time.monotonic() - started
-    if not (ended.answered and act.happened(bench, number)):
-        raise BrokenPromise(f"{act.name} did nothing: {ended.said[-1000:]}")
-    return taken
 
 
 def kill_pages(bench: Bench, kills: int, tally: Tally) -> None:
@@ -246,20 +232,3 @@ def sudden_death(folder: Path, kills: int, pages: int, seed: int, *, check_each:
         tally.broken.append("store check at the end")
     tally.checks += 1
     return tally
-
-
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--kills", type=int, default=200, help="commands to kill")
-    parser.add_argument("--pages", type=int, default=10, help="pages to kill")
-    parser.add_argument("--seed", type=int, default=random.randrange(10**6))
-    told = parser.parse_args()
-    with tempfile.TemporaryDirectory(prefix="sudden-death-") as folder:
-        tally = sudden_death(Path(folder), told.kills, told.pages, told.seed)
-    print(json.dumps({"seed": told.seed, **tally.__dict__}, indent=1))
-    sys.exit(bool(tally.broken))
-
-
-if __name__ == "__main__":
-    sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-    main()

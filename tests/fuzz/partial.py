@@ -6,9 +6,6 @@ python -m tests.fuzz.partial 200        # so many cars, each with every paper an
 from __future__ import annotations
 
 import json
-import sys
-import tempfile
-from pathlib import Path
 from typing import Any
 
 from hypothesis import strategies as st
@@ -20,7 +17,7 @@ from matcher.papers.paper import KINDS, is_needed
 from matcher.store.documents.saving import save_job, save_vehicle
 from matcher.words import languages
 from tests.factories import OpenStore, amp_spot, dash_opening, oval_opening, part, plain, speaker_opening, thing
-from tests.fuzz.targets import Counter, Target, throw
+from tests.fuzz.targets import Counter, Target
 from tests.papers.town import parts, the_job
 
 Row = dict[str, Any]
@@ -141,13 +138,3 @@ def draw_everything(counter: Counter, car: Row, package: Package | None, languag
 
 
 PAPERS = Target("papers", cars_with_jobs, take_printed)
-
-
-def main() -> None:
-    """Print so many cars."""
-    with tempfile.TemporaryDirectory() as folder:
-        print(throw(PAPERS, Path(folder), int(sys.argv[1])))
-
-
-if __name__ == "__main__":
-    main()

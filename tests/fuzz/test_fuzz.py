@@ -1,26 +1,72 @@
-"""A few inputs of every trial; `tests/bench/reliability.py` runs thousands."""
+"""Inputs at every way in, drawn by chance: a few on every run, thousands in a soak (`pytest -m soak tests/fuzz`)."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from tests.fuzz.trials import TRIALS, Trial
+from tests.fuzz import reloads
+from tests.fuzz.faces import throw_commands, throw_forms
+from tests.fuzz.partial import PAPERS
+from tests.fuzz.reloads import try_reloads
+from tests.fuzz.supplied import compare_lists
+from tests.fuzz.targets import TARGETS, Target, Thrown, throw
+from tests.soak import first
 
-FEW = {"figures": 400, "maps": 100, "lists": 6, "lists' files": 10, "vehicles": 8, "jobs": 8, "readings": 12}
-FEW["suppliers' lists"] = 12
-FEW["papers of partial vehicles"] = 5
-LEAST_TAKEN = {"papers of partial vehicles": 2}
+COUNTS = {
+    "figures": (400, 5_000),
+    "maps": (100, 1_500),
+    "lists": (6, 60),
+    "lists' files": (10, 250),
+    "vehicles": (8, 250),
+    "jobs": (8, 250),
+    "readings": (12, 250),
+    "papers": (5, 60),
+}
+"""By target: how many inputs on every run, and in a soak."""
+THROWN = [(target, COUNTS[target.name][at]) for at in (0, 1) for target in (*TARGETS, PAPERS)]
 
 
-@pytest.mark.parametrize("trial", [trial for trial in TRIALS if trial.name in FEW], ids=lambda trial: trial.name)
-def test_its_promise_holds(trial: Trial, tmp_path: Path) -> None:
-    outcome = trial.run(tmp_path, FEW[trial.name], 1)
-    assert outcome.broken == []
-    assert outcome.tried - (outcome.refused or 0) >= LEAST_TAKEN.get(trial.name, 0)
-    assert outcome.tried >= FEW[trial.name] // 2
+@pytest.mark.parametrize("some", first(len(COUNTS), THROWN), ids=lambda some: f"{some[1]} {some[0].name}")
+def test_an_input_is_taken_or_refused_with_a_fix(some: tuple[Target, int], tmp_path: Path) -> None:
+    target, count = some
+    thrown = throw(target, tmp_path, count)
+    assert thrown.tried >= count // 2
+    assert target is not PAPERS or thrown.taken >= 2
 
 
-def test_no_two_trials_have_one_name() -> None:
-    assert len({trial.name for trial in TRIALS}) == len(TRIALS)
+@pytest.mark.soak
+@pytest.mark.parametrize("throw_words", [throw_commands, throw_forms])
+def test_hostile_words_end_in_a_message(
+    throw_words: Callable[[Path, int], tuple[Thrown, list[str]]], tmp_path: Path
+) -> None:
+    assert throw_words(tmp_path, 400)[1] == []
+
+
+@pytest.mark.parametrize("count", first(1, [12, 300]))
+def test_a_suppliers_list_brings_in_the_figures_it_was_written_from(count: int, tmp_path: Path) -> None:
+    found = compare_lists(tmp_path, count, seed=1)
+    assert (found.lists, found.wrong) == (count, [])
+    assert found.right > 0
+
+
+@pytest.mark.parametrize("count", first(1, [2, 60]))
+def test_a_catalog_holds_what_was_loaded_mended_and_measured(count: int, tmp_path: Path) -> None:
+    tally = try_reloads(tmp_path, count, seed=7, steps=10)
+    assert (tally.sequences, tally.wrong) == (count, [])
+    assert tally.compared > 0
+
+
+def test_a_wrong_figure_is_noticed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the rows that stand over a list, a mended row is undone by the next load."""
+    twice = [("1", "A", "99.00", "5"), ("1", "A", "359.90", "5")]
+    monkeypatch.setattr("matcher.store.catalog.versions.set_mended_aside", lambda con, family: 0)
+    monkeypatch.setattr(reloads.Sequence, "changed", lambda self, rows: twice)
+    sequence = reloads.Sequence(tmp_path, 1, reloads.Tally())
+    for way in (sequence.load, sequence.mend, sequence.load):
+        sequence.chance.seed(3)
+        way()
+    sequence.compare()
+    assert sequence.tally.wrong

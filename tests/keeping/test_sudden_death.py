@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.bench.acts import ACTS, DEMO
 from tests.bench.sudden_death import sudden_death
 from tests.factories import every_command
+from tests.soak import first
 
 
-def test_what_was_answered_is_there_and_the_rest_is_absent(tmp_path: Path) -> None:
-    tally = sudden_death(tmp_path, kills=len(ACTS) + 4, pages=2, seed=1, check_each=6)
+@pytest.mark.parametrize("kills", first(1, [len(ACTS), 300]))
+def test_what_was_answered_is_there_and_the_rest_is_absent(tmp_path: Path, kills: int) -> None:
+    pages = kills // 15
+    tally = sudden_death(tmp_path, kills, pages, seed=1)
     assert tally.broken == []
-    assert (tally.kills, set(tally.acts) >= {act.name for act in ACTS}) == (len(ACTS) + 6, True)
+    assert (tally.kills, set(tally.acts) >= {act.name for act in ACTS}) == (kills + pages, True)
     assert tally.answered + tally.kept + tally.absent == tally.kills
 
 

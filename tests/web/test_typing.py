@@ -10,19 +10,18 @@ from playwright.sync_api import Browser, expect
 from playwright.sync_api import Page as Tab
 
 from matcher import Shop
+from tests.soak import first
 from tests.web.conftest import Page
 from tests.web.typists import Tally, trial
 
-RUNS = 6
-"""`tests/bench/reliability.py` has hundreds."""
 
-
-def test_what_is_typed_is_what_is_stored(browser: Browser, page: Page) -> None:
+@pytest.mark.parametrize("runs", first(1, [6, 200]))
+def test_what_is_typed_is_what_is_stored(browser: Browser, page: Page, runs: int) -> None:
     tally = Tally()
-    for seed in range(RUNS):
+    for seed in range(runs):
         trial(browser, page.url, page.visitor(), seed, tally)
-    assert (tally.runs, tally.wrong) == (RUNS, [])
-    assert tally.values > RUNS
+    assert (tally.runs, tally.wrong) == (runs, [])
+    assert tally.values > runs
 
 
 @pytest.fixture

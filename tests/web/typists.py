@@ -5,12 +5,10 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
 
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
-from tests.factories import demo_shop
-from tests.web.conftest import Visitor, start, stop
+from tests.web.conftest import Visitor
 from tests.web.counters import sheet_of
 
 Values = dict[str, str]
@@ -171,19 +169,3 @@ def _end(typists: list[Typist], visitor: Visitor, address: str, tally: Tally, se
             shown = typist.tab.locator(f"[name='{box}']").input_value()
             if shown != values[-1]:
                 tally.wrong.append(f"seed {seed}: {box} typed {values[-1]!r}, shown {shown!r}")
-
-
-def trials(folder: Path, count: int, seed: int, chromium: Path) -> Tally:
-    """Many trials on one page over a store of its own in an empty folder."""
-    store, tally = folder / "shop.duckdb", Tally()
-    demo_shop(store)
-    served = start(store)
-    try:
-        with sync_playwright() as playwright:
-            browser = playwright.chromium.launch(executable_path=str(chromium), args=["--disable-gpu"])
-            for number in range(count):
-                trial(browser, served.url, served.visitor(), seed + number, tally)
-            browser.close()
-    finally:
-        stop(served)
-    return tally
