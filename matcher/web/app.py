@@ -175,7 +175,7 @@ def _rankers(shop: Shop) -> list[Ranker]:
 def _go_on(shop: Shop, app: Starlette, question: PageQuestion, answer: Any) -> None:
     """Note for the job list on which catalog a job was answered, and have the next question worked out ahead."""
     with suppress(BoltbackError):
-        if question.method == "options":
+        if question.method == Shop.options:
             shop.jobs.remember_answer(question.job_id, answer.catalog_version)
         following = follow_up(shop, question, answer)
         if following is not None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -17,6 +17,8 @@ from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrices
 from matcher import Shop
 from matcher.search.what_if.priced import is_outside
+from matcher.shop.drawings import ShopDrawings
+from matcher.shop.papers import ShopPapers
 from matcher.shop.reasons import LOOKS
 from matcher.shop.trying import Liftable
 from matcher.web.answers import AnswerCache, Asker, Urgency, Work
@@ -64,14 +66,14 @@ def kept(request: Request, asked: PageQuestion) -> Any | None:
 
 def standing(request: Request, job_id: str) -> PageQuestion:
     """A job as it stands."""
-    return _bounded(request, question("options", job_id, top=TOP, remember=False))
+    return _bounded(request, question(Shop.options, job_id, top=TOP, remember=False))
 
 
 def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQuestion:
     """A job on other terms than its own; without any, as it stands."""
     if not terms:
         return standing(request, job_id)
-    return _bounded(request, question("what_if", job_id, terms=dict(terms), top=TOP))
+    return _bounded(request, question(Shop.what_if, job_id, terms=dict(terms), top=TOP))
 
 
 def offer(
@@ -84,41 +86,36 @@ def offer(
 def offer_question(answer: Options, terms: Mapping[str, Any], mark: str) -> PageQuestion:
     """The question for an answer's packages as they are offered; ``mark`` tells the answer from every other."""
     about, given = (json.dumps(terms, sort_keys=True), mark), json.dumps({"further": not terms})
-    return PageQuestion("papers.offer", answer.job_id, given, about=about, papers=True, beside={"options": answer})
+    return PageQuestion(ShopPapers.offer, answer.job_id, given, about=about, papers=True, beside={"options": answer})
 
 
-def about_package(job_id: str, package: Package, method: str, **beside: Any) -> PageQuestion:
+def about_package(job_id: str, package: Package, method: Callable[..., Any], **beside: Any) -> PageQuestion:
     """A question about one package of an answer."""
     return PageQuestion(method, job_id, about=(package.id, *beside), papers=True, beside={"package": package, **beside})
 
 
 def follow_up(shop: Shop, asked: PageQuestion, answer: Any) -> PageQuestion | None:
     """The question that a page asks next, once it has an answer: the packages drawn, then the best one in the car."""
-    if asked.method in ("options", "what_if") and answer.packages and answer.complete:
+    if asked.method in (Shop.options, Shop.what_if) and answer.packages and answer.complete:
         return offer_question(answer, json.loads(asked.given).get("terms", {}), asked.stamp(shop))
-    if asked.method == "papers.offer":
-        return about_package(asked.job_id, answer.shown("").package, "drawings.package_in_car")
+    if asked.method == ShopPapers.offer:
+        return about_package(asked.job_id, answer.shown("").package, ShopDrawings.package_in_car)
     return None
 
 
 def limits(job_id: str) -> PageQuestion:
     """The question for the price of each limit."""
-    return question("limits", job_id)
+    return question(Shop.limits, job_id)
 
 
 def measure(job_id: str) -> PageQuestion:
     """The question for the figures to measure first."""
-    return question("measure", job_id, looks=LOOKS)
-
-
-def beside_paper(method: str, job_id: str) -> PageQuestion:
-    """The question for a paper's part beside its package, by the method."""
-    return measure(job_id) if method == "measure" else question(method, job_id)
+    return question(Shop.measure, job_id, looks=LOOKS)
 
 
 def why(job_id: str, part: str | None = None) -> PageQuestion:
     """Why there is nothing, or not this part."""
-    return question("why", job_id, part=part)
+    return question(Shop.why, job_id, part=part)
 
 
 def liftable(request: Request, job_id: str) -> list[Liftable]:
@@ -155,7 +152,7 @@ def ask_ahead(request: Request, answer: Options, found: LimitPrices, document: M
 
 def prepare(request: Request, job_id: str) -> None:
     """Have a job answered as it stands, before anybody looks at its packages."""
-    ask(request, standing(request, job_id), 0.0, Urgency.AHEAD, lane="options")
+    ask(request, standing(request, job_id), 0.0, Urgency.AHEAD)
 
 
 def mark_of(request: Request, answer: Options) -> str:

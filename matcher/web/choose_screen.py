@@ -14,6 +14,7 @@ from starlette.responses import HTMLResponse, Response
 from catalog_schema.choices import Choice, ChoiceChanges
 from catalog_schema.kinds import is_printable
 from matcher.errors import InputError, StoreBusy
+from matcher.shop.choices import ShopChoices
 from matcher.web import asking
 from matcher.web.access import CUSTOMER_POLICY
 from matcher.web.job_path import job_facts
@@ -60,7 +61,7 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
 
 def _changes(request: Request, choice: Choice) -> tuple[ChoiceChanges | None, int]:
     """Changes since the choice, or None while they are computed, and for how many seconds."""
-    question = PageQuestion("choices.changes", choice.job_id, papers=True)
+    question = PageQuestion(ShopChoices.changes, choice.job_id, papers=True)
     changes, one = asking.ask(request, question, asking.PATIENCE_S)
     return changes, one.seconds
 

@@ -15,6 +15,9 @@ from catalog_schema.whys import LimitPrice, LimitPrices, Why
 from matcher.answers.messages import covered_says, hearing_says
 from matcher.answers.messages_bass import bass_says
 from matcher.search.what_if.priced import is_outside
+from matcher.shop import Shop
+from matcher.shop.drawings import ShopDrawings
+from matcher.shop.papers import ShopPapers
 from matcher.web import asking
 from matcher.web.answers import Urgency
 from matcher.web.fit_screen import BASES, worst_first
@@ -79,7 +82,7 @@ def _instead(request: Request, job_id: str, answer: Options | None) -> list[Part
     """The best parts for each opening, asked for once the packages are there; None while they are worked out."""
     if answer is None or not answer.packages:
         return []
-    found: list[PartsAt] | None = asking.ask(request, question("alternatives", job_id), 0.0, Urgency.BESIDE)[0]
+    found: list[PartsAt] | None = asking.ask(request, question(Shop.alternatives, job_id), 0.0, Urgency.BESIDE)[0]
     return found
 
 
@@ -101,7 +104,7 @@ def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any])
         return {"offer": None, "shown": None}
     shown = offer.shown(asked(request, "show"))
     in_car = asking.ask(
-        request, asking.about_package(answer.job_id, shown.package, "drawings.package_in_car"), asking.PATIENCE_S
+        request, asking.about_package(answer.job_id, shown.package, ShopDrawings.package_in_car), asking.PATIENCE_S
     )[0]
     return {
         "offer": offer,
@@ -117,7 +120,7 @@ def _to_measure(request: Request, answer: Options, package: Package) -> dict[str
     """The figures to measure, by what each decides once that is known; until then those that the package needs."""
     first = asking.ask(request, asking.measure(answer.job_id), 0.0, Urgency.BESIDE)[0]
     known = {} if first is None else {"measure": first}
-    asked_of = asking.about_package(answer.job_id, package, "papers.open_figures", options=answer, **known)
+    asked_of = asking.about_package(answer.job_id, package, ShopPapers.open_figures, options=answer, **known)
     found = asking.ask(request, asked_of, asking.PATIENCE_S)[0] if known or package.measure else []
     return {"to_measure": found or [], "measuring": first is None or found is None}
 

@@ -6,9 +6,10 @@ import io
 import json
 import tempfile
 import zipfile
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 from urllib.parse import quote
 
 from starlette.datastructures import FormData
@@ -20,6 +21,8 @@ from catalog_schema.choices import Choice, OpenPoint
 from matcher import Shop
 from matcher.errors import InputError, NotKnown, StillOpen, StoreBusy
 from matcher.papers.paper import FORMATS, KINDS, Paper
+from matcher.shop.orders import ShopOrders
+from matcher.shop.papers import ShopPapers
 from matcher.web import asking
 from matcher.web.access import PAPER_POLICY
 from matcher.web.job_path import job_facts
@@ -31,8 +34,8 @@ LONG_PATIENCE_S = 90.0
 """A paper that is asked for by itself waits so long for the ranking it tells of."""
 CHOSEN = "chosen"
 """Name of a job's chosen package in an address."""
-FURTHER = {"proposal": ("limits", "why"), "measuring": ("measure",)}
-"""By the paper: what it tells that the job is ranked again for."""
+FURTHER = {"proposal": {"limits": asking.limits, "why": asking.why}, "measuring": {"measure": asking.measure}}
+"""By the paper, the questions whose answers it tells beside the packages."""
 MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
 PAPER_HEADERS = {"content-security-policy": PAPER_POLICY, "referrer-policy": "no-referrer", "x-robots-tag": "noindex"}
 
@@ -50,11 +53,11 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
     if form not in FORMATS or kind not in KINDS:
         raise InputError("there is no such paper", fix=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
     answer = answered(request, job_id)
-    further = {name: asking.kept(request, asking.beside_paper(name, job_id)) for name in FURTHER.get(kind, ())}
+    further = {name: asking.kept(request, of(job_id)) for name, of in FURTHER.get(kind, {}).items()}
     rank = None if package == CHOSEN else _check_rank(package or "1", answer)
     rank = rank if answer.packages else None  # the proposal of a job without a package is about none
     question = PageQuestion(
-        "papers.many",
+        ShopPapers.many,
         job_id,
         json.dumps({"kinds": [kind], "package": rank, "formats": [form]}),
         about=(
@@ -106,7 +109,7 @@ def order(request: Request) -> Response:
 def _page(request: Request, job_id: str, error: InputError | None = None, note: str = "") -> Response:
     shop = shop_of(request)
     choice = shop.choices.latest(job_id)
-    points, seconds = open_points(request, job_id, "order", error) if choice else (None, 0)
+    points, seconds = open_points(request, job_id, ShopOrders.open_points, error) if choice else (None, 0)
     return show(
         request,
         "order.html",
@@ -130,19 +133,20 @@ def why_refused(error: InputError) -> BoxRemark:
 
 
 def open_points(
-    request: Request, job_id: str, what: str, refused: InputError | None = None
+    request: Request, job_id: str, asked_of: Callable[..., Any], refused: InputError | None = None
 ) -> tuple[list[OpenPoint] | None, int]:
     """Open points before a job can be ordered or signed, or None while they are computed, and for how many seconds.
 
-    ``refused`` is why it was not, which names what is open.
+    Parameters
+    ----------
+    asked_of
+        The method of the shop that finds them.
+    refused
+        Why it was refused just now, which names the open points.
     """
     if isinstance(refused, StillOpen):
         return refused.points, 0
-    points, one = asking.ask(
-        request,
-        PageQuestion({"order": "orders.open_points", "sign": "choices.open_to_sign"}[what], job_id, papers=True),
-        asking.PATIENCE_S,
-    )
+    points, one = asking.ask(request, PageQuestion(asked_of, job_id, papers=True), asking.PATIENCE_S)
     return points, one.seconds
 
 

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import json
-import pickle
-from collections.abc import Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
-from operator import attrgetter
 from pathlib import Path
-from typing import IO, Any
+from typing import Any, Concatenate, ParamSpec
 
 from matcher import Shop
 
-COUNT_BYTES = 8
+P = ParamSpec("P")
 LOOKING, STOP = "looking.txt", "stop"
 """Files beside a ranker's copy of the store: how far its search is, and whether it is to end."""
-WATCHED = {"options": ("tell", "is_stopped"), "what_if": ("tell", "is_stopped"), "measure": ("is_stopped",)}
+WATCHED = {Shop.options: ("tell", "is_stopped"), Shop.what_if: ("tell", "is_stopped"), Shop.measure: ("is_stopped",)}
 """By method of the shop, what can be followed and ended while it is worked out."""
 
 
@@ -26,8 +24,8 @@ class PageQuestion:
     Two questions are one where all but ``beside`` is the same: what is given beside has to follow from the rest.
     """
 
-    method: str
-    """A method of the shop or of one of its parts, such as ``options`` or ``choices.changes``."""
+    method: Callable[..., Any]
+    """A method of the shop or of one of its parts, such as ``Shop.options`` or ``ShopChoices.changes``."""
     job_id: str
     given: str = "{}"
     """Its arguments, by name, as JSON."""
@@ -49,10 +47,14 @@ class PageQuestion:
         """
         watch = {"tell": (folder / LOOKING).write_text, "is_stopped": (folder / STOP).exists}
         watched = {name: watch[name] for name in WATCHED.get(self.method, ())}
-        return attrgetter(self.method)(shop)(self.job_id, **json.loads(self.given), **self.beside, **watched)
+        name = self.method.__name__
+        owner = next(one for one in (shop, *vars(shop).values()) if getattr(type(one), name, None) is self.method)
+        return self.method(owner, self.job_id, **json.loads(self.given), **self.beside, **watched)
 
 
-def question(method: str, job_id: str, **given: Any) -> PageQuestion:
+def question(
+    method: Callable[Concatenate[Shop, str, P], Any], job_id: str, *_: P.args, **given: P.kwargs
+) -> PageQuestion:
     """A question that is asked with no more than plain values; those that are None are left out."""
     told = {name: value for name, value in given.items() if value is not None}
     return PageQuestion(method, job_id, json.dumps(told, sort_keys=True))
@@ -68,28 +70,3 @@ class Reply:
     error: Exception | None = None
     size: int = 0
     """Bytes of the answer on its way."""
-
-
-def framed(message: object) -> bytes:
-    """A message on its way to the other process: how many bytes it has, and these."""
-    data = pickle.dumps(message, pickle.HIGHEST_PROTOCOL)
-    return len(data).to_bytes(COUNT_BYTES, "big") + data
-
-
-def unframed(stream: IO[bytes]) -> tuple[Any, int]:
-    """The next message of the other process, which we started or were started by, and how many bytes it has.
-
-    Raises
-    ------
-    EOFError
-        if the other one has ended.
-    """
-    size = int.from_bytes(_read(stream, COUNT_BYTES), "big")
-    return pickle.loads(_read(stream, size)), size
-
-
-def _read(stream: IO[bytes], size: int) -> bytes:
-    data = stream.read(size)
-    if len(data) < size:
-        raise EOFError
-    return data

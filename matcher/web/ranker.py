@@ -1,7 +1,6 @@
 """The process that ranks beside the page: it asks a copy of the store, and nothing else is in its reach.
 
-Run as ``python -m matcher.web.ranker COPY``; questions come in by its input, each with the stamp it is to be asked on,
-and what came of them goes out by its output, both as pickles: nobody but the page that started it speaks with it.
+Questions come in by its connection to the page, each with the stamp it is to be asked on, and replies go out by it.
 """
 
 from __future__ import annotations
@@ -10,18 +9,19 @@ import gc
 import os
 import shutil
 import signal
-import sys
+import tempfile
 import threading
 import traceback
 from contextlib import ExitStack
 from importlib import import_module
+from multiprocessing.connection import Connection
 from pathlib import Path
 from queue import SimpleQueue
 
 from matcher import Shop
 from matcher.collecting import collect_rarely
 from matcher.errors import BoltbackError
-from matcher.web.questions import PageQuestion, Reply, framed, unframed
+from matcher.web.questions import PageQuestion, Reply
 
 NICENESS = 10
 """The page goes first where both want the processor."""
@@ -31,15 +31,14 @@ WANTED = ("matcher.answers.options", "matcher.answers.limits", "matcher.answers.
 Asked = tuple[PageQuestion, str | None]
 
 
-def main() -> None:
-    """Answer one question after the other, until the page is gone."""
+def answer_questions(copy: Path, page: Connection) -> None:
+    """Answer one question after the other on a copy of the store, until the page is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the page, which ends this one
     os.nice(NICENESS)
-    replies = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)  # what anything prints is no reply
+    os.chdir(copy.parent)
+    tempfile.tempdir = str(copy.parent)
     asked: SimpleQueue[Asked] = SimpleQueue()
-    copy = Path(sys.argv[1])
-    threading.Thread(target=_listen, args=(asked, copy.parent), daemon=True).start()
+    threading.Thread(target=_listen, args=(page, asked, copy.parent), daemon=True).start()
     shop = Shop(copy)
     shop.store.confine(shop.store.path.parent)
     shop.store.keep_still()
@@ -49,16 +48,15 @@ def main() -> None:
     collect_rarely()
     desk = Desk(shop)
     while True:
-        replies.write(framed(desk.reply(*asked.get())))
-        replies.flush()
+        page.send(desk.reply(*asked.get()))
 
 
-def _listen(asked: SimpleQueue[Asked], folder: Path) -> None:
+def _listen(page: Connection, asked: SimpleQueue[Asked], folder: Path) -> None:
     """Take in what is asked; when the page is gone, so is this, and no copy of the shop's data stays behind."""
     while True:
         try:
-            asked.put(unframed(sys.stdin.buffer)[0])
-        except EOFError:
+            asked.put(page.recv())
+        except (EOFError, OSError):
             shutil.rmtree(folder, ignore_errors=True)
             os._exit(0)
 
@@ -98,7 +96,3 @@ class Desk:
     def _close(self) -> None:
         self._is_open = False
         self._copy.close()
-
-
-if __name__ == "__main__":
-    main()

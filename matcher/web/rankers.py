@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
+import pickle
 import threading
-from contextlib import suppress
 from dataclasses import replace
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
-import matcher
 from matcher import Shop
 from matcher.errors import RankingLost
-from matcher.web.questions import LOOKING, STOP, PageQuestion, Reply, framed, unframed
+from matcher.web.questions import LOOKING, STOP, PageQuestion, Reply
+from matcher.web.ranker import answer_questions
 
 
 class Ranker:
@@ -28,7 +28,7 @@ class Ranker:
     def __init__(self, shop: Shop, folder: Path) -> None:
         self.shop = shop
         self.copy = folder / "store.duckdb"
-        self._process: subprocess.Popen[bytes] | None = None
+        self._process: tuple[BaseProcess, Connection] | None = None
         self._ended = self._let_go = False
         self._lock = threading.Lock()
         self._asking = threading.Lock()
@@ -70,14 +70,11 @@ class Ranker:
         """End what it is at, and the process with it; a question that has not come to it yet comes to none."""
         with self._lock:
             self._let_go = True
-            process, self._process = self._process, None
-            if process is None:
-                return
-            process.kill()
-            process.wait()
-        if self._asking.acquire(blocking=False):  # else anyone who waits for its answer closes it
-            _close(process)
-            self._asking.release()
+            if self._process is not None:
+                process, _ = self._process
+                self._process = None
+                process.kill()
+                process.join()
 
     def close(self) -> None:
         """End it for good."""
@@ -85,67 +82,49 @@ class Ranker:
         self.end()
 
     def _told(self, question: PageQuestion, stamp: str | None) -> Reply:
-        process = self._running()
-        assert process.stdin is not None
-        assert process.stdout is not None
+        process, connection = self._running()
         with self._asking:
             for left in (LOOKING, STOP):
                 (self.copy.parent / left).unlink(missing_ok=True)
             try:
-                process.stdin.write(framed((question, stamp)))
-                process.stdin.flush()
-                reply: Reply
-                reply, size = unframed(process.stdout)
-            except (EOFError, OSError, ValueError):  # the last where it was ended before it was asked
-                raise self._lost(process) from None
-        return replace(reply, size=size)
+                connection.send((question, stamp))
+                data = connection.recv_bytes()
+            except (EOFError, OSError):
+                raise _lost(process) from None
+        reply: Reply = pickle.loads(data)
+        return replace(reply, size=len(data))
 
-    def _running(self) -> subprocess.Popen[bytes]:
+    def _running(self) -> tuple[BaseProcess, Connection]:
         with self._lock:
             if self._ended:
                 raise RankingLost("the page is being ended")
             if self._let_go:  # while the store was copied for it
                 raise RankingLost("nobody waits for it any more", fix="ask again")
-            if self._process is not None and self._process.poll() is not None:
-                _close(self._process)
-                self._process = None
-            if self._process is None:
+            if self._process is None or not self._process[0].is_alive():
                 try:
-                    self._process = _begun(self.copy)
+                    self._process = _started(self.copy)
                 except OSError as error:
                     raise RankingLost(f"no process can be started: {error.strerror}", fix="ask again later") from None
             return self._process
 
-    def _lost(self, process: subprocess.Popen[bytes]) -> RankingLost:
-        with suppress(subprocess.TimeoutExpired):
-            process.wait(1)
-        process.kill()
-        process.wait()
-        _close(process)
-        code = process.returncode
-        how = f"by signal {-code}" if code is not None and code < 0 else f"with {code}"
-        return RankingLost(
-            f"the process that worked on it ended {how}, from a lack of memory perhaps",
-            fix="ask again: a new one has been started",
-        )
 
-
-def _close(process: subprocess.Popen[bytes]) -> None:
-    """Let go of what one spoke with a process by that has ended."""
-    for stream in (process.stdin, process.stdout):
-        with suppress(OSError):  # what was still to be sent is for nobody
-            if stream is not None:
-                stream.close()
-
-
-def _begun(copy: Path) -> subprocess.Popen[bytes]:
-    """A process that runs the same code as the page, and leaves whatever it writes beside its copy."""
-    code = Path(matcher.__file__).parents[1]
-    path = os.pathsep.join(filter(None, [str(code), os.environ.get("PYTHONPATH")]))
-    return subprocess.Popen(
-        [sys.executable, "-P", "-m", "matcher.web.ranker", str(copy)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        cwd=copy.parent,
-        env=os.environ | {"PYTHONPATH": path, "TMPDIR": str(copy.parent)},
+def _lost(process: BaseProcess) -> RankingLost:
+    process.join(1)
+    process.kill()
+    process.join()
+    code = process.exitcode
+    how = f"by signal {-code}" if code is not None and code < 0 else f"with {code}"
+    return RankingLost(
+        f"the process that worked on it ended {how}, from a lack of memory perhaps",
+        fix="ask again: a new one has been started",
     )
+
+
+def _started(copy: Path) -> tuple[BaseProcess, Connection]:
+    """A process that runs the same code as the page, and the page's end of the connection with it."""
+    context = get_context("spawn")
+    ours, its_own = context.Pipe()
+    with its_own:  # closed here once the process has it, so that the end of one is seen by the other
+        process = context.Process(target=answer_questions, args=(copy, its_own), daemon=True)
+        process.start()
+    return process, ours

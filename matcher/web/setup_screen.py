@@ -10,6 +10,7 @@ from starlette.responses import Response
 
 from catalog_schema.choices import Choice, Setup
 from matcher.errors import BoltbackError, InputError
+from matcher.shop.choices import ShopChoices
 from matcher.web.form_edit import BoxProblem, Fields, Merge, merge, read_seen, seen_text
 from matcher.web.job_path import job_facts
 from matcher.web.order_screen import CHOSEN, called, open_points, why_refused
@@ -117,7 +118,8 @@ def _page(
         "note": note,
         "remarks": {"reason": why_refused(unsigned)} if unsigned else _at_boxes(error),
     }
-    facts["points"], facts["seconds"] = open_points(request, job_id, "sign", unsigned) if choice else (None, 0)
+    found = open_points(request, job_id, ShopChoices.open_to_sign, unsigned) if choice else (None, 0)
+    facts["points"], facts["seconds"] = found
     facts["called"] = called(shop, choice, facts["points"])
     facts["again"] = link("/setup", job=job_id)
     return show(request, "setup.html", status, **facts)

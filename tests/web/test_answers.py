@@ -36,18 +36,19 @@ class Told:
         pass
 
     def ask(self, question: PageQuestion, stamp: str) -> Reply:
-        self.asked.append(question.method)
-        if question.method.startswith("long"):
+        name = question.given
+        self.asked.append(name)
+        if name.startswith("long"):
             while not (self.on.is_set() or self.ended.is_set()):
                 time.sleep(0.005)
         if self.ended.is_set():
             self.ended.clear()
             raise RankingLost("ended")
-        if question.method == "break":
+        if name == "break":
             raise OSError("the disk is full")
-        if question.method == "fault":
+        if name == "fault":
             return Reply(stamp, error=InputError("wrong"))
-        return Reply(self.moved_to or stamp, f"{question.method} of {question.job_id}", size=1)
+        return Reply(self.moved_to or stamp, f"{name} of {question.job_id}", size=1)
 
     def stop(self) -> None:
         self.on.set()
@@ -66,19 +67,24 @@ def ranker() -> Told:
     return Told()
 
 
+def named(name: str) -> PageQuestion:
+    """A question about the one job, which the ranker of these tests knows by its name."""
+    return PageQuestion(Shop.options, "job", name)
+
+
 def ask(
-    answers: AnswerCache, method: str, wait_s: float = LONG_S, asker: Asker = ONE, stamp: str = NOW, **facts: Any
+    answers: AnswerCache, name: str, wait_s: float = LONG_S, asker: Asker = ONE, stamp: str = NOW, **facts: Any
 ) -> tuple[Any | None, Work]:
     """The answer to a question about the one job."""
-    return answers.ask(question(method, "job"), stamp, wait_s, asker, **facts)
+    return answers.ask(named(name), stamp, wait_s, asker, **facts)
 
 
 def test_an_answer_is_worked_out_once(ranker: Told) -> None:
     answers = AnswerCache([ranker])
     assert [ask(answers, "options")[0] for _ in range(3)] == ["options of job"] * 3
     assert ranker.asked == ["options"]
-    assert answers.kept(question("options", "job"), NOW) == "options of job"
-    assert answers.kept(question("options", "job"), LATER) is None
+    assert answers.kept(named("options"), NOW) == "options of job"
+    assert answers.kept(named("options"), LATER) is None
 
 
 def test_what_takes_long_is_told_and_there_later(ranker: Told) -> None:
@@ -98,7 +104,7 @@ def test_after_an_error_it_is_asked_again(ranker: Told) -> None:
 
 def test_whatever_breaks_is_told_and_the_next_question_is_answered(ranker: Told) -> None:
     def told(question: PageQuestion, answer: object) -> None:
-        raise AssertionError(question.method)
+        raise AssertionError(question.given)
 
     answers = AnswerCache([ranker], told)
     with pytest.raises(OSError, match="disk is full"):
@@ -110,18 +116,18 @@ def test_an_answer_is_kept_for_the_state_that_it_was_asked_on(ranker: Told) -> N
     answers = AnswerCache([ranker])
     ranker.moved_to = LATER
     assert ask(answers, "options")[0] is None  # the store has changed since: it is no answer to this question
-    assert answers.kept(question("options", "job"), NOW) is None
-    assert answers.kept(question("options", "job"), LATER) == "options of job"
+    assert answers.kept(named("options"), NOW) is None
+    assert answers.kept(named("options"), LATER) == "options of job"
 
 
 @pytest.mark.parametrize(
     ("next_one", "goes_on"),
     [
-        ({"method": "options"}, False),
-        ({"method": "options", "asker": Asker("one", "another lane")}, True),
-        ({"method": "options", "asker": Asker("one", "another lane"), "stamp": LATER}, False),
-        ({"method": "options", "asker": Asker("other", "counter")}, True),
-        ({"method": "options", "asker": Asker("other", "counter"), "stamp": LATER}, True),
+        ({"name": "options"}, False),
+        ({"name": "options", "asker": Asker("one", "another lane")}, True),
+        ({"name": "options", "asker": Asker("one", "another lane"), "stamp": LATER}, False),
+        ({"name": "options", "asker": Asker("other", "counter")}, True),
+        ({"name": "options", "asker": Asker("other", "counter"), "stamp": LATER}, True),
     ],
     ids=["next question", "elsewhere", "the job has changed", "somebody else", "somebody else, changed"],
 )
@@ -158,7 +164,7 @@ def test_what_only_those_asked_who_are_gone_is_let_go(ranker: Told) -> None:
         answers.seen("one")
     assert not begun.future.done()
     assert isinstance(begun.future.exception(LONG_S), CancelledError)
-    assert answers.kept(question("long", "job"), NOW) is None
+    assert answers.kept(named("long"), NOW) is None
 
 
 def test_who_waits_comes_before_what_is_worked_out_ahead(ranker: Told) -> None:
@@ -197,7 +203,7 @@ def test_what_was_asked_for_longest_ago_is_forgotten_first(ranker: Told, monkeyp
     for number in range(5):
         ask(answers, f"{number}")
         ask(answers, "0")
-    kept = [number for number in range(5) if answers.kept(question(f"{number}", "job"), NOW)]
+    kept = [number for number in range(5) if answers.kept(named(f"{number}"), NOW)]
     assert kept == [0, 3, 4]
 
 
@@ -219,11 +225,11 @@ def process(shop: Shop, tmp_path: Path) -> Iterator[Ranker]:
     ranker.close()
 
 
-RADIO = question("options", "dunlin-radio", top=2, remember=False)
+RADIO = question(Shop.options, "dunlin-radio", top=2, remember=False)
 
 
 def test_a_process_answers_as_the_shop_does_and_sees_every_change(shop: Shop, process: Ranker) -> None:
-    work = question("options", "skua-work", top=2, remember=False)
+    work = question(Shop.options, "skua-work", top=2, remember=False)
     reply = process.ask(work, work.stamp(shop))
     assert (reply.stamp, reply.error) == (work.stamp(shop), None)
     assert reply.answer.packages == shop.options("skua-work", top=2, remember=False).packages
@@ -236,7 +242,7 @@ def test_a_process_answers_as_the_shop_does_and_sees_every_change(shop: Shop, pr
 
 
 def test_an_error_comes_back_with_its_facts(shop: Shop, process: Ranker) -> None:
-    reply = process.ask(question("why", "dunlin-radio", part="nowhere"), RADIO.stamp(shop))
+    reply = process.ask(question(Shop.why, "dunlin-radio", part="nowhere"), RADIO.stamp(shop))
     assert isinstance(reply.error, NotKnown)
     assert (reply.error.kind, reply.error.name) == ("part", "nowhere")
     assert str(reply.error) == str(NotKnown("part", "nowhere", [])).splitlines()[0] + f"\nfix: {reply.error.fix}"
@@ -245,13 +251,14 @@ def test_an_error_comes_back_with_its_facts(shop: Shop, process: Ranker) -> None
 def test_a_process_that_was_killed_is_told_of_and_followed_by_another(shop: Shop, process: Ranker) -> None:
     process.start()
     assert process._process is not None
-    process._process.kill()
-    process._process.wait()
+    process._process[0].kill()
+    process._process[0].join()
     assert process.ask(RADIO, RADIO.stamp(shop)).error is None  # it was at nothing: nobody need know
     answers = AnswerCache([process])
-    _, begun = answers.ask(question("measure", "tern-nocut"), question("measure", "tern-nocut").stamp(shop), 2.0, ONE)
+    asked = question(Shop.measure, "tern-nocut")
+    _, begun = answers.ask(asked, asked.stamp(shop), 2.0, ONE)
     assert begun.future.running()
-    process._process.kill()
+    process._process[0].kill()
     with pytest.raises(RankingLost, match="signal 9"):
         begun.future.result(LONG_S)
     assert answers.ask(RADIO, RADIO.stamp(shop), LONG_S, ONE)[0] is not None
@@ -277,18 +284,18 @@ def test_what_is_let_go_while_the_store_is_copied_for_it_is_asked_of_no_process(
 
 def test_a_process_ends_with_the_page(shop: Shop, process: Ranker) -> None:
     process.ask(RADIO, RADIO.stamp(shop))
-    running = process._process
-    assert running is not None
-    assert running.stdin is not None
-    running.stdin.close()  # as the system closes it when the page is killed
-    assert running.wait(LONG_S) == 0
+    assert process._process is not None
+    running, connection = process._process
+    connection.close()  # as the system closes it when the page is killed
+    running.join(LONG_S)
+    assert running.exitcode == 0
 
 
 def test_a_process_reaches_its_own_copy_alone(shop: Shop, process: Ranker) -> None:
     process.ask(RADIO, RADIO.stamp(shop))
     assert [path.name for path in process.copy.parent.iterdir() if path.is_file()] == ["store.duckdb"]
     before = shop.store.path.stat().st_mtime_ns
-    process.ask(question("limits", "skua-work"), question("limits", "skua-work").stamp(shop))
+    process.ask(question(Shop.limits, "skua-work"), question(Shop.limits, "skua-work").stamp(shop))
     assert shop.store.path.stat().st_mtime_ns == before
 
 
@@ -322,7 +329,7 @@ def test_a_search_is_ended_with_what_it_has_by_the_only_one_who_waits(ranker: To
 
 
 def test_a_ranking_that_is_stopped_keeps_what_it_has(demo_store: Path, tmp_path: Path) -> None:
-    shop, asked = Shop(demo_store), question("options", "tern-nocut", remember=False)
+    shop, asked = Shop(demo_store), question(Shop.options, "tern-nocut", remember=False)
     (tmp_path / STOP).touch()
     assert not asked.ask(shop, tmp_path).complete
     (tmp_path / STOP).unlink()
