@@ -215,7 +215,7 @@ ALWAYS = (
 
 def miss_says(miss: Miss) -> str:
     """A rule's refusals in a sentence, with the nearest miss."""
-    parts = Sentence("1 part") if miss.count == 1 else Sentence("{count} parts", count=amount(miss.count))
+    parts = Sentence("{count} part", "{count} parts", count=amount(miss.count))
     flaw, rule = miss.rule.flaw, miss.rule.name
     if miss.margin is None or not miss.rule.unit:
         return Sentence("{parts}: {flaw} ({rule})", parts=parts, flaw=flaw, rule=rule)

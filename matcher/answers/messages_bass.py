@@ -85,5 +85,5 @@ def bass_notes(bass: Bass, settings: Settings) -> list[str]:
 
 def no_box_says(count: int) -> str:
     """Drivers that no box takes, in a sentence."""
-    drivers = Sentence("1 driver") if count == 1 else Sentence("{count} drivers", count=amount(count))
+    drivers = Sentence("{count} driver", "{count} drivers", count=amount(count))
     return Sentence("{drivers}: no box that goes in takes it, bought or made to measure", drivers=drivers)

@@ -29,7 +29,7 @@ def labour_open_says(parts: Sequence[str]) -> str:
     return Sentence("hours to fit are not known, so labor and totals count none for: {parts}", parts=parts)
 
 
-DARKNESS = "How dark the film is to be has not been chosen: 5 % is nearly black, 70 % almost clear."
+DARKNESS = "How dark the film is to be has not been chosen: nearly black at 5 %, almost clear at 70 %."
 
 
 def unfilmed_says(film: str, panes: Sequence[str]) -> str:
@@ -123,7 +123,7 @@ def film_refused_says(count: int, nearest: str, pane: str, short: Decimal) -> st
     """Films that no pane allows, with the nearest miss."""
     return Sentence(
         "{films}: too dark for every pane ({rule}); nearest {nearest} on {pane}, short by {short}",
-        films=Sentence("1 film") if count == 1 else Sentence("{count} films", count=amount(count)),
+        films=Sentence("{count} film", "{count} films", count=amount(count)),
         rule="film.net_vlt",
         nearest=nearest,
         pane=pane,

@@ -20,19 +20,26 @@ Fact = str | Sequence[str]
 
 
 class Sentence(str):
-    """A sentence with its template and its facts; a fact of several words is told with commas."""
+    """A sentence with its template and its facts; a fact of several words is told with commas.
 
-    __slots__ = ("facts", "template")
+    >>> Sentence("{count} part", "{count} parts", count="1"), Sentence("{count} part", "{count} parts", count="2")
+    ('1 part', '2 parts')
+    """
+
+    __slots__ = ("facts", "many", "template")
     template: str
+    many: str
+    """The template of any ``count`` but one; empty where there is no count."""
     facts: dict[str, Fact]
 
-    def __new__(cls, template: str, **facts: Fact) -> Sentence:
-        made = super().__new__(cls, template.format(**{name: listed(fact) for name, fact in facts.items()}))
-        made.template, made.facts = template, facts
+    def __new__(cls, template: str, many: str = "", /, **facts: Fact) -> Sentence:
+        form = many if many and facts["count"] != "1" else template
+        made = super().__new__(cls, form.format(**{name: listed(fact) for name, fact in facts.items()}))
+        made.template, made.many, made.facts = template, many, facts
         return made
 
-    def __getnewargs_ex__(self) -> tuple[tuple[str], dict[str, Fact]]:
-        return (self.template,), self.facts
+    def __getnewargs_ex__(self) -> tuple[tuple[str, str], dict[str, Fact]]:
+        return (self.template, self.many), self.facts
 
 
 class Amount(str):

@@ -9,9 +9,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from babel.numbers import format_decimal, get_decimal_symbol
+
 from matcher.errors import InputError
 from matcher.lengths import shown_unit, told_length
-from matcher.words import languages, tables
+from matcher.words import Messages, languages
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,20 +31,18 @@ class DrawingWords:
     def __call__(self, name: str, /, **filled: str) -> str:
         """A word or a sentence, its places filled; a usual name of a place is said in this language."""
         told = {place: self.again(fact) for place, fact in filled.items()}
-        return tables(self.lang)[0][f"drawn.{name}"].format(**told)
+        return Messages(self.lang)(f"drawn.{name}", **told)
 
     def __contains__(self, name: str) -> bool:
-        return f"drawn.{name}" in tables(self.lang)[0]
+        return f"drawn.{name}" in Messages(self.lang)
 
     def number(self, value: float | Decimal, digits: int = 2) -> str:
         """A number as this language writes it, without needless zeros."""
-        text = f"{float(value):.{digits}f}"
-        text = text.rstrip("0").rstrip(".") if "." in text else text
-        return self.marked("0" if text == "-0" else text)
+        return format_decimal(round(float(value), digits) or 0, f"0.{'#' * digits}", self.lang)
 
     def marked(self, text: str) -> str:
         """A number's text with the decimal mark of this language."""
-        return text.replace(".", ",") if self.lang == "de" else text
+        return text.replace(".", get_decimal_symbol(self.lang))
 
     def mm(self, value: float | Decimal | None) -> str:
         """A length in the shop's unit, or the sign of the unknown with what to do about it."""

@@ -75,7 +75,7 @@ def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line])
     most = max(lines, key=lambda line: step_rank(line.alteration))
     rows.append((writer.say("fitting.alters"), writer.done(most)))
     if opening.get("fasten"):
-        rows.append((writer.say("fitting.fasten"), writer.words.label(str(opening["fasten"]))))
+        rows.append((writer.say("fitting.fasten"), writer.words.translated(str(opening["fasten"]))))
     checks = tightest(at_place(package.checks, opening_id))[:TOLD]
     blocks: list[Block] = [Table(heads=("", ""), rows=tuple(rows), widths=(1, 3), side=True)]
     blocks += _drawings(writer, opening_id)

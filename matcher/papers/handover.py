@@ -141,9 +141,9 @@ def _set_up(writer: Writer, record: Setup) -> list[tuple[str, str, str, str]]:
     for one in record.values:
         name, _, place = one.field.partition(".")
         key = f"handover.value.{name}"
-        what = writer.say(key) if writer.words.holds(key) else one.field
+        what = writer.say(key) if key in writer.words else one.field
         word = f"setup.value.{one.value}"
-        shown = writer.say(word) if writer.words.holds(word) else _reading(writer, one.value, one.unit)
+        shown = writer.say(word) if word in writer.words else _reading(writer, one.value, one.unit)
         rows.append((writer.place(place) if place else "", what, shown, record.by or ""))
     return rows
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from babel.numbers import format_decimal, get_decimal_symbol
+
 from matcher.lengths import on_the_safe_side, shown_unit, told_length
 
 CENT = ENOUGH = Decimal("0.01")
@@ -15,11 +17,11 @@ FINEST = {
     "Hz": WHOLE,
 }
 """By the unit: the last digit that a person writes, where it is not the hundredth; a length goes by `lengths`."""
-MARKS = {"en": (",", "."), "de": (".", ",")}
-"""By language: between thousands, and before the decimals."""
 GLUE = "\u00a0"
 """Between a number and its unit: a line never breaks there."""
 TIMES = f"{GLUE}×{GLUE}"
+MINUS = "−"
+DIGITS, MONEY, SIGNED_MONEY = "#,##0.##", "#,##0.00", "+#,##0.00;-#,##0.00"
 GROUPED = 10_000
 """From here on thousands are told apart."""
 
@@ -42,11 +44,10 @@ class Numbers:
     def number(self, number: Known, unit: str = "") -> str:
         """A number, no finer than one writes it in its unit: a length in half millimeters, a frequency whole."""
         if unit == "mm":
-            return self._marked(told_length(number))
+            return told_length(number).replace(".", get_decimal_symbol(self.language)).replace("-", MINUS)
         exact = rounded(Decimal(str(number)), unit).normalize()
         exact = exact or Decimal(0)  # what is rounded to nothing has no sign
-        text = f"{exact:,f}" if abs(exact) >= GROUPED else f"{exact:f}"
-        return self._marked(text)
+        return self._written(exact, DIGITS, group_separator=abs(exact) >= GROUPED)
 
     def amount(self, number: Known, unit: str = "") -> str:
         """A number with its unit."""
@@ -64,12 +65,12 @@ class Numbers:
     def money(self, number: Known, *, signed: bool = False) -> str:
         """An amount of money, to the cent."""
         exact = Decimal(str(number)).quantize(CENT, ROUND_HALF_UP)
-        shown = self._marked(f"{exact:+,f}" if signed else f"{exact:,f}")
+        shown = self._written(exact, SIGNED_MONEY if signed else MONEY)
         return f"{shown}{GLUE}{self.currency}" if self.currency else shown
 
-    def _marked(self, text: str) -> str:
-        thousands, decimals = MARKS[self.language]
-        return text.translate({ord(","): thousands, ord("."): decimals}).replace("-", "−")
+    def _written(self, number: Decimal, form: str, *, group_separator: bool = True) -> str:
+        text = format_decimal(number, form, self.language, group_separator=group_separator)
+        return text.replace("-", MINUS)
 
 
 def rounded(number: Decimal, unit: str, rounding: str = ROUND_HALF_UP) -> Decimal:

@@ -110,8 +110,7 @@ def _tax(writer: Writer, terms: SupplierTerms) -> str:
 def _line(writer: Writer, row: Row) -> list[Cell]:
     """A line of the order: part, what it is, packs, the day on which it can be there, price and total."""
     pack_of = row["pack_of"] or 1
-    key = "order.pack" if row["packs"] != 1 else "order.pack_one"
-    packs = row["packs"] if pack_of == 1 else writer.say(key, count=str(row["packs"]), of=str(pack_of))
+    packs = row["packs"] if pack_of == 1 else writer.say("order.pack", count=str(row["packs"]), of=str(pack_of))
     return [row["part_id"], f"{row['maker']} {row['model']}", packs, _there(writer, row), row["price"], row["total"]]
 
 

@@ -93,7 +93,7 @@ def _claim_row(writer: Writer, claim: ClaimMet) -> tuple[str, ...]:
     figure = writer.wanted(f"{claim.subject}.{claim.field}")
     about = writer.where(figure) if figure.kind == "part" else ""
     key = f"handover.value.{claim.field}"
-    what = writer.say(key) if writer.words.holds(key) else writer.what(figure)
+    what = writer.say(key) if key in writer.words else writer.what(figure)
     claimed = writer.say("setup.outcome.claimed", value=_told(writer, claim.claimed, claim.unit))
     return (about, what, _told(writer, claim.measured, claim.unit), claimed, "")
 
@@ -109,7 +109,7 @@ def _told(writer: Writer, value: Decimal | str | None, unit: str) -> str:
     if value is None:
         return "–"
     key = f"setup.value.{value}"
-    if writer.words.holds(key):
+    if key in writer.words:
         return writer.say(key)
     try:
         return writer.amount(Decimal(value), unit)

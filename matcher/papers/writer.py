@@ -6,10 +6,13 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
+
+from babel.dates import format_date
 
 from catalog_schema.answers import Check, CutNeeded, Line, Package
 from catalog_schema.ladder import LADDER_MEANING
@@ -95,15 +98,15 @@ class Writer:
         """A number with its unit, or that it is not known."""
         if number is None:
             return self.say("word.unknown")
-        if self.words.holds(f"unit.{unit}"):
-            unit = self.say(f"unit.{unit}")
+        if f"unit.{unit}" in self.words:
+            unit = self.say(f"unit.{unit}", count=str(int(number)))
         return self.numbers.amount(number, unit)
 
     def place(self, name: str | None) -> str:
         """Label of an opening at the counter."""
         if name in BESIDE_SOUND:
             return self.say(f"where.{name}")
-        return self.words.label(str(self.dossier.opening(str(name)).get("label") or name or ""))
+        return self.words.translated(str(self.dossier.opening(str(name)).get("label") or name or ""))
 
     def part(self, part_id: str | None) -> str:
         """A part by maker and model; what is none, such as an original, by what it is."""
@@ -120,7 +123,7 @@ class Writer:
     def feature(self, name: str) -> str:
         """A feature of a head unit, as a customer asks for it."""
         key = f"feature.{name}"
-        return self.say(key) if self.words.holds(key) else name.replace("_", " ")
+        return self.say(key) if key in self.words else name.replace("_", " ")
 
     def slot(self, line: Line) -> str:
         """Slot of a line, with its place if there are several such."""
@@ -151,7 +154,7 @@ class Writer:
         vehicle = str(self.dossier.vehicle.get("label") or figure.thing)
         names = {"opening": self.place(figure.opening_id), "part": self.part(figure.thing), "vehicle": vehicle}
         place = names.get(figure.kind) or self.words.again(figure.thing)
-        return f"{place}, {self.words.label(figure.item)}" if figure.item else place
+        return f"{place}, {self.words.translated(figure.item)}" if figure.item else place
 
     def what(self, figure: FigureName) -> str:
         """Label of a figure."""
@@ -274,8 +277,7 @@ class Writer:
 
     def date(self, iso: str) -> str:
         """A day as this language writes it."""
-        year, month, day = iso.split("-")
-        return self.say("date", year=year, month=self.say(f"month.{int(month)}"), day=str(int(day)))
+        return format_date(date.fromisoformat(iso), "medium", self.words.language)
 
     def _fact(self, name: str, fact: str) -> str:
         if isinstance(fact, Amount):

@@ -70,13 +70,13 @@ class Access:
         """The answer to what goes no further."""
         headers, path = Headers(scope=scope), scope["path"]
         if not is_our_name(headers.get("host", ""), self.names):
-            return PlainTextResponse(TEXTS["refused.host"], 400)
+            return PlainTextResponse(TEXTS("refused.host"), 400)
         if scope["method"] not in ("GET", "HEAD", "POST"):
-            return PlainTextResponse(TEXTS["refused.method"], 405, {"allow": "GET, HEAD, POST"})
+            return PlainTextResponse(TEXTS("refused.method"), 405, {"allow": "GET, HEAD, POST"})
         if _length(headers) > most_bytes(path):
-            return PlainTextResponse(TEXTS["refused.too_large"], 413)
+            return PlainTextResponse(TEXTS("refused.too_large"), 413)
         if scope["method"] == "POST" and _is_from_elsewhere(headers):
-            return PlainTextResponse(TEXTS["refused.elsewhere"], 403)
+            return PlainTextResponse(TEXTS("refused.elsewhere"), 403)
         if not path.startswith(OPEN) and not self.auth.is_in(visitor):
             asked = f"{path}?{scope['query_string'].decode('latin-1')}".rstrip("?") if scope["method"] == "GET" else "/"
             return RedirectResponse(f"/sign-in?next={quote(asked, safe='')}", 303)

@@ -200,7 +200,7 @@ def _screen(shop: Shop, path: str, screen: Screen) -> Screen:
 
 
 def _too_large(request: Request, error: Exception) -> Response:
-    return PlainTextResponse(TEXTS["refused.too_large"], 413)
+    return PlainTextResponse(TEXTS("refused.too_large"), 413)
 
 
 def _not_here(request: Request, error: Exception) -> Response:

@@ -40,7 +40,7 @@ WORDS = Words()
 
 def text(key: str, **facts: object) -> str:
     """A text of the page, with facts in its places."""
-    return TEXTS[key].format(**facts) if facts else TEXTS[key]
+    return TEXTS(key, **facts)
 
 
 def word(kind: str, name: str) -> str:
@@ -49,8 +49,8 @@ def word(kind: str, name: str) -> str:
     if kind == "rule":
         return DRAWN(f"rule_{name}") if f"rule_{name}" in DRAWN else plain
     if kind == "feature":
-        return WORDS(f"feature.{name}") if WORDS.holds(f"feature.{name}") else plain
-    return TEXTS.get(f"{kind}.{name}", plain)
+        return WORDS(f"feature.{name}") if f"feature.{name}" in WORDS else plain
+    return TEXTS(f"{kind}.{name}") if f"{kind}.{name}" in TEXTS else plain
 
 
 def link(path: str, **query: object) -> str:

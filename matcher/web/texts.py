@@ -1,9 +1,7 @@
-"""Every text of the page, read from `texts.toml`, by the place where it stands."""
+"""Every text of the page, which is English alone so far."""
 
 from __future__ import annotations
 
-import tomllib
-from pathlib import Path
+from matcher.words import ENGLISH, PAGE, Messages
 
-TEXTS: dict[str, str] = tomllib.loads(Path(__file__).with_suffix(".toml").read_text("utf-8"))
-"""Place to text; what stands in braces is filled in."""
+TEXTS = Messages(ENGLISH, PAGE)

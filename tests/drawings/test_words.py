@@ -11,9 +11,9 @@ from matcher.drawings import words as words_module
 from matcher.drawings.words import DrawingWords
 from matcher.errors import InputError
 from matcher.rules.rule import every_rule
-from matcher.words import tables
+from tests.catalogs import forms_of
 
-DRAWN = {key.removeprefix("drawn.") for key in tables("en")[0] if key.startswith("drawn.")}
+DRAWN = {key.removeprefix("drawn.") for key in forms_of("en") if key.startswith("drawn.")}
 
 
 def test_every_word_is_drawn_somewhere() -> None:

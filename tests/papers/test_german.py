@@ -29,7 +29,7 @@ from matcher.search.what_if.loosened import RelaxedLimit
 from matcher.settings import Settings
 from matcher.store.database.kept_documents import stored_job
 from matcher.store.documents.saving import save_job
-from matcher.words import tables
+from tests.catalogs import forms_of
 from tests.factories import Bench, plain
 from tests.papers.conftest import told
 from tests.papers.test_proposal import nothing
@@ -70,7 +70,7 @@ def test_no_sentence_of_a_kept_choice_stays_english(kept: Dossier, kind: str, mo
     monkeypatch.setattr(Words, "again", noted)
     document(kept, kind)
     assert len(asked) > 2
-    assert sorted({template for template in asked if " " in template} - set(tables("de")[1])) == []
+    assert sorted({template for template in asked if " " in template} - set(forms_of("de"))) == []
 
 
 REASONS = {
