@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -12,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 BLOCK = re.compile(r"```console\n\$ (?P<command>[^\n]+)\n(?P<output>.*?)```", re.DOTALL)
+EXAMPLE = re.compile(r"^```python\n(.*?)^```$", re.DOTALL | re.MULTILINE)
 STORE = "boltback-demo/demo.duckdb"
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -22,19 +24,28 @@ exec "{python}" -c "from matcher.commands import main; main()" "$@"
 
 
 @contextmanager
-def demo_store() -> Iterator[Path]:
-    """A folder with a new demo store, in which commands can be run."""
+def command_folder() -> Iterator[Path]:
+    """A folder in which commands can be run."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         shim = folder / "boltback"
         shim.write_text(SHIM.format(python=sys.executable))
         shim.chmod(0o755)
+        yield folder
+
+
+@contextmanager
+def demo_store() -> Iterator[Path]:
+    """A folder with a new demo store, in which commands can be run."""
+    with command_folder() as folder:
         run("boltback demo", folder)
         yield folder
 
 
 def fresh(text: str, folder: Path) -> str:
-    """The text with the output of every command as it is now."""
+    """The text with the output of every command as it is now; its examples in Python have to run."""
+    for example in EXAMPLE.findall(text):
+        run(f"{shlex.quote(sys.executable)} -c {shlex.quote(example)}", folder)
     return BLOCK.sub(lambda block: run(block["command"], folder), text)
 
 

@@ -7,11 +7,12 @@ laid straight into their table, so that a test of a rule does not lean on the lo
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
-from tempfile import gettempdir
+from tempfile import TemporaryDirectory, gettempdir
 from typing import Any
 
 import duckdb
@@ -325,20 +326,43 @@ def withdraw(con: Connection, family: str, part_id: str) -> None:
     lay_over_parts(con, family)
 
 
-def demo_shop(path: Path) -> Shop:
-    """A shop with the demo's lists, vehicles and jobs, under the house's own settings."""
-    shop = Shop(path)
+@cache
+def _made_once(fill: Callable[[Shop], object]) -> bytes:
+    """The file of a store that was filled so, once for all tests of a process."""
+    with TemporaryDirectory() as folder:
+        shop = Shop(Path(folder) / "shop.duckdb")
+        fill(shop)
+        return shop.store.path.read_bytes()
+
+
+def _fill_demo(shop: Shop) -> None:
     shop.set("currency", data_demo.SETTINGS["currency"])  # some of the lists name it
     shop.catalog.load_families(data_demo.lists())
     shop.set("currency", "")
     shop.vehicles.load_all(*data_demo.vehicles())
     shop.jobs.load_all(*data_demo.jobs())
-    return shop
+
+
+def demo_shop(path: Path) -> Shop:
+    """A shop with the demo's lists, vehicles and jobs, under the house's own settings."""
+    path.write_bytes(_made_once(_fill_demo))
+    return Shop(path)
+
+
+def _begin(shop: Shop) -> None:
+    with shop.store.changing():
+        pass
+
+
+def empty_store(path: Path) -> Path:
+    """A store on disk that holds nothing yet."""
+    path.write_bytes(_made_once(_begin))
+    return path
 
 
 def store_file(path: Path, *things: Row) -> Path:
     """A store on disk that holds these parts and vehicles."""
-    with Shop(path).store.changing() as con:
+    with Shop(empty_store(path)).store.changing() as con:
         for row in things:
             if "openings" in row:
                 save_vehicle(con, json.dumps(row, default=plain), "test", sure=True)

@@ -19,6 +19,7 @@ from tests.factories import (
     Row,
     amp_spot,
     dash_opening,
+    empty_store,
     job,
     plain,
     speaker_opening,
@@ -215,7 +216,7 @@ def test_a_file_too_large_is_not_even_read(tmp_path: Path) -> None:
 @pytest.fixture
 def shop(stand: Callable[[Path], Path], tmp_path: Path) -> Shop:
     """A shop without anything in it."""
-    return Shop(stand(tmp_path / "shop.duckdb"))
+    return Shop(stand(empty_store(tmp_path / "shop.duckdb")))
 
 
 def load(shop: Shop, document: Row) -> str:

@@ -13,7 +13,7 @@ import pytest
 from matcher import Shop
 from matcher.errors import InputError
 from tests.choices.conftest import CAR, HEAD, JOB, SPEAKER, THINGS
-from tests.factories import Row, lay_part, plain, store_file, withdraw
+from tests.factories import Row, empty_store, lay_part, plain, store_file, withdraw
 from tests.postgres import on_both
 
 Stand = Callable[[Path], Path]
@@ -210,7 +210,7 @@ def test_a_job_may_say_itself_what_it_takes_the_place_of(shop: Shop, tmp_path: P
 
 
 def test_a_whole_job_goes_round(over: Shop, whole: Row, stand: Stand, tmp_path: Path) -> None:
-    there = Shop(stand(tmp_path / "there.duckdb"))
+    there = Shop(stand(empty_store(tmp_path / "there.duckdb")))
     found = there.jobs.import_file(file(tmp_path, "whole.json", whole), by="Dag")
     assert (found.vehicle_is_new, found.parts_new, found.parts_kept) == (True, 4, 0)
     assert (found.readings, found.choices, found.setups) == (6, 2, 1)  # two of them written by signing: fitted
@@ -266,12 +266,12 @@ def test_a_part_that_is_here_may_stay_as_it_is(whole: Row, stand: Stand, tmp_pat
 def test_a_reading_that_was_voided_comes_in_voided(shop: Shop, stand: Stand, tmp_path: Path) -> None:
     shop.choices.choose("j1", 1)
     shop.readings.add("opening:tern/door", "depth_mm", 16, sure=True)
-    there = Shop(stand(tmp_path / "there.duckdb"))
+    there = Shop(stand(empty_store(tmp_path / "there.duckdb")))
     there.jobs.import_file(file(tmp_path, "whole.json", shop.jobs.export("j1")))
     shop.readings.void(1, note="digits swapped", by="Ada")
     told = [(one.value, one.counts, one.voided) for one in shop.readings.all()]
     assert [value for value, *_ in told] == ["16"]
-    another = Shop(stand(tmp_path / "another.duckdb"))
+    another = Shop(stand(empty_store(tmp_path / "another.duckdb")))
     another.jobs.import_file(file(tmp_path, "voided.json", shop.jobs.export("j1")))
     assert [(one.value, one.counts, one.voided) for one in another.readings.all()] == told
     assert there.readings.all()[0].counts
@@ -327,6 +327,6 @@ def test_a_withdrawn_part_goes_along_as_it_was_last_claimed(shop: Shop, stand: S
     with shop.store.changing() as con:
         withdraw(con, "speaker", "speaker-1")
         lay_part(con, SPEAKER | {"part_id": "other"})
-    there = Shop(stand(tmp_path / "there.duckdb"))
+    there = Shop(stand(empty_store(tmp_path / "there.duckdb")))
     there.jobs.import_file(file(tmp_path, "whole.json", shop.jobs.export("j1")))
     assert there.catalog.part("speaker-1").figures["depth_mm"] == 60

@@ -20,6 +20,7 @@ from xlsxwriter import Workbook  # type: ignore[import-untyped]
 from matcher.errors import BoltbackError
 from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
+from tests.factories import empty_store
 from tests.open_document import cell, row, write_ods
 
 MM_OF = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
@@ -188,7 +189,7 @@ def compare_lists(folder: Path, count: int, seed: int) -> Compared:
         drawn = draw_list(place, chance)
         found.lists += 1
         try:
-            store = Store(place / "shop.duckdb")
+            store = Store(empty_store(place / "shop.duckdb"))
             report = load_lists(store, [drawn.path], "speaker")
         except BoltbackError as error:
             found.asked += 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
 from decimal import Decimal
@@ -19,17 +20,26 @@ from matcher.store.sharing.snapshots import CURRENT, current_snapshot
 FILM = "part_id,maker,model,price,vlt_pct\n"
 
 
+@pytest.fixture(scope="module")
+def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the store of a shop that publishes, and that of another with a part of its own."""
+    folder = tmp_path_factory.mktemp("loaded")
+    load(Shop(folder / "chain.duckdb"), "a,M,m,10,70", "b,M,m,20,50", "c,M,m,30,20")
+    load(Shop(folder / "counter.duckdb"), "own,M,m,5,90", supplier="Ada")
+    return folder
+
+
 @pytest.fixture
-def chain(tmp_path: Path) -> Shop:
+def chain(loaded: Path, tmp_path: Path) -> Shop:
     """The shop that publishes."""
-    return load(Shop(tmp_path / "chain.duckdb"), "a,M,m,10,70", "b,M,m,20,50", "c,M,m,30,20")
+    return Shop(shutil.copy(loaded / "chain.duckdb", tmp_path))
 
 
 @pytest.fixture
-def counter(tmp_path: Path, chain: Shop) -> Shop:
+def counter(loaded: Path, tmp_path: Path, chain: Shop) -> Shop:
     """A shop that has attached it, and has a part of its own."""
     chain.sharing.publish(tmp_path / "hq")
-    counter = load(Shop(tmp_path / "counter.duckdb"), "own,M,m,5,90", supplier="Ada")
+    counter = Shop(shutil.copy(loaded / "counter.duckdb", tmp_path))
     counter.sharing.attach(tmp_path / "hq")
     return counter
 

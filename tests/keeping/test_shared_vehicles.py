@@ -11,6 +11,7 @@ import pytest
 
 from matcher import Shop
 from matcher.errors import FileRefused, InputError
+from tests.factories import empty_store
 
 CAR = {
     "vehicle_id": "gull",
@@ -24,7 +25,7 @@ CAR = {
 @pytest.fixture
 def north(tmp_path: Path) -> Shop:
     """A shop that has measured a car; its first reading of the depth was wrong."""
-    shop = Shop(tmp_path / "north.duckdb")
+    shop = Shop(empty_store(tmp_path / "north.duckdb"))
     shop.set("shop_name", "North yard")
     shop.vehicles.save(CAR)
     wrong = shop.readings.add("opening:gull/door", "depth_mm", "16", by="Ida", sure=True)
@@ -50,7 +51,7 @@ def by_folder(north: Shop, south: Shop, folder: Path) -> None:
 def test_a_vehicle_of_another_shop_counts_with_wider_tolerance_until_it_is_checked(
     north: Shop, tmp_path: Path, share: Callable[[Shop, Shop, Path], None]
 ) -> None:
-    south = Shop(tmp_path / "south.duckdb")
+    south = Shop(empty_store(tmp_path / "south.duckdb"))
     south.set("shop_name", "South yard")
     share(north, south, tmp_path)
     (door,) = south.vehicles.get("gull").document["openings"]
@@ -82,7 +83,7 @@ def test_a_vehicle_of_another_shop_counts_with_wider_tolerance_until_it_is_check
 def test_of_a_document_at_fault_nothing_is_taken(
     north: Shop, tmp_path: Path, broken: Callable[[dict[str, Any]], dict[str, Any]]
 ) -> None:
-    file, south = tmp_path / "gull.json", Shop(tmp_path / "south.duckdb")
+    file, south = tmp_path / "gull.json", Shop(empty_store(tmp_path / "south.duckdb"))
     south.set("shop_name", "South yard")
     file.write_text(json.dumps(broken(north.vehicles.export("gull"))), encoding="utf-8")
     with pytest.raises(InputError):

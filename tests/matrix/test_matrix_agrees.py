@@ -10,7 +10,6 @@ from typing import Any
 import duckdb
 import pytest
 
-import data_demo
 from catalog_schema.checks import VERDICT_ORDER, Check, Fit
 from catalog_schema.ladder import LADDER, step_rank
 from matcher import Shop
@@ -24,6 +23,7 @@ from tests.factories import (
     amplifier,
     dash_kit,
     dash_opening,
+    demo_shop,
     floating_unit,
     head_unit,
     oval_opening,
@@ -204,9 +204,7 @@ def _through(shop: Bench, out: Path) -> list[str]:
 
 
 def test_on_the_demo_a_part_goes_in_through_an_adapter_as_its_fit_says(tmp_path: Path) -> None:
-    shop, lists = Shop(tmp_path / "shop.duckdb"), data_demo.lists()
-    shop.catalog.load_families({family: lists[family] for family in ("speaker", "head_unit", "adapter")})
-    shop.vehicles.load_all(*data_demo.vehicles())
+    shop = demo_shop(tmp_path / "shop.duckdb")
     shop.matrix(tmp_path / "out", adapters=True)
     rows = {key: told for key, told in rows_of(tmp_path / "out", "adapter_id").items() if told[-1]}
     for key in random.Random(1).sample(sorted(rows), 12):

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from matcher.store.database.opening import Store
+from tests.factories import empty_store
 
 FILM = "part_id,maker,model,price,vlt_pct"
 SPEAKER = "part_id,maker,model,price,shape,size,impedance_ohm,rms_w,depth_mm"
@@ -17,7 +18,7 @@ SPEAKER = "part_id,maker,model,price,shape,size,impedance_ohm,rms_w,depth_mm"
 @pytest.fixture
 def store(stand: Callable[[Path], Path], tmp_path: Path) -> Store:
     """A store that no list was loaded into yet."""
-    return Store(stand(tmp_path / "shop.duckdb"))
+    return Store(stand(empty_store(tmp_path / "shop.duckdb")))
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from matcher.settings import Settings
 from matcher.store.database.index import NAMES, UNKNOWN, Coded, read_index
 from matcher.store.database.indexing import code_family
 from matcher.store.database.opening import Store
-from tests.factories import data_demo
+from tests.factories import demo_shop
 
 
 def cells(index: dict[str, Coded], name: str) -> list[tuple[Any, Any]]:
@@ -63,10 +63,7 @@ def test_a_column_is_its_cells_in_the_order_of_names(
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     """A shop with the demo's lists."""
-    made = Shop(tmp_path_factory.mktemp("index") / "shop.duckdb")
-    made.set("currency", data_demo.SETTINGS["currency"])
-    made.catalog.load_families(data_demo.lists())
-    return made
+    return demo_shop(tmp_path_factory.mktemp("index") / "shop.duckdb")
 
 
 def _read_one(shop: Shop) -> None:
