@@ -1,14 +1,15 @@
 """Lengths as the people of a shop read and type them: in millimeters, or in inches to a sixteenth.
 
-A process speaks for one shop. The unit is kept here once, and follows the shop's settings as they are read
-(`store/database/shop_settings.py`); whatever shows a length, on a screen, a paper or a drawing, asks here. What is
-stored and answered as data stays in millimeters.
+Opening a store (`store/database/opening.py`) sets its shop's unit for the thread that opens it, so that shops of
+different units can be asked side by side. Screens, papers and drawings show a length through this module; lengths in
+the store and in JSON answers stay in millimeters.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from contextvars import ContextVar
 from decimal import ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from typing import Any, Literal
 
@@ -20,17 +21,17 @@ MM_PER_IN = Decimal("25.4")
 SIXTEENTH_MM = MM_PER_IN / 16
 _NUMBER = r"(?:(?:\d+[ -])?\d+[/⁄]\d+|\d*[.,]?\d+(?: ?[¼½¾⅛⅜⅝⅞])?|[¼½¾⅛⅜⅝⅞])"
 _BARE = re.compile(rf"{_NUMBER}(?: ?(?:±|\+/-) ?{_NUMBER})?")
-_shop: dict[str, LengthUnit] = {"unit": "mm"}
+_unit: ContextVar[LengthUnit] = ContextVar("length unit", default="mm")
 
 
 def tell_lengths_in(unit: str) -> None:
-    """Tell lengths in this unit from now on."""
-    _shop["unit"] = "in" if unit == "in" else "mm"
+    """Show lengths in this unit from now on, in this thread or task."""
+    _unit.set("in" if unit == "in" else "mm")
 
 
 def shown_unit(unit: str) -> str:
     """The unit that figures of a unit are shown and typed in: that of lengths is the shop's."""
-    return _shop["unit"] if unit == "mm" else unit
+    return _unit.get() if unit == "mm" else unit
 
 
 def told_length(mm: Decimal | float, *, to_tenths: bool = False) -> str:
@@ -45,7 +46,7 @@ def told_length(mm: Decimal | float, *, to_tenths: bool = False) -> str:
     ('47.5', '47.6')
     """
     exact = Decimal(str(mm))
-    if _shop["unit"] == "mm":
+    if _unit.get() == "mm":
         rounded = (round(exact, 1) or round(exact, 3)) if to_tenths else half_mm(exact)
         return f"{(rounded or Decimal(0)).normalize():f}"
     if abs(exact) < SIXTEENTH_MM:
@@ -59,7 +60,7 @@ def told_length(mm: Decimal | float, *, to_tenths: bool = False) -> str:
 
 def on_the_safe_side(mm: Decimal, rounding: str = ROUND_FLOOR) -> Decimal:
     """A length as it is told, in mm, rounded down (or up)."""
-    if _shop["unit"] == "mm":
+    if _unit.get() == "mm":
         return half_mm(mm, rounding)
     step = SIXTEENTH_MM if abs(mm) >= SIXTEENTH_MM else MM_PER_IN / 100
     return (mm / step).quantize(Decimal(1), rounding) * step
@@ -71,11 +72,21 @@ def in_shop_unit(cell: Any) -> Any:
     >>> tell_lengths_in("in"); in_shop_unit({"value": 61, "tol": 1, "basis": "measured"}); tell_lengths_in("mm")
     {'value': '2 3/8', 'tol': '0.04', 'basis': 'measured'}
     """
-    if _shop["unit"] == "mm" or isinstance(cell, bool):
+    if _unit.get() == "mm" or isinstance(cell, bool):
         return cell
     if isinstance(cell, Mapping):
         return {name: in_shop_unit(one) for name, one in cell.items()}
     return told_length(cell) if isinstance(cell, int | float | Decimal) else cell
+
+
+def shown_length(cell: Any) -> Any:
+    """A stored length as a table shows it: in inches with the unit behind it, in millimeters as it is.
+
+    >>> tell_lengths_in("in"); shown_length(Decimal(61)), shown_length(None); tell_lengths_in("mm")
+    ('2 3/8 in', None)
+    """
+    shown = in_shop_unit(cell)
+    return with_unit(shown, _unit.get()) if isinstance(shown, str) else shown
 
 
 def with_unit(typed: str, unit: str) -> str:

@@ -301,11 +301,17 @@ class Tolerances(NamedTuple):
         return f"case {basis} {cases} end::decimal(15,6)"
 
 
+def _is_choice(name: str, word: str) -> bool:
+    """Whether a stored word is still a choice of its setting: an older program wrote ``mm_in`` for units."""
+    return name in WORD_DEFAULTS and word in (WORD_DEFAULTS[name].choices or [word])
+
+
 class Settings:
     """The shop's values over the defaults."""
 
     def __init__(self, own: Mapping[str, Decimal], own_words: Mapping[str, str] = MappingProxyType({})) -> None:
-        self.own, self.own_words = own, own_words
+        self.own = own
+        self.own_words = {name: word for name, word in own_words.items() if _is_choice(name, word)}
 
     def __getitem__(self, name: str) -> Decimal:
         return self.own.get(name, DEFAULTS[name].value)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from decimal import ROUND_CEILING, Decimal
 from pathlib import Path
+from threading import Barrier
 
 import pytest
 from hypothesis import given
@@ -15,6 +18,7 @@ from matcher import Shop
 from matcher.answers.messages import amount
 from matcher.answers.quick import quick_fit
 from matcher.answers.said import Sentence
+from matcher.commands.catalog_words import figure_text
 from matcher.drawings.words import DrawingWords
 from matcher.lengths import SIXTEENTH_MM, on_the_safe_side, shown_unit, tell_lengths_in, told_length, with_unit
 from matcher.papers.numbers import Numbers
@@ -58,15 +62,52 @@ def test_room_is_never_told_larger_than_it_is(mm: Decimal) -> None:
     assert on_the_safe_side(mm) <= mm <= on_the_safe_side(mm, ROUND_CEILING)
 
 
-def test_terminal_page_paper_and_drawing_follow_the_setting(tmp_path: Path) -> None:
-    shop = Shop(tmp_path / "shop.duckdb")
-    for unit, told in (("mm", "61 mm"), ("in", "2 3/8 in")):
+SHOWN = {"mm": "61 mm", "in": "2 3/8 in"}
+
+
+def shops_of_both_units(folder: Path) -> dict[str, Shop]:
+    shops = {unit: Shop(folder / f"{unit}.duckdb") for unit in SHOWN}
+    for unit, shop in shops.items():
         shop.set("units", unit)
-        shop.settings()
-        assert str(Sentence("{depth} deep", depth=amount(61, "mm"))) == f"{told} deep"
-        assert Numbers("en").amount(61, "mm").replace("\u00a0", " ") == told
-        assert DrawingWords().mm(61) == told.removesuffix(" mm")
-        assert spare(Decimal("61.4"), "mm") == told
+        shop.vehicles.save({"vehicle_id": "van", "openings": [{"opening_id": "door", "kind": "speaker"}]})
+        shop.readings.add("opening:van/door", "depth_mm", "61")
+    return shops
+
+
+def assert_shows(shown: str) -> None:
+    assert str(Sentence("{depth} deep", depth=amount(61, "mm"))) == f"{shown} deep"
+    assert Numbers("en").amount(61, "mm").replace("\u00a0", " ") == shown
+    assert DrawingWords().mm(61) == shown.removesuffix(" mm")
+    assert spare(Decimal("61.4"), "mm") == shown
+
+
+def test_two_shops_of_different_units_are_asked_side_by_side(tmp_path: Path) -> None:
+    """The process had one unit: the shop that was asked last set it for every thread."""
+    shops, both_asked = shops_of_both_units(tmp_path), Barrier(2, timeout=60)
+
+    def ask(unit: str) -> str:
+        reading = next(iter(shops[unit].readings.all()))
+        both_asked.wait()
+        assert_shows(SHOWN[unit])
+        return figure_text(reading.figure, reading.field)
+
+    with ThreadPoolExecutor() as threads:
+        assert list(threads.map(ask, SHOWN)) == ["61", "2 3/8 in"]
+    for unit, shop in shops.items():  # and one after the other in one thread
+        cells = shop.vehicles.get("van").cells
+        assert f"depth_mm {SHOWN[unit].removesuffix(' mm')}" in cells[1][3]
+        assert_shows(SHOWN[unit])
+
+
+def test_an_answer_of_another_thread_keeps_its_unit() -> None:
+    depth = pickle.dumps(amount(61, "mm"))
+    tell_lengths_in("mm")
+    assert pickle.loads(depth) == "2 3/8 in"
+
+
+def test_the_older_word_for_millimeters_and_inches_reads_as_millimeters() -> None:
+    settings = Settings({}, {"units": "mm_in"})
+    assert (settings.word("units"), settings.given("units")) == ("mm", None)
 
 
 def test_a_quick_check_is_told_in_the_unit_of_the_shop() -> None:

@@ -7,7 +7,7 @@ from matcher.answers.figures import kept_where
 from matcher.rules.rule import rules_of
 from matcher.rules.wanted import DELIVERY
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.wishes import delivery_columns
+from matcher.search.catalog.wishes import MOST_PIECES, delivery_columns
 from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 
@@ -27,6 +27,8 @@ def delivery_checks(catalog: Catalog, question: JobQuestion, fitted: list[Packag
     for part_id, family in families:
         parts = catalog.parts(family)
         some = parts.take(parts.rows([part_id]))
-        (checks,) = catalog.explain(rules_of(DELIVERY), some.columns | delivery_columns(some, days))
+        (checks,) = catalog.explain(
+            rules_of(DELIVERY), some.columns | delivery_columns(some, days, MOST_PIECES.get(family, 1))
+        )
         found += [kept_where(check, part_id, {"part": f"part:{part_id}"}) for check in checks]
     return found

@@ -8,6 +8,7 @@ from catalog_schema.answers import StoredDocument, to_plain
 from catalog_schema.jobs import LADDER_MEANING
 from catalog_schema.vehicles import OPENINGS
 from matcher.answers.messages import amount
+from matcher.lengths import shown_length
 from matcher.store.catalog.openings import opening_kinds
 from matcher.store.database.archived import archived_openings, is_listed
 from matcher.store.database.connection import Connection, records
@@ -155,10 +156,16 @@ def _figures(row: dict[str, Any]) -> str:
         if value is None or name in HIDDEN or name.endswith("_tol"):
             continue
         tol = row.get(f"{name}_tol")
-        own = f" ±{amount(tol)}" if tol is not None else ""
-        text = value if isinstance(value, str | bool) else amount(value)
-        shown.append(f"{name} {text}{own}")
+        value, tol = (shown_length(one) if name.endswith("_mm") else one for one in (value, tol))
+        own = "" if tol is None else f" ±{_text(tol)}"
+        shown.append(f"{name} {_text(value)}{own}")
     return ", ".join(shown)
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value if isinstance(value, str) else amount(value)
 
 
 def _cells(entries: list[dict[str, Any]], heads: list[str]) -> list[list[str]]:

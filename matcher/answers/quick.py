@@ -107,7 +107,6 @@ def quick_fit(
     with aside() as con:
         create_tables(con)
         con.executemany("insert into setting values (?, ?)", [["at_rest_ma", settings["at_rest_ma"]], *_own(settings)])
-        con.execute("insert into word_setting values ('units', ?)", [settings.word("units")])
         _lay_part(con, family, of_part, cells)
         _lay_opening(con, KINDS[family], places, settings.notation(), sure=sure)
         fit = fit_with_words(fit_part(Catalog(con, settings), PART, VEHICLE, OPENING, None, alteration))

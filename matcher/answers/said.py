@@ -49,15 +49,15 @@ class Amount(str):
     number: Decimal | None
     unit: str
 
-    def __new__(cls, number: Decimal | int | float | None, unit: str = "") -> Amount:
+    def __new__(cls, number: Decimal | int | float | None, unit: str = "", shown: str = "") -> Amount:
         exact = None if number is None else Decimal(str(number))
         text = "not known" if exact is None else told_length(exact, to_tenths=True) if unit == "mm" else _legible(exact)
-        made = super().__new__(cls, f"{text} {shown_unit(unit)}" if unit and exact is not None else text)
+        made = super().__new__(cls, shown or (f"{text} {shown_unit(unit)}" if unit and exact is not None else text))
         made.number, made.unit = exact, unit
         return made
 
-    def __getnewargs__(self) -> tuple[Decimal | None, str]:  # type: ignore[override]
-        return self.number, self.unit
+    def __getnewargs__(self) -> tuple[Decimal | None, str, str]:  # type: ignore[override]
+        return self.number, self.unit, str(self)
 
 
 def _legible(exact: Decimal) -> str:

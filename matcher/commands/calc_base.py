@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from matcher.commands.base import DEFAULT_STORE, open_shop, print_json, print_table, store_path
-from matcher.lengths import shown_unit, told_length
+from matcher.lengths import in_shop_unit, shown_unit, told_length
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -180,7 +180,8 @@ def give(answer: Calculation, *, as_json: bool) -> None:
 def _given(given: Input) -> str:
     """An input as it was read, to all its digits."""
     values = given.value if isinstance(given.value, list) else [given.value]
-    return ", ".join("yes" if one is True else f"{_digits(one)} {given.unit}".strip() for one in values)
+    shown = (in_shop_unit(one) if given.unit == "mm" else one for one in values)
+    return ", ".join("yes" if one is True else f"{_digits(one)} {shown_unit(given.unit)}".strip() for one in shown)
 
 
 def _digits(value: Any) -> str:

@@ -303,8 +303,8 @@ def show(
     rows = []
     for name, value in sheet.figures.items():
         claim = claims.get(name)
-        beside = "" if claim is None else f"claimed {figure_text(claim.claimed)}; {claim.note or ''}".rstrip("; ")
-        rows.append([name, figure_text(value), beside])
+        beside = "" if claim is None else f"claimed {figure_text(claim.claimed, name)}; {claim.note or ''}".rstrip("; ")
+        rows.append([name, figure_text(value, name), beside])
     print_table([sheet.family, part, "measured since"], rows)
 
 

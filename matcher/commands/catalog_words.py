@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from matcher.lengths import shown_length
+
 if TYPE_CHECKING:
     from matcher.store.importing.history import Holding, PartDiff, Version
     from matcher.store.importing.report import FieldChange, LoadReport, ProblemRow, TableRead
@@ -13,8 +15,10 @@ if TYPE_CHECKING:
 Table = tuple[list[str], list[list[str]]]
 
 
-def figure_text(value: Any) -> str:
-    """A value as a person writes it."""
+def figure_text(value: Any, field: str = "") -> str:
+    """The value of a field as a person writes it, a length in the shop's unit."""
+    if field.removesuffix("_tol").endswith("_mm"):
+        value = shown_length(value)
     if value is None:
         return "unknown"
     if isinstance(value, Decimal):
@@ -87,7 +91,7 @@ def problem_cells(row: ProblemRow) -> list[str]:
 
 def change_cells(change: FieldChange) -> list[str]:
     """A changed field: part, field, before, after."""
-    return [change.part_id, change.field, figure_text(change.before), figure_text(change.after)]
+    return [change.part_id, change.field, *(figure_text(one, change.field) for one in (change.before, change.after))]
 
 
 def diff_cells(part: PartDiff) -> Iterator[list[str]]:
@@ -95,7 +99,7 @@ def diff_cells(part: PartDiff) -> Iterator[list[str]]:
     if not part.fields:
         yield [part.part_id, part.family, part.what, "", "", ""]
     for name, (before, after) in part.fields.items():
-        yield [part.part_id, part.family, part.what, name, figure_text(before), figure_text(after)]
+        yield [part.part_id, part.family, part.what, name, figure_text(before, name), figure_text(after, name)]
 
 
 def holding_cells(holdings: Sequence[Holding]) -> Table:

@@ -16,6 +16,7 @@ from matcher.commands.base import (
     print_json,
     print_table,
 )
+from matcher.lengths import shown_unit, told_length
 
 
 def draw(
@@ -46,8 +47,9 @@ def draw(
     if as_json:
         print_json({"drawings": files})
     else:
-        rows = [[str(one["file"]), f"{one['w_mm']:.0f} × {one['h_mm']:.0f}", str(one["title"])] for one in files]
-        print_table(["file", "mm on paper", "shows"], rows)
+        sizes = [f"{told_length(one.w_mm)} × {told_length(one.h_mm)} {shown_unit('mm')}" for one in drawn.values()]
+        rows = [[str(one["file"]), size, str(one["title"])] for one, size in zip(files, sizes, strict=True)]
+        print_table(["file", "on paper", "shows"], rows)
 
 
 def _plain(name: str) -> str:

@@ -51,9 +51,11 @@ def add(
         return
     claim = next((one for one in shop.readings.beside_claims(subject) if one.field == field), None)
     before = (
-        "nothing was claimed" if claim is None or claim.claimed is None else f"claimed {figure_text(claim.claimed)}"
+        "nothing was claimed"
+        if claim is None or claim.claimed is None
+        else f"claimed {figure_text(claim.claimed, field)}"
     )
-    say(f"{subject} {field} is {reading.value} ({reading.basis}); {before}")
+    say(f"{subject} {field} is {_value(reading)} ({reading.basis}); {before}")
 
 
 @reading_app.command("load")
@@ -104,8 +106,8 @@ def void(
         return
     name = f"{reading.subject} {reading.field}"
     before = next((r for r in shop.readings.all(reading.subject) if r.field == reading.field and r.counts), None)
-    now = "the claim counts again" if before is None else f"reading {before.reading_id} counts: {before.value}"
-    say(f"reading {number} is voided: {name} {reading.value}; {now}")
+    now = "the claim counts again" if before is None else f"reading {before.reading_id} counts: {_value(before)}"
+    say(f"reading {number} is voided: {name} {_value(reading)}; {now}")
 
 
 @reading_app.command("list")
@@ -145,9 +147,13 @@ def _claimed(claim: Any, reading: Reading) -> dict[str, Any]:
     return {"claimed": to_plain(claim.claimed), "claimed_basis": claim.claimed_basis}
 
 
+def _value(reading: Reading) -> str:
+    return figure_text(reading.figure, reading.field)
+
+
 def _cells(reading: Reading, claim: Any) -> list[str]:
-    value = reading.value if reading.tol is None else f"{reading.value} ±{figure_text(reading.tol)}"
-    claimed = figure_text(claim.claimed) if claim is not None and reading.counts else ""
+    tol = "" if reading.tol is None else f" ±{figure_text(reading.tol, reading.field)}"
+    claimed = figure_text(claim.claimed, claim.field) if claim is not None and reading.counts else ""
     note, mark = reading.note or "", "" if reading.counts else " (older)"
     if reading.voided is not None:
         voided = f"voided by {reading.voided.by} at {reading.voided.at:%Y-%m-%d %H:%M}: {reading.voided.note}"
@@ -157,7 +163,7 @@ def _cells(reading: Reading, claim: Any) -> list[str]:
         f"{reading.read_at:%Y-%m-%d %H:%M}",
         reading.subject,
         reading.field,
-        f"{value}{mark}",
+        f"{_value(reading)}{tol}{mark}",
         reading.basis,
         reading.by or "",
         note,

@@ -33,13 +33,14 @@ def rules(
 def settings(
     name: Annotated[str | None, typer.Argument(help="A setting's name.")] = None,
     value: Annotated[str | None, typer.Argument(help="The shop's own value.")] = None,
+    unset: Annotated[bool, typer.Option("--unset", help="The default counts again.")] = False,
     by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """List the shop's defaults, or give one a value of the shop's own."""
-    if name is not None and value is not None:
-        open_shop(store).set(name, value, by=by)
+    if name is not None and (unset or value is not None):
+        open_shop(store).set(name, None if unset else value, by=by)
     from matcher.answers.rulebook import setting_entries
 
     entries = setting_entries(open_shop(store).settings() if store_path(store).is_file() else None, name)

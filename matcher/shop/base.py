@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -73,7 +74,7 @@ class Opened:
         self.set_all({name: value}, by=by)
 
     def set_all(self, values: Mapping[str, Any], *, by: str | None = None) -> None:
-        """Give several of the shop's defaults values of its own: all of them or none.
+        """Give several of the shop's defaults values of its own, or with None the default again: all of them or none.
 
         Raises
         ------
@@ -86,8 +87,11 @@ class Opened:
             for name, value in _read_settings(values, shop_notation(con)).items():
                 table = "word_setting" if name in WORD_DEFAULTS else "setting"
                 before = con.execute(f"select * from {table} where name = ?", [name]).fetchone()
-                con.execute(f"insert or replace into {table} values (?, ?)", [name, value])
-                change = f"{value}" if before is None else f"{value}, before {_shown(before[1])}"
+                if value is None:
+                    con.execute(f"delete from {table} where name = ?", [name])
+                else:
+                    con.execute(f"insert or replace into {table} values (?, ?)", [name, value])
+                change = f"{'default' if value is None else value}{f', before {_shown(before[1])}' if before else ''}"
                 record(con, "setting", f"setting:{name}", change, by=by)
 
 
@@ -116,13 +120,14 @@ def _shown(value: Decimal | str) -> str:
     return value if isinstance(value, str) else f"{value.normalize():f}"
 
 
-def _read_settings(values: Mapping[str, Any], notation: Notation) -> dict[str, Decimal | str]:
+def _read_settings(values: Mapping[str, Any], notation: Notation) -> dict[str, Decimal | str | None]:
     """The values of some settings; an error names each of them that cannot be read."""
-    read: dict[str, Decimal | str] = {}
+    read: dict[str, Decimal | str | None] = {}
     problems: list[Problem] = []
     for name, value in values.items():
         check_setting(name)
-        found = _read_word(name, value) if name in WORD_DEFAULTS else _read_number(name, value, notation)
+        read_one = partial(_read_word, name) if name in WORD_DEFAULTS else partial(_read_number, name, notation)
+        found = None if value is None else read_one(value)
         if isinstance(found, Problem):
             problems.append(found)
         else:
@@ -132,7 +137,7 @@ def _read_settings(values: Mapping[str, Any], notation: Notation) -> dict[str, D
     return read
 
 
-def _read_number(name: str, value: Any, notation: Notation) -> Decimal | Problem:
+def _read_number(name: str, notation: Notation, value: Any) -> Decimal | Problem:
     from catalog_schema.figures import FigureError, read_number
 
     try:

@@ -138,9 +138,6 @@ def make_app(
     seconds
         How long a ranking may look; it ends by itself if none is told.
     """
-
-    if shop.store.exists():
-        shop.settings()  # lengths are told in the shop's unit from the first page on
     app = Starlette(
         routes=[
             *(Route(path, _screen(shop, path, screen), methods=["GET"]) for path, screen in SCREENS.items()),

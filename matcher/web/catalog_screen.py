@@ -11,9 +11,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from catalog_schema.columns import family_columns
+from catalog_schema.figures import unit_of_field
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.errors import BoltbackError, FileRefused, InputError, ListAsks, NotKnown
+from matcher.lengths import shown_unit, with_unit
 from matcher.store.catalog.search import FigureBound, bounded_columns
 from matcher.store.importing.report import LoadReport, TableRead
 from matcher.store.lists.listing import fold
@@ -39,7 +41,9 @@ def catalog(request: Request) -> Response:
     # Where a script swaps what was found, nobody looks at what the catalog holds: to count a million parts takes long.
     held = shop.catalog.holdings() if is_there and "hx-request" not in request.headers else []
     family = asked(request, "family") if asked(request, "family") in FAMILIES else None
-    bound = FigureBound(asked(request, "field"), asked(request, "least"), asked(request, "most"))
+    field = asked(request, "field")
+    unit = shown_unit(unit_of_field(field) or "")
+    bound = FigureBound(field, *(with_unit(asked(request, end), unit) for end in ("least", "most")))
     error, found = None, []
     try:
         bounds = [bound] if family and bound.field and (bound.least or bound.most) else []

@@ -241,6 +241,11 @@ def who(request: Request) -> str | None:
 Handler = Callable[[Request, FormData], Response]
 
 
+def _take(handler: Handler, request: Request, form: FormData) -> Response:
+    settings_of(request)  # bare lengths of the form are in the shop's unit
+    return handler(request, form)
+
+
 def posted(handler: Handler) -> Callable[[Request], Any]:
     """Let a handler take a form, where the form is one of ours."""
 
@@ -250,7 +255,7 @@ def posted(handler: Handler) -> Callable[[Request], Any]:
             if not auth_of(request).is_form_token(request.state.visitor, str(form.get("token") or "")):
                 return show(request, "refused.html", 403, form=sendable(form), error=None)
             try:
-                return await run_in_threadpool(handler, request, form)
+                return await run_in_threadpool(_take, handler, request, form)
             except (StoreBusy, ChainGone, RankingLost) as soon:
                 return show(request, "refused.html", 503, form=sendable(form), error=soon)
 

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from matcher import Shop
 from matcher.errors import InputError
 from matcher.settings import DEFAULTS, FIRST_SETTINGS, WORD_DEFAULTS, Settings
-from matcher.web.pages import go, settings_of, shop_of, show, single, who, word
+from matcher.web.pages import go, settings_of, shop_of, show, single, text, who, word
 from matcher.web.remarks import BoxRemark, remark_of
 from matcher.web.vehicle_form import FormBox
 
@@ -20,15 +20,17 @@ def _box(name: str) -> FormBox:
     if name in WORD_DEFAULTS:
         word = WORD_DEFAULTS[name]
         return FormBox(name, _sentence(word.meaning), "", word.choices, default=word.value)
-    return FormBox(name, _sentence(DEFAULTS[name].meaning), DEFAULTS[name].unit, ())
+    setting = DEFAULTS[name]
+    unset = "" if name in FIRST_SETTINGS else text("box.default", default=f"{setting.value.normalize():f}")
+    return FormBox(name, _sentence(setting.meaning), setting.unit, (), hint=unset)
 
 
 def _sentence(meaning: str) -> str:
     return f"{meaning[:1].upper()}{meaning[1:]}"
 
 
-BOXES = [_box(name) for name in FIRST_SETTINGS]
-"""A box for each of the first settings."""
+BOXES = [_box(name) for name in dict.fromkeys((*FIRST_SETTINGS, *WORD_DEFAULTS, *DEFAULTS))]
+"""A box for each setting, the first ones first."""
 
 
 def is_new(shop: Shop) -> bool:
@@ -52,7 +54,8 @@ def _start(request: Request, fields: Mapping[str, str], remarks: Mapping[str, Bo
         request,
         "start.html",
         400 if remarks else 200,
-        boxes=BOXES,
+        boxes=BOXES[: len(FIRST_SETTINGS)],
+        further=BOXES[len(FIRST_SETTINGS) :],
         choices=lambda box: [(one, word(box.name, one)) for one in box.choices],
         fields=fields,
         remarks=remarks,
@@ -63,12 +66,13 @@ def _start(request: Request, fields: Mapping[str, str], remarks: Mapping[str, Bo
 
 
 def save_start(request: Request, form: FormData) -> Response:
-    """Keep the settings that were changed; a box that stays empty says nothing."""
+    """Keep the settings that were changed; the default counts again where a box was emptied."""
     shop = shop_of(request)
-    before, typed = _held(settings_of(request)), {box.name: single(form, box.name) for box in BOXES}
+    before = _held(settings_of(request))
+    typed = {box.name: single(form, box.name) for box in BOXES if box.name in form}
     try:
-        shop.set_all({name: value for name, value in typed.items() if value != before[name]}, by=who(request))
+        shop.set_all({name: value or None for name, value in typed.items() if value != before[name]}, by=who(request))
     except InputError as error:
         at_boxes = {one.column: remark_of(InputError("", problems=[one])) for one in error.problems}
-        return _start(request, typed, at_boxes)
+        return _start(request, before | typed, at_boxes)
     return go("/start")

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import KitLine, Package
+from catalog_schema.jobs import Job
 from matcher.answers.messages_kit import kit_says
 from matcher.commands.show_options import show_options
 from matcher.search.catalog.kit import KitNeed, amplifier_needs, head_needs, speaker_needs
@@ -50,7 +51,9 @@ def item(kind: str, price: float = 1, **changes: Any) -> Row:
     return part("install", part_id=changes.pop("part_id", f"{kind}-1"), kind=kind, unit="piece", price=price, **changes)
 
 
-def package(store: Store, *parts: Row, car: list[Row] | None = None, **settings: str) -> Package:
+def package(
+    store: Store, *parts: Row, car: list[Row] | None = None, asked: Job | None = None, **settings: str
+) -> Package:
     """The best package of a job with a radio, an amplifier and a place."""
     own = {one["part_id"] for one in parts}
     parts = (*(one for one in (RADIO, AMPLIFIER, LOUDSPEAKER) if one["part_id"] not in own), *parts)
@@ -60,7 +63,7 @@ def package(store: Store, *parts: Row, car: list[Row] | None = None, **settings:
     openings = CAR if car is None else car
     supply = SUPPLY | {"system_v": 12, "ground": "negative"}
     store.lay(*parts, vehicle(*openings, electrical=supply, runs=RUNS))
-    Settled(store, list(parts), openings, "negative").job(job())
+    Settled(store, list(parts), openings, "negative").job(asked or job())
     return store.options("j1").packages[0]
 
 
@@ -212,6 +215,19 @@ def test_every_part_of_the_kit_is_ordered(store: Store) -> None:
     found = package(store, item("fuse", 4, rated_a=30), item("terminal", 5, area_mm2=10, pack_of=4))
     assert {name: packs for name, packs in found.bought().items() if "-1" in name and "fuse" in name} == {"fuse-1": 1}
     assert found.bought()["terminal-1"] == 2, "four at the amplifier, four at the loudspeakers"
+
+
+@pytest.mark.parametrize(
+    ("stock", "lead_days", "listed"),
+    [(5, 9, True), (4, 9, False), (None, 9, False), (0, 3, True), (0, None, True)],
+)
+def test_wire_is_there_in_time_if_all_its_meters_are(
+    store: Store, stock: int | None, lead_days: int | None, listed: bool
+) -> None:
+    """One meter in stock was in time for the 4.4 m that are needed."""
+    wire = item("remote_wire", stock=stock, lead_days=lead_days) | {"unit": "m"}
+    (line,) = of_kind(package(store, wire, asked=job(limits={"deliver_within_days": 3})), "remote_wire")
+    assert (line.quantity, line.priced) == (D("4.4"), listed)
 
 
 def test_open_item_in_words(store: Store) -> None:

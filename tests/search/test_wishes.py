@@ -158,7 +158,7 @@ def test_the_sure_package_holds_no_part_of_unknown_delivery(store: Store) -> Non
 )
 def test_delivery_of_a_pair(store: Store, row: Row, days: int, code: int) -> None:
     settled = store.lay_town([speaker(**row)], [speaker_opening()])
-    (found,) = delivery_codes(settled.catalog.parts("speaker"), days, settled.settings).tolist()
+    (found,) = delivery_codes(settled.catalog.parts("speaker"), days, settled.settings, 2).tolist()
     assert (found >= FITS, found == NO) == (code == 2, code == 0)
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from urllib.parse import urlencode
 
 import pytest
 
+from matcher import Shop
+from matcher.settings import DEFAULTS
 from tests.web.conftest import Page
 
 FIVE = {
@@ -69,3 +72,13 @@ def test_a_thing_is_archived_from_its_page_and_brought_back(page: Page) -> None:
     assert visitor.send("/archive", subject=subject, do="unarchive").status == 303
     assert visitor.get("/opening?vehicle=tern-8&opening=dash-top").status == 200
     assert visitor.send("/archive", subject=subject, do="unarchive").status == 400
+
+
+def test_every_setting_is_set_and_unset_from_the_page(page: Page) -> None:
+    visitor, name = page.visitor(), "clearance_behind_mm.fixed"
+    for typed, kept in (("4.5", Decimal("4.5")), ("", DEFAULTS[name].value)):
+        assert visitor.send("/start", **{name: typed}).status == 303
+        assert Shop(page.store).settings()[name] == kept
+    refused = visitor.send("/start", **{name: "wide"})
+    assert refused.status == 400
+    assert f'id="{name}-remark"><p>' in refused.text

@@ -18,6 +18,7 @@ from matcher.formulas.cable import area_for_current_mm2
 from matcher.formulas.speaker_wire import area_for_loss_mm2, standard_area_mm2
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
+from matcher.search.catalog.wishes import in_time
 from matcher.settings import KIT_PRICES, Settings
 
 CABLE, BOARD = "cable", "board"
@@ -36,6 +37,8 @@ PIECES_OF_AMPLIFIER = {"grommet": 1, "terminal": 4}
 """One grommet in the firewall; a terminal at each end of supply cable and ground lead."""
 TERMINALS_OF_SPEAKER = 2
 HUNDRED = Decimal(100)
+NO_STOCK_HAS = 1_000_000
+"""Packs of one part that no shop has."""
 
 
 class KitNeed(NamedTuple):
@@ -73,6 +76,8 @@ class _Offer(NamedTuple):
     part_id: str
     size: Decimal | None
     pack_of: int
+    most: Decimal | None
+    """Units that are there in time, by the job's last day of delivery; None where that is any number."""
 
 
 class KitPrices:
@@ -112,6 +117,7 @@ def kit_prices(catalog: Catalog) -> KitPrices:
 def _offers(catalog: Catalog) -> dict[str, list[_Offer]]:
     parts = catalog.parts("install")
     found: dict[str, list[_Offer]] = {}
+    any_number = in_time(parts, catalog.wishes, catalog.settings, NO_STOCK_HAS)
     for row in range(len(parts)):
         kind, unit = (cell(parts.cells[name], row) for name in ("kind", "unit"))
         if kind is None or (unit or "piece") != UNITS[kind]:
@@ -119,7 +125,8 @@ def _offers(catalog: Catalog) -> dict[str, list[_Offer]]:
         field, pack_of = SIZE_FIELDS.get(kind), int(cell(parts.cells["pack_of"], row) or 1)
         size = None if field is None else cell(parts.cells[field], row)
         price = (cell(parts.cells["price"], row) or Decimal(0)) / pack_of
-        found.setdefault(kind, []).append(_Offer(price, str(parts.part_ids[row]), size, pack_of))
+        most = None if any_number[row] else (cell(parts.cells["stock"], row) or 0) * Decimal(pack_of)
+        found.setdefault(kind, []).append(_Offer(price, str(parts.part_ids[row]), size, pack_of, most))
     return found
 
 
@@ -134,6 +141,8 @@ def _used(offer: _Offer, need: KitNeed) -> Decimal:
 
 def _suffices(offer: _Offer, need: KitNeed) -> bool:
     """Whether it is large enough; a fuse has to be of just this rating. A size that is not known never suffices."""
+    if offer.most is not None and offer.most < _used(offer, need):
+        return False
     if need.runs and offer.pack_of * need.runs < need.quantity:
         return False
     if need.kind not in SIZE_FIELDS:

@@ -80,9 +80,7 @@ def wished_parts(con: Connection, parts: Parts, wishes: PartWishes, settings: Se
     family, kept = parts.family, np.ones(len(parts), np.bool_)
     if left_out := _left_out(con, family, wishes):
         kept[[row for name in left_out if (row := parts.row(name)) is not None]] = False
-    if wishes.within_days is not None:
-        codes = delivery_codes(parts, wishes.within_days, settings)
-        kept &= codes == FITS if wishes.known_delivery else codes != NO
+    kept &= in_time(parts, wishes, settings, MOST_PIECES.get(family, 1))
     kept |= np.isin(parts.part_ids, [one.part_id for one in wishes.owned])
     if wishes.only is not None and wishes.only[0] == family:
         kept &= parts.part_ids == wishes.only[1]
@@ -102,14 +100,22 @@ def _left_out(con: Connection, family: str, wishes: PartWishes) -> Sequence[str]
     return [name for (name,) in con.execute(query, [sorted(some) for some in names]).fetchall()]
 
 
-def delivery_codes(parts: Parts, within_days: int, settings: Settings) -> NDArray[Any]:
-    """Return the worst that is said of each part's delivery."""
-    wanted = delivery_columns(parts, within_days)
+def in_time(parts: Parts, wishes: PartWishes, settings: Settings, packs: int) -> NDArray[Any]:
+    """Return whether so many packs of each part are there in time."""
+    if wishes.within_days is None:
+        return np.ones(len(parts), np.bool_)
+    codes = delivery_codes(parts, wishes.within_days, settings, packs)
+    return np.asarray(codes == FITS if wishes.known_delivery else codes != NO)
+
+
+def delivery_codes(parts: Parts, within_days: int, settings: Settings, packs: int) -> NDArray[Any]:
+    """Return the worst that is said of the delivery of so many packs of each part."""
+    wanted = delivery_columns(parts, within_days, packs)
     return np.broadcast_to(worst(rules_of(DELIVERY), Evaluation(parts.columns | wanted, settings)), len(parts))
 
 
-def delivery_columns(parts: Parts, within_days: int | None) -> Columns:
-    """Return what a job asks of the delivery of some parts, as rules read it."""
-    stock, most = parts.cells["stock"], MOST_PIECES.get(parts.family, 1)
-    in_stock = Column(np.asarray(stock.known) & (stock.values >= most * MICRO))
+def delivery_columns(parts: Parts, within_days: int | None, packs: int) -> Columns:
+    """Return what a job asks of the delivery of so many packs of some parts, as rules read it."""
+    stock = parts.cells["stock"]
+    in_stock = Column(np.asarray(stock.known) & (stock.values >= packs * MICRO))
     return columns_of("wanted", [{"deliver_within_days": within_days}]) | {"wanted.in_stock": in_stock}

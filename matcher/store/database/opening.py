@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import duckdb
 
 from matcher.errors import BoltbackError, InputError, StoreBusy, StoreFault
+from matcher.lengths import tell_lengths_in
 from matcher.store.database.connection import (
     TURN_S,
     Connection,
@@ -101,6 +102,7 @@ class Store:
                 lay_over(con, older)
             self._catch_up(con)
             with refusals_told(self.path, "cannot be read"):
+                _show_lengths(con)
                 yield con
         finally:
             con.close()
@@ -183,6 +185,7 @@ class Store:
                     create_tables(con)
                 if change is not None:
                     change.begin()
+                _show_lengths(con)
                 yield con
                 if change is not None:
                     change.keep()
@@ -284,3 +287,9 @@ class Store:
             con.close()
             if empty:
                 self.path.unlink()
+
+
+def _show_lengths(con: Connection) -> None:
+    """Show lengths in the unit of the shop whose store this is."""
+    row = con.execute("select word from word_setting where name = 'units'").fetchone()
+    tell_lengths_in(row[0] if row else "mm")

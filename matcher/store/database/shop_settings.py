@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from catalog_schema.notation import Notation
-from matcher.lengths import tell_lengths_in
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection
 
 
 def shop_settings(con: Connection) -> Settings:
-    """The defaults with the shop's own values over them; lengths are told in the shop's unit from then on."""
+    """The defaults with the shop's own values over them."""
     numbers, words = (con.execute(f"select * from {table}").fetchall() for table in ("setting", "word_setting"))
-    settings = Settings(dict(numbers), dict(words))
-    tell_lengths_in(settings.word("units"))
-    return settings
+    return Settings(dict(numbers), dict(words))
 
 
 def shop_notation(con: Connection) -> Notation:

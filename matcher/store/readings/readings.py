@@ -51,6 +51,11 @@ class Reading:
     """Whether it is the latest of its field that was not voided."""
     voided: Voided | None = None
 
+    @property
+    def figure(self) -> Decimal | str:
+        """Its value, a length as a number in mm."""
+        return Decimal(self.value) if self.field.endswith("_mm") else self.value
+
 
 def add_reading(
     con: Connection,
