@@ -1,1 +1,1 @@
-"""Bass: drivers in boxes at cargo spaces, on the blocks that may drive them."""
+"""Bass: subwoofers in boxes at cargo spaces, with the channel groups that can drive them."""

@@ -1,6 +1,6 @@
-"""Figures of bass drivers that no list states, by their size and the box that their maker recommends.
+"""Estimates for figures of bass drivers that no list states, by size and by the box that the maker recommends.
 
-Each is an estimate, told as one; the driver's own figures come before it.
+An answer marks each of them as an estimate; a stated figure always takes precedence.
 """
 
 from __future__ import annotations
@@ -13,29 +13,29 @@ from matcher.search.catalog.parts import Parts
 from matcher.settings import Settings
 
 BY_SIZE = ("estimate_fs_hz", "estimate_vas_l", "estimate_xmax_mm")
-"""The shop's figures that go by the size of a driver."""
+"""Settings that depend on the size of a driver."""
 
 
 def stated_terms(drivers: Parts) -> DriverTerms:
-    """All drivers of a catalog as their lists state them; NaN where a figure is not known."""
+    """Stated figures of all drivers in a catalog; NaN if a figure is unknown."""
     return DriverTerms(*(floats(drivers.cells[name]) for name in DriverTerms._fields))
 
 
 def driver_terms(drivers: Parts, settings: Settings) -> DriverTerms:
-    """All drivers of a catalog as the formulas take them: as stated, else as estimated."""
+    """Figures of all drivers in a catalog as the formulas need them: stated, or else estimated."""
     size_in, box_l = (floats(drivers.cells[name]) for name in ("size_in", "box_l"))
     return estimated(stated_terms(drivers), size_in, box_l, settings)
 
 
 def estimated(stated: DriverTerms, size_in: Floats, box_l: Floats, settings: Settings) -> DriverTerms:
-    """Some drivers with estimates for the figures that are not stated: common practice, no published source.
+    """Fill in unstated figures by estimates: common practice, no published source.
 
     Parameters
     ----------
     size_in
-        The sizes they are sold by, in inches.
+        Nominal sizes in inches.
     box_l
-        The closed boxes that their makers recommend for one, in l; NaN where none is.
+        Closed box that the maker recommends for one driver, in l; NaN if there is none.
     """
     fs, vas, xmax = (_by_size(name, size_in, settings) for name in BY_SIZE)
     over = float(settings["estimate_qes_over_qts"])
@@ -51,20 +51,20 @@ def estimated(stated: DriverTerms, size_in: Floats, box_l: Floats, settings: Set
 
 
 def _by_size(name: str, size_in: Floats, settings: Settings) -> Floats:
-    """The shop's figure for the largest size that is not over each, or for the smallest of all."""
+    """The setting for the largest size not above each driver's, or for the smallest size of all."""
     sizes, values = zip(*settings.by_word(name), strict=True)
     at = np.searchsorted([float(size) for size in sizes], size_in + 1e-9, side="right") - 1
     return np.array([float(value) for value in values])[np.maximum(at, 0)]
 
 
 def _vas_l(box_l: Floats, qts: Floats, qtc: float) -> Floats:
-    """Vas of a driver that has this Q in the box that its maker recommends."""
+    """Vas that gives a driver this Q in the box its maker recommends."""
     found: Floats = np.where(qts < qtc, box_l / volume_for_q(qts, 1.0, qtc), np.nan)
     return found
 
 
 def _first(*figures: Floats) -> Floats:
-    """By driver the first figure that is known."""
+    """The first known figure for each driver."""
     found = figures[-1]
     for each in figures[-2::-1]:
         found = np.where(np.isnan(each), found, each)

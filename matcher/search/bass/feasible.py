@@ -1,8 +1,7 @@
-"""Which boxes go into a cargo space, and which drivers into which of them.
+"""Boxes that fit a cargo space, and drivers that fit each box.
 
-A box of the catalog is met by drivers of its own size alone, for its size is a nominal one: every other is refused by
-the rule of sizes. A box made to measure is met by the drivers it is made for. A rule is evaluated once for each
-distinct set of figures that it reads of a driver, against each set that it reads of a box.
+Only drivers of a catalog box's nominal size are matched with it: the rule of sizes refuses all others. A box made to
+measure is matched with the drivers it is made for. Each rule is evaluated once per pair of distinct figure sets.
 """
 
 from __future__ import annotations
@@ -58,13 +57,13 @@ from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
 SOUND = ("kind", "net_l", "tuned_hz", *PORT, "port_flared")
-"""The figures of a box that its sound depends on."""
+"""Figures of a box that determine its sound."""
 AT_ONCE = 50_000
-"""So many pairs are worked out in one step: caches hold them."""
+"""Number of pairs evaluated in one step, small enough for the processor's caches."""
 
 
 def read_stock(catalog: Catalog, vehicle_id: str, opening_id: str, allowed: int) -> Stock:
-    """All that goes into a cargo space within a step of the ladder."""
+    """Return all drivers and boxes that fit a cargo space within a step of the alteration ladder."""
     drivers, boxes = catalog.parts("subwoofer"), catalog.parts("enclosure")
     opening = catalog.vehicle(vehicle_id).opening("cargo", opening_id)
     return _Reading(drivers, boxes, opening, allowed, catalog.settings).stock(opening_id)
@@ -96,7 +95,7 @@ class _Reading:
         )
 
     def _bought(self) -> Iterator[BoxGroup]:
-        """The boxes of the catalog by size, number of drivers and loss of points."""
+        """Yield the catalog's boxes by size, number of drivers and loss of points."""
         step, standing = self._standing(read_columns(self.boxes, "part", CARGO), len(self.boxes))
         cents, boxes = _money(self.boxes, 1, self.settings), np.flatnonzero(is_allowed(step, self.allowed))
         size, count = (self.boxes.cells[name].values for name in ("driver_size_in", "drivers"))
@@ -115,7 +114,7 @@ class _Reading:
                 yield self._group(drivers[kept], many, code[kept], *of_box, limits)
 
     def _made(self, shop: Workshop, many: int) -> Iterator[BoxGroup]:
-        """So many drivers of each model in the box made for them, by the loss of points."""
+        """Yield boxes made to measure for this number of drivers of each model, by loss of points."""
         cells = self.drivers.cells
         shapes = shop.shapes(many, MadeBy(*(floats(cells[name]) for name in MadeBy._fields)), self.settings)
         boxes, every = shop.columns(many, shapes, self.settings), np.arange(len(self.drivers))
@@ -162,7 +161,7 @@ class _Reading:
         )
 
     def _standing(self, boxes: Columns, rows: int) -> tuple[Ints, Codes]:
-        """The step that each box takes as it stands, and what is said of that."""
+        """The alteration step that each box requires in the space, and its verdict code there."""
         at = Evaluation(boxes | self.opening, self.settings)
         base, bolts = (
             refused_or_not(np.broadcast_to(worst(lifted(rules_of(CARGO), drill), at), (rows,)))
@@ -173,7 +172,7 @@ class _Reading:
         return step, np.where(step >= DRILLED, base, held)
 
     def _pair_codes(self, drivers: Ints, boxes: Ints) -> Codes:
-        """Verdict codes of the rules for each driver in each box, shape (drivers, boxes)."""
+        """Verdict codes of each driver in each box, shape (drivers, boxes)."""
         mine, other = driver_columns(self.drivers, drivers), box_columns(self.boxes, boxes)
         found = np.full((len(drivers), len(boxes)), FITS, np.int8)
         for rule in rules_of(BASS):
@@ -186,7 +185,7 @@ class _Reading:
         return np.asarray(refused_or_not(found))
 
     def _told(self, rule: Rule, mine: Columns, other: Columns, count: tuple[int, int]) -> Codes:
-        """What a rule says of sets of drivers and of boxes, some drivers at a time: so that caches hold it."""
+        """Verdict codes of one rule, some drivers at a time so that the processor's caches hold the work."""
         told = np.empty(count, np.int8)
         step, across = max(1, AT_ONCE // max(1, count[1])), other.across() | self.opening
         for at in range(0, count[0], step):
@@ -195,7 +194,7 @@ class _Reading:
         return told
 
     def _limits(self, drivers: Ints, boxes: BoxTerms, count: int) -> tuple[Ints, Ints]:
-        """The limits of the level of each driver in each sound."""
+        """Level limits of each driver in each kind of box."""
         step, spread = max(1, AT_ONCE // len(boxes.net_l)), spread_share(self.settings)
         chunks = (self._terms.take(drivers[at : at + step]) for at in range(0, max(1, len(drivers)), step))
         found = [levels_of(one, count, boxes, self.settings).limits(spread) for one in chunks]
@@ -203,7 +202,7 @@ class _Reading:
         return power, travel
 
     def _sounds_of(self, boxes: Ints) -> tuple[Ints, BoxTerms]:
-        """By box which sound it has, and what each sound depends on."""
+        """The kind of sound of each box, and the figures of each kind."""
         kind, net, tuned = (self.boxes.cells[name] for name in ("kind", "net_l", "tuned_hz"))
         kinds, sound = np.unique(self._sounds.number[boxes], return_inverse=True)
         first = self._sounds.first[kinds]
@@ -226,7 +225,7 @@ class _Reading:
 
     @cached_property
     def _no_port(self) -> Flags:
-        """By box: whether it is vented and no list states its port."""
+        """Whether each box is vented with no stated port."""
         kind, (round_, width, height) = (
             self.boxes.cells["kind"],
             (np.asarray(self.boxes.cells[name].known) for name in PORT),
@@ -244,14 +243,14 @@ class _Reading:
         return distinct(told, len(self.drivers))
 
     def _class_of(self, drivers: Ints, many: int) -> Ints:
-        """By driver what a feed sees of so many of it, as a place among the classes."""
+        """Electrical class of this number of each driver, as an index into the classes."""
         sets, at = np.unique(self._electric.number[drivers], return_inverse=True)
         rows = self._electric.first[sets].tolist()
         classes = [(many, signature_of(self.drivers, row, many)) for row in rows]
         return np.array([self._classes.setdefault(one, len(self._classes)) for one in classes], np.int64)[at]
 
     def _is_wired(self, drivers: Ints, many: int) -> Flags:
-        """Whether there is a net for so many drivers with their coils."""
+        """Whether the coils of this number of each driver can be wired at all."""
         coils = self.drivers.cells["coils"].values[drivers] // MICRO
         nets = np.array([bool(nets_by_load(many, one)) if one else False for one in range(coils.max(initial=0) + 1)])
         found: Flags = nets[coils]
@@ -259,20 +258,20 @@ class _Reading:
 
 
 def _runs(*values: Ints) -> Iterator[slice]:
-    """Runs of equal values, one after another."""
+    """Slices of consecutive equal values."""
     if len(values[0]):
         changed = np.any([each[1:] != each[:-1] for each in values], axis=0)
         yield from (slice(*ends) for ends in itertools.pairwise(np.flatnonzero(np.r_[True, changed, True]).tolist()))
 
 
 def _sets(columns: Columns, rule: Rule, rows: int) -> DistinctSets:
-    """The distinct sets of the figures that a rule reads."""
+    """Distinct sets of the figures that a rule reads."""
     told = [columns[figure] for figure in read_by(*rule.terms) if str(figure) in columns]
     every = [np.broadcast_to(each, rows) for column in told for each in columns_told(column)]
     return distinct(every, rows)
 
 
 def _money(parts: Parts, pieces: int, settings: Settings) -> Ints:
-    """Price of so many pieces of each part, with the labor of fitting them; zero if it has no price."""
+    """Price of this many pieces of each part including labor; zero if a part has no price."""
     found: Ints = np.where(parts.cells["price"].known, money_cents(parts, pieces, settings), 0)
     return found

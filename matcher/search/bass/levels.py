@@ -1,7 +1,6 @@
 """Levels of drivers in boxes at the frequencies at which bass is judged, as arrays.
 
-The computations are those of `matcher.formulas`. A figure that is not known, or out of a formula's range, is not a
-number within them.
+The formulas are those of `matcher.formulas`. Unknown figures, and figures outside a formula's range, are NaN.
 """
 
 from __future__ import annotations
@@ -32,17 +31,17 @@ from matcher.search.scoring import NOT_KNOWN
 from matcher.settings import Settings
 
 BASS_HZ = (31.5, 40.0, 50.0, 63.0, 80.0)
-"""Where the level of bass is judged and told: thirds of an octave. Common practice, no published source."""
+"""Frequencies at which bass is judged: thirds of an octave. Common practice, no published source."""
 _HZ = np.array(BASS_HZ)
 
 PORT = ("port_mm", "port_w_mm", "port_h_mm")
-"""The figures of a box's port: a round one, or a slot."""
+"""Figures of a box's port, round or slotted."""
 
 Floats = npt.NDArray[np.float64]
 
 
 class DriverTerms(NamedTuple):
-    """Drivers as the formulas take them; NaN where a figure is not known."""
+    """Driver figures as the formulas need them; NaN if unknown."""
 
     fs_hz: Floats
     qts: Floats
@@ -52,61 +51,61 @@ class DriverTerms(NamedTuple):
     xmax_mm: Floats
 
     def take(self, rows: Any) -> DriverTerms:
-        """Some of them."""
+        """Return some of the drivers."""
         return DriverTerms(*(each[rows] for each in self))
 
 
 class BoxTerms(NamedTuple):
-    """Boxes as the formulas take them; NaN where a figure is not known."""
+    """Box figures as the formulas need them; NaN if unknown."""
 
     is_sealed: npt.NDArray[np.bool_]
     is_vented: npt.NDArray[np.bool_]
-    """Neither where the kind is not known."""
+    """Neither flag is set if the kind is unknown."""
     net_l: Floats
     tuned_hz: Floats
     quiet_cm2: Floats
-    """Area of a straight port in which the air is as quiet."""
+    """Area of a straight port that is as quiet."""
 
     def take(self, rows: Any) -> BoxTerms:
-        """Some of them."""
+        """Return some of the boxes."""
         return BoxTerms(*(each[rows] for each in self))
 
 
 class Levels(NamedTuple):
-    """Levels at each of `BASS_HZ` on the first axis, in hundredths of a decibel."""
+    """Levels in hundredths of a decibel, with the frequencies of `BASS_HZ` on the first axis."""
 
     at_1w: Ints
-    """On 1 W into all drivers, by power alone."""
+    """On 1 W into all drivers, limited by power alone."""
     travel: Ints
-    """At the end of the cones' travel, or where the air in the port begins to be heard."""
+    """At the end of the cone's travel, or where air noise in the port becomes audible."""
     off: Ints
-    """Deduction from the level that earns points, without that axis."""
+    """Deduction from the level that earns points; has no frequency axis."""
 
     def take(self, *rows: Any) -> Levels:
-        """Some of them."""
+        """Return some of the levels."""
         return Levels(self.at_1w[:, *rows], self.travel[:, *rows], self.off[rows])
 
     @property
     def known(self) -> npt.NDArray[np.bool_]:
-        """Whether the level on a feed is known."""
+        """Whether both limits are known."""
         found: npt.NDArray[np.bool_] = (self.at_1w[0] > NOT_KNOWN) & (self.travel[0] > NOT_KNOWN)
         return found
 
     def on(self, gain_cdb: Any) -> Ints:
-        """The lower of what power and travel allow at each frequency, on a feed of so many decibels over 1 W."""
+        """The lower of the limits by power and by travel at each frequency, on a feed with this gain over 1 W."""
         found: Ints = np.minimum(self.at_1w + np.int32(gain_cdb), self.travel)
         return found
 
     def judged(self, gain_cdb: Any, spread: SpreadShare) -> Ints:
-        """The level that earns points: the mean over the frequencies less a share of their spread."""
+        """The level that earns points: the mean over the frequencies minus a share of their spread."""
         found: Ints = np.where(self.known, _evened(self.on(gain_cdb), spread) - self.off, NOT_KNOWN)
         return found
 
     def limits(self, spread: SpreadShare) -> tuple[Ints, Ints]:
-        """Bounds of the judged level: on 1 W by power alone, to which any gain is added, and by travel alone.
+        """Upper bounds of the judged level: by power on 1 W, to which any gain is added, and by travel.
 
-        A share of up to 1 in the number of frequencies leaves the judged level rising with each of them. A larger one
-        does not: then the spread is left out of the bounds.
+        With a share of at most 1 over the number of frequencies, the judged level rises with each of them. With a
+        larger share it does not, and the bounds ignore the spread.
         """
         bound = spread if spread[0] * len(BASS_HZ) <= spread[1] else (0, 1)
         power, travel = (
@@ -116,7 +115,7 @@ class Levels(NamedTuple):
         return power.astype(np.int32), travel.astype(np.int32)
 
     def at_least(self, most: tuple[int, int]) -> Levels:
-        """The same with each level that is not known at a greatest on 1 W and at the end of travel, even over all."""
+        """Replace unknown levels by the best on 1 W and at the end of travel, equal at all frequencies."""
         at_1w, travel = (
             np.where(level > NOT_KNOWN, level, top) for level, top in zip((self.at_1w, self.travel), most, strict=True)
         )
@@ -124,11 +123,11 @@ class Levels(NamedTuple):
 
 
 SpreadShare = tuple[int, int]
-"""Price of a decibel of spread in decibels of the mean, as a ratio of integers."""
+"""Cost of a decibel of spread in decibels of the mean, as a ratio of integers."""
 
 
 def _evened(level: Ints, spread: SpreadShare) -> Ints:
-    """The mean over the frequencies less a share of their spread, rounded down."""
+    """The mean over the frequencies minus a share of their spread, rounded down."""
     times, by = spread
     apart = (level.max(axis=0) - level.min(axis=0)).astype(np.int64)
     found: Ints = (level.sum(axis=0) * by - len(BASS_HZ) * times * apart) // (len(BASS_HZ) * by)
@@ -136,18 +135,18 @@ def _evened(level: Ints, spread: SpreadShare) -> Ints:
 
 
 def spread_share(settings: Settings) -> SpreadShare:
-    """The shop's share."""
+    """The share from the shop's settings."""
     return settings["bass_spread_share"].as_integer_ratio()
 
 
 def floats(column: Column) -> Floats:
-    """A column as the formulas take it."""
+    """Return a column as floats, NaN if unknown."""
     found: Floats = np.where(column.known, floating(column.values), np.nan)
     return found
 
 
 def quiet_cm2(port: Sequence[Any], net_l: Any, is_flared: Any, settings: Settings) -> Any:
-    """Area of a straight port in which the air is as quiet as in a round port or a slot; by the volume if not known."""
+    """Area of a straight port that is as quiet as the given port, or as one estimated from the volume."""
     port_mm, w_mm, h_mm = port
     area = np.where(np.isnan(port_mm), w_mm * h_mm, np.pi / 4 * port_mm**2) / 100
     area = np.where(np.isnan(area), net_l * float(settings["estimate_port_cm2_l"]), area)
@@ -155,7 +154,7 @@ def quiet_cm2(port: Sequence[Any], net_l: Any, is_flared: Any, settings: Setting
 
 
 def levels_of(one: DriverTerms, drivers: int, box: BoxTerms, settings: Settings) -> Levels:
-    """Levels of so many drivers of each model in each box, shape (drivers, boxes)."""
+    """Return the levels of this number of drivers of each model in each box, shape (drivers, boxes)."""
     shape = len(one.fs_hz), len(box.net_l)
     found = Levels(*(np.full((*first, *shape), NOT_KNOWN, np.int32) for first in ((len(_HZ),), (len(_HZ),), ())))
     down = DriverTerms(*(each[:, None] for each in one))
@@ -168,7 +167,7 @@ def levels_of(one: DriverTerms, drivers: int, box: BoxTerms, settings: Settings)
 
 
 def closed_levels(one: DriverTerms, drivers: int | Ints, net_l: Floats, settings: Settings) -> Levels:
-    """Levels of so many drivers in closed boxes, each limit by itself; NOT_KNOWN if it is not known."""
+    """Return the levels in closed boxes; NOT_KNOWN if a limit is unknown."""
     least, most = (float(settings[f"qtc_preferred_{end}"]) for end in ("least", "most"))
     with np.errstate(all="ignore"):
         stiffening = np.sqrt(1 + positive(one.vas_l) / positive(net_l / drivers))
@@ -182,7 +181,7 @@ def closed_levels(one: DriverTerms, drivers: int | Ints, net_l: Floats, settings
 def vented_levels(
     one: DriverTerms, drivers: int, net_l: Floats, tuned_hz: Floats, quiet_cm2: Floats, settings: Settings
 ) -> Levels:
-    """The same in vented boxes with their losses, in the response and in the travel; a known port is to be quiet."""
+    """Return the levels in vented boxes, including losses and, if the port is known, its air noise."""
     ql, speed = float(settings["box_ql"]), float(settings["port_speed_m_s"])
     with np.errstate(all="ignore"):
         fs, each = positive(one.fs_hz), positive(net_l / drivers)
@@ -198,20 +197,20 @@ def vented_levels(
 
 
 def _power_db(one: DriverTerms, drivers: int | Ints, response_db: Floats) -> Floats:
-    """Level that 1 W into all drivers together gives."""
+    """Level of 1 W into all drivers together."""
     sens = _inside(_sens_db(one), -100, 250)
     found: Floats = sens + _inside(response_db, -1000, 100) + 10 * np.log10(drivers)
     return found
 
 
 def _cones_db(one: DriverTerms, drivers: int | Ints) -> Floats:
-    """Level at which the cones alone come to the end of their travel."""
+    """Level at the end of the cones' travel, ignoring the port."""
     moved = positive(positive(one.sd_cm2) * positive(one.xmax_mm) * drivers * 1e-4)
     return _level_db(pressure_pa(moved, _hz(moved), AIR.rho_kg_m3))
 
 
 def _hz(systems: Floats) -> Floats:
-    """The frequencies on an axis before those of some systems."""
+    """Frequencies as an axis in front of those of the systems."""
     return _HZ.reshape(-1, *(1 for _ in systems.shape))
 
 
@@ -221,24 +220,24 @@ def _level_db(pressure: Floats) -> Floats:
 
 
 def _hundredths(level_db: Floats) -> Ints:
-    """Whole hundredths; none of a system is known where one frequency is not."""
+    """Round to hundredths; a system with one unknown frequency is unknown at all of them."""
     known = np.isfinite(level_db).all(axis=0)
     return np.where(known, np.rint(100 * np.nan_to_num(level_db)), NOT_KNOWN).astype(np.int32)
 
 
 def _inside(values: Floats, least: float, most: float) -> Floats:
-    """Values within a range; not a number elsewhere."""
+    """Return values within a range, NaN for all others."""
     found: Floats = np.where((values >= least) & (values <= most), values, np.nan)
     return found
 
 
 def positive(values: Floats) -> Floats:
-    """Values over 0 and of sensible size; not a number elsewhere."""
+    """Return positive values of plausible size, NaN for all others."""
     return _inside(values, SMALLEST, LARGEST)
 
 
 def _sens_db(one: DriverTerms) -> Floats:
-    """Level of a driver on 1 W at 1 m."""
+    """Level of one driver on 1 W at 1 m."""
     figures = positive(one.fs_hz), positive(one.vas_l), positive(one.qes)
     efficiency = _inside(efficiency_of(*figures, AIR.c_m_s), 1e-9, 1.0)
     found: Floats = 10 * np.log10(loudness_of(efficiency, AIR.c_m_s, AIR.rho_kg_m3))

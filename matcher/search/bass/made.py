@@ -1,7 +1,7 @@
-"""Boxes made to measure: a box for one, two and four of every driver, as arrays.
+"""Boxes made to measure for one, two and four of every driver, as arrays.
 
-A box fills the space, or has just the volume that gives its drivers the wanted Q, whichever is smaller; it is never
-narrower than its drivers side by side.
+A box fills the space or has the volume that gives its drivers the target Q, whichever is smaller. It is never narrower
+than its drivers side by side.
 """
 
 from __future__ import annotations
@@ -24,16 +24,16 @@ from matcher.search.feeds.parts import cents
 from matcher.settings import Settings
 
 MADE_FOR = (1, 2, 4)
-"""Number of drivers that a box is made for."""
+"""Numbers of drivers for which a box is made."""
 SPACE = ("w_mm", "h_mm", "d_mm", "d_top_mm", "floor_loss_mm", "gate_w_mm", "gate_h_mm")
 MADE_PRICES = ("board_price_m2", "made_box_extras_price", "made_box_labour_h", "labour_rate")
-"""The settings that a box made to measure is priced by."""
+"""Settings that price a box made to measure."""
 UNTOLD = ("cutout_mm", "tuned_hz", "driver_size_in")
-"""Figures that a box made to measure has none of: its holes are cut for its drivers."""
+"""Figures that a box made to measure lacks: its holes are cut for its drivers."""
 
 
 class MadeBy(NamedTuple):
-    """The figures of drivers that their box is made by; NaN where one is not known."""
+    """Driver figures that determine the box made for it; NaN if unknown."""
 
     displaces_l: Floats
     outer_mm: Floats
@@ -43,52 +43,52 @@ class MadeBy(NamedTuple):
     vas_l: Floats
 
     def frame_mm(self, overlap_mm: float) -> Floats:
-        """Diameter over each flange: if not known, of its hole and the least overlap, or of the size it is sold by."""
+        """Flange diameter: stated, or from the hole and the least overlap, or from the nominal size."""
         by_hole = np.where(np.isnan(self.cutout_mm), 25.4 * self.size_in, self.cutout_mm + 2 * overlap_mm)
         found: Floats = np.where(np.isnan(self.outer_mm), by_hole, self.outer_mm)
         return found
 
 
 class MadeShapes(NamedTuple):
-    """Boxes made to measure, as far as they differ within one space; NaN where a figure is not known."""
+    """Boxes made to measure, by the figures in which they differ within one space; NaN if unknown."""
 
     w_mm: Floats
     net_l: Floats
     mass_kg: Floats
-    """Empty."""
+    """Mass without drivers."""
     area_m2: Floats
-    """Board that it takes, each panel as the rectangle it is cut from."""
+    """Board area, counting each panel as the rectangle it is cut from."""
 
     def take(self, rows: Any) -> MadeShapes:
-        """Some of them."""
+        """Return some of the boxes."""
         return MadeShapes(*(one[rows] for one in self))
 
 
 class LinearSize(NamedTuple):
-    """Sizes that grow in proportion to the outer width."""
+    """Measures that are linear in the outer width."""
 
     start: float
     for_mm: float
 
     def at(self, w_mm: Floats) -> Floats:
-        """Its value at some widths."""
+        """Return the measures at some widths."""
         return self.start + self.for_mm * w_mm
 
 
 @dataclass(frozen=True, slots=True)
 class Workshop:
-    """The largest box that goes into a space, and what a narrower one of its shape comes to."""
+    """The largest box that fits a space, and the measures of narrower boxes of the same shape."""
 
     largest: Space
     board_mm: float
     depth_mm: float
     liters_per_mm: float
-    """Inner volume for each millimeter of inner width."""
+    """Inner volume per millimeter of inner width."""
     mass_kg: LinearSize
     area_m2: LinearSize
 
     def shapes(self, drivers: int, one: MadeBy, settings: Settings) -> MadeShapes:
-        """The boxes for so many drivers of each model."""
+        """Return the boxes for this number of drivers of each model."""
         boards, overlap = 2 * self.board_mm, float(settings["flange_overlap_mm"])
         wanted_q = float(settings["qtc_made"])
         with np.errstate(all="ignore"):
@@ -103,7 +103,7 @@ class Workshop:
         return MadeShapes(w, net, self.mass_kg.at(w), self.area_m2.at(w))
 
     def columns(self, drivers: int, shapes: MadeShapes, settings: Settings) -> Columns:
-        """Figures of these boxes as rules read them, as ``box``."""
+        """Return these boxes as the rules' subject ``box``."""
         off = to_micro(settings["tolerance_mm.measured"])
         largest, boards = self.largest, 2 * self.board_mm
         lengths = {
@@ -124,13 +124,13 @@ class Workshop:
 
 
 def as_part(boxes: Columns) -> Columns:
-    """Boxes as they stand in the space: what rules read of ``box`` is read of ``part``."""
+    """Return boxes as the rules' subject ``part``, for their fit in the space."""
     some = ((name.partition("."), column) for name, column in boxes.items())
     return Columns({f"part.{name}": column for (subject, _, name), column in some if subject == "box"})
 
 
 def workshop(opening: Columns, settings: Settings) -> Workshop | None:
-    """Boxes that can be built for a cargo space; None if a measure of it is not known."""
+    """Return the boxes that can be built for a cargo space; None if one of its measures is unknown."""
     figures = [opening[f"opening.{name}"] for name in SPACE]
     if not all(np.all(one.known) for one in figures):
         return None
@@ -162,18 +162,18 @@ def _line(ends: list[float], narrow_mm: float, wide_mm: float) -> LinearSize:
 
 
 def area_m2(box: Space, board_mm: float) -> float:
-    """Area of board that a box takes, each panel as the rectangle it is cut from."""
+    """Board area of a box, counting each panel as the rectangle it is cut from."""
     panels = cut_list(box, board_mm) or ()
     return sum(panel.count * panel.length_mm * max(panel.width_mm, panel.width_top_mm or 0.0) for panel in panels) / 1e6
 
 
 def is_priced(settings: Settings) -> bool:
-    """Whether the shop has given every price of a box that it makes; nothing is given for being left out."""
+    """Whether the shop has set every price of a box that it makes: an unset price is not zero."""
     return all(name in settings.own for name in MADE_PRICES)
 
 
 def made_cents(shapes: MadeShapes, settings: Settings) -> tuple[Ints, int]:
-    """Price of each box's boards by area, with carpet and terminals, and the labor of any, in cents."""
+    """Return the material cost of each box (boards, carpet, terminals) and the labor, in cents."""
     times, by = (settings.charged("board_price_m2") * 100).as_integer_ratio()
     boards: Ints = (rounded(shapes.area_m2)[0] * times + MICRO * by // 2) // (MICRO * by)
     labor = cents(settings["made_box_labour_h"] * settings.charged("labour_rate"))

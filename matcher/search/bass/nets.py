@@ -1,4 +1,4 @@
-"""Coil wirings of bass drivers: nets in which every coil gets the same power."""
+"""Coil wirings of bass drivers that give every coil the same power."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from matcher.search.feeds.links import CoilWiring
 from matcher.search.feeds.parts import SpeakerSignature
 
 SystemClass = tuple[int, SpeakerSignature]
-"""Number of drivers and the electrical class of one: all that a feed needs to know of a system."""
+"""Number of drivers and the electrical class of one: sufficient for any feed."""
 
 
 @cache
 def coil_nets_of(drivers: int, signature: SpeakerSignature) -> tuple[CoilWiring, ...]:
-    """Of the nets in which every coil gets the same power one for each load, drivers kept whole if they can be."""
+    """Return one wiring per load that gives every coil the same power, preferring those that keep drivers whole."""
     return tuple(
         CoilWiring(net_signs(net.net, single=signature.coils == 1), signature.impedance_ohm * ratio, 1)
         for net, ratio in nets_by_load(drivers, signature.coils)
@@ -27,7 +27,7 @@ def coil_nets_of(drivers: int, signature: SpeakerSignature) -> tuple[CoilWiring,
 
 @cache
 def nets_by_load(drivers: int, coils: int) -> tuple[tuple[CoilNet, Decimal], ...]:
-    """The nets of some drivers' coils, one for each load, with the load as a multiple of one coil's."""
+    """Return the wirings of some drivers' coils, one per load, with the load as a multiple of one coil's."""
     # A single driver with more coils is wired like as many single coils.
     nets = equal_power_nets(coils, 1) if drivers == 1 and coils > 2 else equal_power_nets(drivers, coils)
     first: dict[Any, CoilNet] = {}

@@ -1,9 +1,9 @@
 """The bass side of a job: all drivers in boxes at its cargo spaces. Start here.
 
-`bass_side` finds what goes in. A `Stock` holds one cargo space as arrays: groups of boxes (`BoxGroup`) with the drivers
-that go into them, with verdicts, money and levels, but no points. The ranking reads these (`search/tree/bass.py`); a
-`BassSystem` is made only for what stands in an answer (`systems`). Behind it are `feasible` (which drivers go into
-which boxes, by the rules), `made` (boxes made to measure), `levels` (how loud) and `nets` (coil wirings).
+`bass_side` finds the drivers and boxes that fit. A `Stock` holds one cargo space as arrays: groups of boxes
+(`BoxGroup`) and their drivers, with verdicts, prices and levels but without points. The ranking reads these
+(`search/tree/bass.py`); a `BassSystem` is created only for an answer (`systems`). The modules below: `feasible` (which
+drivers fit which boxes, by the rules), `made` (boxes made to measure), `levels` (loudness), `nets` (coil wirings).
 """
 
 from __future__ import annotations
@@ -29,14 +29,14 @@ NOTHING = PartTally(0, 0)
 
 @dataclass
 class BassSide:
-    """Every bass system of a job.
+    """All bass systems of a job.
 
     Parameters
     ----------
     scoring
-        Earns the points of drivers and boxes.
+        Points of drivers and boxes.
     feed_wanted
-        The mode and the coil wiring that alone are looked at; None: all.
+        The only mode and coil wiring to consider; None: all.
     """
 
     stocks: Sequence[Stock]
@@ -45,27 +45,27 @@ class BassSide:
 
     @property
     def ways(self) -> int:
-        """Systems, each in every coil wiring that differs in load."""
+        """Number of systems, counting each coil wiring with a different load."""
         counts = sum((stock.ways for stock in self.stocks), Counter[SystemClass]())
         return sum(len(coil_nets_of(*wired)) * many for wired, many in counts.items())
 
     def tallies(self, opening_id: str) -> tuple[PartTally, PartTally]:
-        """Number of drivers and of the catalog's boxes that go into a cargo space."""
+        """Number of drivers, and of catalog boxes, that fit a cargo space."""
         return next((one.going_in for one in self.stocks if one.opening_id == opening_id), (NOTHING, NOTHING))
 
     def only(self, some: Callable[[Stock], Stock]) -> BassSide:
-        """The same with some systems of each cargo space."""
+        """Restrict each cargo space to some systems."""
         return replace(self, stocks=[some(one) for one in self.stocks])
 
     def with_parts(self, parts: Mapping[str, str]) -> BassSide:
-        """The same at some cargo spaces alone, with the systems there that have a part."""
+        """Restrict the job to some cargo spaces, and each of these to systems with the given part."""
         stocks = [one.with_part(parts[one.opening_id]) for one in self.stocks if one.opening_id in parts]
         return replace(self, stocks=stocks)
 
     def hopeful(self) -> BassSide:
-        """The same with each limit of a level that is not known at the greatest that any system has.
+        """Replace unknown level limits by the best of any system.
 
-        No judged level is over its limits: so no system that is known is judged louder.
+        No system is judged louder than its limits allow, so no known system beats these.
         """
         loudest = [one.loudest for stock in self.stocks for one in stock.groups]
         at_1w, travel = np.array(loudest, np.int64).reshape(-1, 2).max(axis=0, initial=NOT_KNOWN).tolist()
@@ -73,7 +73,7 @@ class BassSide:
 
 
 def bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide:
-    """Every bass system for the job's cargo spaces; there is None if nothing may be fastened."""
+    """Return all bass systems for the job's cargo spaces; none if nothing may be fastened there."""
 
     def make() -> BassSide:
         stocks = (_stock(catalog, question.job.vehicle_id, place) for place in question.bass)

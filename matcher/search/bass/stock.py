@@ -1,4 +1,4 @@
-"""All that goes into one cargo space for bass, as arrays, whatever a job wishes."""
+"""Subwoofers and boxes that fit one cargo space, as arrays, independent of any job's wishes."""
 
 from __future__ import annotations
 
@@ -29,55 +29,55 @@ from matcher.settings import Settings
 
 Flags = NDArray[np.bool_]
 Name = tuple[str, str, str]
-"""Driver, box, number and place of a system, as the total order compares them; a box made to measure has no name."""
+"""Driver, box, number and place of a system, in the total order; a box made to measure has no name."""
 MADE = -1
-"""Stands for a box made to measure among rows of the catalog's boxes."""
+"""Row number of a box made to measure."""
 ELECTRIC = ("coil_ohm", "coils", "rms_w")
-"""The figures of a driver that a feed sees."""
+"""Figures of a driver that matter to its feed."""
 NO_PAIR = NOT_KNOWN - 1
-"""Stands for a level where a driver does not go into a box."""
+"""Level of a driver in a box that it does not fit."""
 AT_ONCE = 500_000
-"""So many pairs are compared in one step."""
+"""Number of pairs compared in one step."""
 
 
 class PartTally(NamedTuple):
-    """Number of parts of a family that occur in some system, and of those with nothing to measure there."""
+    """Number of parts that occur in some system, and of those that need no measuring there."""
 
     parts: int
     sure: int
 
 
 class Front(NamedTuple):
-    """Of each driver the boxes in which a limit of its level is over that in every cheaper one."""
+    """For each driver, the boxes that raise one of its level limits above every cheaper box."""
 
     driver: Ints
     box: Ints
     power: Ints
     travel: Ints
-    """The greatest limits in any box up to there, as `Levels.limits` has them."""
+    """Greatest limits in this box or a cheaper one, as in `Levels.limits`."""
 
 
 class BoxLoss(NamedTuple):
-    """What boxes lose points for, beside their money."""
+    """Causes of lost points of boxes, other than price."""
 
     step: int
-    """The step of the ladder that they take."""
+    """Required step of the alteration ladder."""
     code: int
-    """What is said of them as they stand."""
+    """Verdict code of the box in the space."""
     no_port: bool
-    """Whether they are vented and no list states their port."""
+    """Whether they are vented with no stated port."""
 
     def points(self, scoring: Scoring) -> int:
-        """Points for these, as if their fit were sure."""
+        """Points lost, not counting the verdict code."""
         return scoring.look(self.step) + scoring.port * self.no_port
 
 
 @dataclass
 class BoxGroup:
-    """Boxes for so many drivers, the cheapest first, and the drivers that go into any of them.
+    """Boxes for a number of drivers, cheapest first, and the drivers that fit any of them.
 
-    Either boxes of the catalog for drivers of one size, or the boxes made to measure: one for each driver. All lose the
-    same points beside those for money: so the loudest of them for little money bound the others.
+    Either catalog boxes for drivers of one size, or one box made to measure per driver. All lose the same points apart
+    from their price, so loud and cheap ones bound the others.
     """
 
     drivers: int
@@ -85,55 +85,55 @@ class BoxGroup:
     """Rows of the catalog's drivers."""
     driver_cents: Ints
     system_class: Ints
-    """By driver, its place in the stock's classes."""
+    """Index into the stock's classes, by driver."""
     box: Ints
     """Rows of the catalog's boxes, or `MADE`."""
     box_cents: Ints
-    """A column for each box, and one row for all drivers or, of boxes made to measure, one for each."""
+    """One column per box; one row for all drivers, or one per driver for boxes made to measure."""
     loss: BoxLoss
     code: Codes
-    """By driver and box: what is said of the drivers in it; NO: they do not go in."""
+    """Verdict codes by driver and box; NO if the driver does not fit."""
     sound: Ints
-    """By box: which of those that differ in sound it is."""
+    """Index of the kind of sound, by box."""
     terms: BoxTerms
-    """By sound; of boxes made to measure, by driver."""
+    """By kind of sound; by driver for boxes made to measure."""
     limits: tuple[Ints, Ints]
-    """Of levels, by driver and sound, as `Levels.limits` has them."""
+    """Level limits by driver and kind of sound, as in `Levels.limits`."""
     shapes: MadeShapes | None = None
-    """Of boxes made to measure, by driver."""
+    """Boxes made to measure, by driver."""
     _fronts: dict[bool, Front] = field(init=False, default_factory=dict)
 
     @cached_property
     def can(self) -> Flags:
-        """By driver and box: whether they may go in."""
+        """Whether each driver fits each box."""
         found: Flags = self.code != NO
         return found
 
     def allowed(self, sure: bool) -> Flags:
-        """By driver and box, whether they are looked at: only pairs that leave nothing to measure, or all."""
+        """Pairs to consider: all that fit, or only those that need no measuring."""
         return (self.code == FITS) & (self.loss.code == FITS) if sure else self.can
 
     def only(self, pairs: Flags) -> BoxGroup:
-        """Some of the pairs of driver and box."""
+        """Restrict the group to some pairs of driver and box."""
         return replace(self, code=np.where(pairs, self.code, np.int8(NO)))
 
     def box_points(self, scoring: Scoring) -> Ints:
-        """Points that boxes earn by themselves, as `box_cents`."""
+        """Points of the boxes by themselves, in the shape of `box_cents`."""
         return scoring.prices(self.box_cents) + self.loss.points(scoring) + scoring.unknown(self.loss.code)
 
     @property
     def loudest(self) -> list[int]:
-        """The greatest limit of any pair on 1 W, and at the end of travel."""
+        """The greatest limit of any pair by power on 1 W, and by travel."""
         return [int(level[:, self.sound][self.can].max(initial=NOT_KNOWN)) for level in self.limits]
 
     @cached_property
     def surest(self) -> Codes:
-        """By driver, the least risky of what is said of it in any box."""
+        """The best verdict code of each driver in any box."""
         found: Codes = np.minimum(self.code, self.loss.code).max(axis=1, initial=STOPS)
         return found
 
     def front(self, sure: bool) -> Front:
-        """The pairs that bound all of them on any feed."""
+        """Return the pairs that bound all others on any feed."""
         if sure not in self._fronts:
             can, step = self.allowed(sure), max(1, AT_ONCE // len(self.box))
             parts = [self._front(at, can[at : at + step]) for at in range(0, len(can), step)]
@@ -152,51 +152,51 @@ class BoxGroup:
 
 
 class Bounds(NamedTuple):
-    """Pairs that bound all pairs of their class: none has limits as high for as little money and as little risk."""
+    """Pareto-optimal pairs of each class by level limits, price and verdict: they bound all pairs."""
 
     system_class: Ints
     cents: Ints
     power: Ints
     travel: Ints
     code: Ints
-    """The least risky of what is said of the driver in any box."""
+    """Best verdict code of the driver in any box."""
     loss: Ints
-    """Which of the losses of boxes: their place in `losses`."""
+    """Index into `losses`."""
     losses: Sequence[BoxLoss]
 
 
 @dataclass
 class Stock:
-    """All that goes into one cargo space."""
+    """All drivers and boxes that fit one cargo space."""
 
     opening_id: str
     drivers: Parts
     boxes: Parts
     opening: Columns
-    """Its one row, with ``zone``."""
+    """One row, including ``zone``."""
     workshop: Workshop | None
-    """None if a measure of the space is not known: then no box is made for it."""
+    """None if a measure of the space is unknown: then no box can be made for it."""
     classes: list[SystemClass]
     groups: list[BoxGroup]
     terms: DriverTerms
-    """Of all drivers of the catalog, as stated or estimated."""
+    """All drivers of the catalog, stated or estimated."""
     settings: Settings
     hope: tuple[int, int] | None = None
-    """Limits of a level that is not known; None: they stay unknown."""
+    """Limits assumed for unknown levels; None: they stay unknown."""
     _bounds: dict[bool, Bounds] = field(init=False, default_factory=dict)
 
     def levels(self, one: BoxGroup, driver: int, boxes: Any) -> Levels:
-        """Levels of one driver of a group in some of its boxes."""
+        """Return the levels of one driver in some boxes of a group."""
         terms = one.terms.take(one.sound[boxes] if one.shapes is None else [driver])
         found = levels_of(self.terms.take(one.driver[[driver]]), one.drivers, terms, self.settings).take(0, slice(None))
         return found if self.hope is None else found.at_least(self.hope)
 
     def judged(self, one: BoxGroup, driver: int, boxes: Any, gain_cdb: int) -> Ints:
-        """The levels that earn points on a feed of a gain."""
+        """Return the levels that earn points on a feed with this gain."""
         return self.levels(one, driver, boxes).judged(gain_cdb, spread_share(self.settings))
 
     def bounds(self, sure: bool) -> Bounds:
-        """Bounds of the systems of each class: of all pairs, or of the sure ones."""
+        """Return bounds of each class of systems: of all pairs, or only of those that need no measuring."""
         if sure not in self._bounds:
             self._bounds[sure] = self._bounding(sure)
         return self._bounds[sure]
@@ -215,7 +215,7 @@ class Stock:
 
     @cached_property
     def ways(self) -> Counter[SystemClass]:
-        """Number of systems by the class that a feed tells apart."""
+        """Number of systems by electrical class."""
         found = np.zeros(len(self.classes), np.int64)
         for one in self.groups:
             np.add.at(found, one.system_class, one.can.sum(axis=1))
@@ -223,7 +223,7 @@ class Stock:
 
     @cached_property
     def going_in(self) -> tuple[PartTally, PartTally]:
-        """Drivers that go into some box, bought or made, and boxes of the catalog that take some driver."""
+        """Drivers that fit some box, and catalog boxes that take some driver."""
         drivers, boxes = (np.zeros((2, len(each)), np.bool_) for each in (self.drivers, self.boxes))
         for one in self.groups:
             for at, pairs in enumerate((one.can, one.allowed(True))):
@@ -233,16 +233,16 @@ class Stock:
         return can, sure
 
     def only(self, pairs: Callable[[BoxGroup], Flags]) -> Stock:
-        """The same with some of the pairs of each group."""
+        """Restrict each group to some pairs."""
         return replace(self, groups=[one.only(pairs(one)) for one in self.groups])
 
     def with_part(self, part_id: str) -> Stock:
-        """The same with the systems that have a part."""
+        """Restrict to systems with a given part."""
         drivers, boxes = self.drivers.part_ids == part_id, np.append(self.boxes.part_ids == part_id, False)
         return self.only(lambda one: drivers[one.driver][:, None] | boxes[one.box])
 
     def named(self, names: Collection[Name], *, without: bool = False) -> Stock:
-        """The same with some systems by name, or without them."""
+        """Restrict to some systems by name, or exclude them."""
         rows = [(self.drivers.row(driver), self.boxes.row(box) if box else MADE, rest) for driver, box, rest in names]
 
         def pairs(one: BoxGroup) -> Flags:
@@ -255,12 +255,12 @@ class Stock:
         return self.only(pairs)
 
     def open(self) -> Stock:
-        """The same with the systems of which something is open: a fit, or a figure of the driver."""
+        """Restrict to systems with an open fit or an unknown driver figure."""
         stated = ~np.isnan(np.sum(stated_terms(self.drivers), axis=0))
         return self.only(lambda one: ~(one.allowed(True) & stated[one.driver][:, None]))
 
     def at_least(self, most: tuple[int, int]) -> Stock:
-        """The same with each level that is not known at some greatest."""
+        """Replace unknown levels by the given limits."""
 
         def hoped(one: BoxGroup) -> BoxGroup:
             power, travel = (
@@ -271,7 +271,7 @@ class Stock:
         return replace(self, groups=[hoped(one) for one in self.groups], hope=most)
 
     def name(self, one: BoxGroup, driver: int, box: int) -> Name:
-        """The name of a system, by positions in a group."""
+        """Return the name of a system, by its position in a group."""
         boxed = "" if one.box[box] == MADE else str(self.boxes.part_ids[one.box[box]])
         return str(self.drivers.part_ids[one.driver[driver]]), boxed, self._rest(one)
 
@@ -280,30 +280,30 @@ class Stock:
 
 
 def signature_of(drivers: Parts, row: int, many: int) -> SpeakerSignature:
-    """Electrical class of so many drivers of a model."""
+    """Return the electrical class of this number of drivers of a model."""
     ohm, coils, rms = (cell(drivers.cells[name], row) for name in ELECTRIC)
     return SpeakerSignature(ohm, int(coils), None if rms is None else many * rms)
 
 
 def driver_columns(drivers: Parts, rows: Any) -> Columns:
-    """Columns of some drivers, as the rules of drivers in boxes read them."""
+    """Return some drivers as the rules of drivers in boxes read them."""
     return read_columns(drivers, "part", BASS).take(rows)
 
 
 def box_columns(boxes: Parts, rows: Any) -> Columns:
-    """Columns of some of the catalog's boxes, as those rules read them."""
+    """Return some catalog boxes as the rules of drivers in boxes read them."""
     told = {"box.made": Column(np.zeros(1, np.bool_))}
     told |= dict.fromkeys(("box.front_w_mm", "box.front_h_mm", "box.priced"), UNKNOWN)
     return read_columns(boxes, "box", BASS).take(rows) | told
 
 
 def read_columns(parts: Parts, subject: str, scope: str) -> Columns:
-    """Columns of a family's parts, as the rules of a scope read them."""
+    """Return a family's parts as the rules of a scope read them."""
     return Columns({f"{subject}.{name}": parts.cells[name] for name in _read(subject, scope) if name in parts.cells})
 
 
 @cache
 def _read(subject: str, scope: str) -> list[str]:
-    """The fields that the rules of a scope read of a subject."""
+    """Fields of a subject that the rules of a scope read."""
     figures = read_by(*(term for rule in rules_of(scope) for term in rule.terms))
     return [one.field for one in figures if one.subject == subject]

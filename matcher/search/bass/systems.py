@@ -28,7 +28,7 @@ from matcher.settings import Settings
 
 
 class DriverFigures(NamedTuple):
-    """The figures of a driver that its level depends on, as stated or estimated."""
+    """Driver figures that determine its level, stated or estimated."""
 
     fs_hz: float | None
     qts: float | None
@@ -40,21 +40,21 @@ class DriverFigures(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class BassFigures:
-    """Response of drivers and box together, independent of their feed."""
+    """Response of drivers and box, independent of the feed."""
 
     drivers: int
     kind: str | None
     net_l: Decimal | None
     tuned_hz: Decimal | None
     quiet_cm2: float | None
-    """Area of a straight port in which the air is as quiet."""
+    """Area of a straight port that is as quiet."""
     driver: DriverFigures
     estimated: tuple[str, ...] = ()
-    """The figures of driver and port that no list states."""
+    """Figures of driver and port that no list states."""
 
     @property
     def closed(self) -> ClosedBox | None:
-        """Response of the drivers in a closed box; None for another kind of box."""
+        """Response in a closed box; None for other kinds."""
         if self.kind != "sealed":
             return None
         one = self.driver
@@ -67,7 +67,7 @@ class BassFigures:
         return VentedSystem(self.driver.fs_hz, self.driver.qts, self.driver.vas_l, each, number(self.tuned_hz))
 
     def level(self, power_w: float, freq_hz: float, settings: Settings) -> MaxLevel | None:
-        """The most it gives at a frequency on this power, and what rules."""
+        """Return the maximum level at a frequency on this power, and its limiting factor."""
         if self.kind is None:
             return None
         one = self.driver
@@ -84,7 +84,7 @@ class BassFigures:
 
 @dataclass(frozen=True, slots=True)
 class MadeShape:
-    """A box made to measure: outer sizes, and what it weighs empty."""
+    """Outer sizes and empty mass of a box made to measure."""
 
     outer: Space
     mass_kg: float
@@ -103,7 +103,7 @@ class BassSystem:
     shape: MadeShape | None
     """Of a box made to measure."""
     columns: Columns = field(compare=False)
-    """Figures that rules read of it, one row: of ``part``, which is the driver, ``box``, ``opening`` and ``zone``."""
+    """One row with the subjects ``part`` (the driver), ``box``, ``opening`` and ``zone``."""
 
     @property
     def cents(self) -> int:
@@ -112,17 +112,17 @@ class BassSystem:
 
     @property
     def points(self) -> int:
-        """Points that they earn by themselves."""
+        """Points of drivers and box by themselves."""
         return self.driver.total_points + self.box.total_points
 
     @property
     def code(self) -> int:
-        """The worst that is said of its fit."""
+        """Worst verdict code of the two fits."""
         return min(self.driver.code, self.box.code)
 
     @property
     def signature(self) -> SpeakerSignature:
-        """Its drivers as a feed sees them."""
+        """Electrical class of the drivers."""
         assert isinstance(self.driver.signature, SpeakerSignature)
         return self.driver.signature
 
@@ -132,7 +132,7 @@ class BassSystem:
         return (self.driver.part_id or "", self.box.part_id or "", f"{self.drivers} {self.box.opening_id}")
 
     def told_levels(self, link: BlockLink, settings: Settings) -> list[MaxLevel]:
-        """The most it gives on a feed at each of `BASS_HZ`; None if the power or a limit is not known."""
+        """Return the maximum level on a feed at each of `BASS_HZ`; empty if the power or a limit is unknown."""
         gain = link_gain_cdb(link)
         if gain is None or not self.levels.known:
             return []
@@ -141,7 +141,7 @@ class BassSystem:
 
 
 def system_at(stock: Stock, group: BoxGroup, driver: int, box: int, scoring: Scoring) -> BassSystem:
-    """The system of a driver and a box, by their positions in a group."""
+    """Return the system of a driver and a box, by their positions in a group."""
     row, parts = int(group.driver[driver]), stock.drivers
     step, box_code, _ = group.loss
     cost = cost_of(group.drivers, money_of(parts, row), NO_ADAPTER, scoring)
@@ -206,7 +206,7 @@ class _Box(NamedTuple):
 
 
 def _bought(stock: Stock, row: int, scoring: Scoring) -> _Box:
-    """A box of the catalog."""
+    """Return a catalog box."""
     cost = cost_of(1, money_of(stock.boxes, row), NO_ADAPTER, scoring)
     cells = stock.boxes.cells
     kind, net_l, tuned_hz, is_flared, *port = (
@@ -228,7 +228,7 @@ def _bought(stock: Stock, row: int, scoring: Scoring) -> _Box:
 
 
 def _made(stock: Stock, drivers: int, shapes: MadeShapes, scoring: Scoring) -> _Box:
-    """A box made to measure."""
+    """Return a box made to measure."""
     assert stock.workshop is not None
     boards, labor = made_cents(shapes, scoring.settings)
     columns = stock.workshop.columns(drivers, shapes, scoring.settings)
@@ -240,12 +240,12 @@ def _made(stock: Stock, drivers: int, shapes: MadeShapes, scoring: Scoring) -> _
 def quiet_cm2_of(
     port: Sequence[Decimal | None], net_l: Decimal | None, is_flared: bool | None, settings: Settings
 ) -> float | None:
-    """Area of a straight port in which the air is as quiet as in the port of a box; None if it is not known."""
+    """Return the area of a straight port as quiet as a box's own; None if unknown."""
     *of_port, net = (np.nan if each is None else float(each) for each in (*port, net_l))
     found = float(quiet_cm2(of_port, net, bool(is_flared), settings))
     return None if np.isnan(found) else found
 
 
 def number(figure: Decimal | None) -> float | None:
-    """A stored figure as the formulas take it."""
+    """Return a stored figure as a float."""
     return None if figure is None else float(figure)

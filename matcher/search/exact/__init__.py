@@ -1,4 +1,4 @@
-"""Exact ranked enumeration: whole numbers and names, no part, no rule, no store.
+"""Exact ranked enumeration over whole numbers and names; independent of parts, rules and store.
 
-Start at `enumeration`; `choices` says what a slot and a union are, `budget` how a search is ended early.
+Start at `enumeration`. `choices` defines slots and unions; `budget` ends a search early.
 """

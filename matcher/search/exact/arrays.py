@@ -1,4 +1,4 @@
-"""Array operations of the ranking on points, money and levels: group maxima, Pareto fronts, exact figures."""
+"""Array operations on points, money and levels: group maxima, Pareto fronts, exact figures."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ MICRO = 10**6
 
 
 def group_max(values: Ints, group: Ints, count: int) -> Ints:
-    """The greatest row of each group; IMPOSSIBLE for a group without rows."""
+    """Return the maximum of each group, column by column; IMPOSSIBLE for an empty group."""
     out = np.full((count, values.shape[1]), IMPOSSIBLE, dtype=np.int64)
     if len(group):
         order = np.argsort(group, kind="stable")
@@ -28,21 +28,21 @@ def group_max(values: Ints, group: Ints, count: int) -> Ints:
 
 
 def group_min(values: Ints, group: Ints, count: int, nothing: int) -> Ints:
-    """The least of each group, column by column; `nothing` for a group without rows."""
+    """Return the minimum of each group, column by column; `nothing` for an empty group."""
     out = np.full((count, *values.shape[1:]), nothing, dtype=np.int64)
     np.minimum.at(out, group, values)
     return out
 
 
 TRAVELS = 12
-"""So many spans of levels that travel allows are told apart where rows are held against each other."""
+"""Number of spans into which travel limits are divided when rows are compared."""
 
 
 def pareto_rows(values: Ints, merit: Ints, limit: Ints, group: Ints) -> Ints:
-    """Rows that some column of `values` puts before every row of their group with as much of merit and limit.
+    """Return rows that some column of `values` ranks above every row of their group with as much merit and limit.
 
-    The greatest value in a group, whatever non-decreasing function of the merit, cut off at the limit, is added to it,
-    is one of theirs. Limits are told apart by spans: more rows may stay than have to.
+    For any non-decreasing function of the merit, capped at the limit and added to the values, the maximum of a group is
+    among them. Limits are compared by spans, so more rows may remain than necessary.
     """
     keep = np.zeros(len(merit), dtype=np.bool_)
     if not len(merit):
@@ -62,5 +62,5 @@ def pareto_rows(values: Ints, merit: Ints, limit: Ints, group: Ints) -> Ints:
 
 
 def micro(number: Decimal | int | None) -> int | None:
-    """A figure in whole micro-units, exact: the store's figures have six decimals."""
+    """Return a figure in whole micro-units; exact, as the store's figures have six decimals."""
     return None if number is None else int(number * MICRO)

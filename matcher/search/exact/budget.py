@@ -17,19 +17,18 @@ PROGRESS_S = 1.0
 
 @dataclass
 class SearchBudget:
-    """The bounds that a user sets on a search, and a listener to its progress.
+    """Bounds that a user sets on a search, and a listener to its progress.
 
     Parameters
     ----------
     until
         The end by the monotonic clock, in seconds; None: no end.
     most_bytes
-        How much the search may keep; None: as much as it takes.
+        Memory that the search may keep; None: unlimited.
     tell
-        Called once a second with the number of open branches and the most points that a combination still to come
-        may have.
+        Called once a second with the number of open branches and the highest bound on points still to come.
     is_stopped
-        Whether the user wants the search to end now, with what it has.
+        Whether the user wants the search to end now, with the results so far.
     """
 
     until: float | None = None
@@ -46,7 +45,7 @@ class SearchBudget:
         tell: Callable[[int, int], None] = lambda waiting, bound: None,
         is_stopped: Callable[[], bool] = lambda: False,
     ) -> SearchBudget:
-        """Return a budget of so many seconds from now on, and half of the memory: the database has the other half."""
+        """Return a budget of some seconds from now and half the memory: the database has the other half."""
         until = None if seconds is None else time.monotonic() + seconds
         most = None if memory_mb is None else memory_mb * 1_000_000 // 2
         return cls(until, most, tell, is_stopped)
@@ -62,7 +61,7 @@ class SearchBudget:
             raise SearchEnded
 
     def progress(self, waiting: int, bound: int) -> None:
-        """Tell the listener, if a second has gone by since it was told."""
+        """Call the listener if a second has passed since the last call."""
         now = time.monotonic()
         if now - self._told >= PROGRESS_S:
             self._told = now

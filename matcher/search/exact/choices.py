@@ -23,80 +23,80 @@ import numpy.typing as npt
 Ints: TypeAlias = npt.NDArray[np.int64]
 
 SCALE = 16
-"""Relaxed values are in sixteenths of a point's hundredth, so that multipliers are whole numbers."""
+"""Relaxed values are in sixteenths of a hundredth of a point, so that multipliers are whole numbers."""
 _MONEY = (0, 1, 2, 4, 8, 12, 16, 24, 32, 64)
 _OTHERS = ((32, 0), (128, 0), (512, 0), (0, 32), (0, 128), (32, 32), (64, 128), (128, 64), (256, 256))
 MULTIPLIERS = np.array(
     [(cents, 0, 0, 0) for cents in _MONEY] + [(cents, *other, 0) for cents in (0, 8) for other in _OTHERS],
     dtype=np.int64,
 )
-"""One row for each bound: what a cent, and a unit of each other limited sum, takes off. Any row is a true bound."""
+"""One row per bound: the deduction per cent and per unit of each other limited sum. Every row gives a valid bound."""
 OF_CENTS, OF_USES = MULTIPLIERS[:, 0], MULTIPLIERS[:, 1:]
 ROWS, USES = OF_USES.shape
 CENTS_ONLY, SPREAD = np.unique(OF_CENTS, return_inverse=True)
-"""The distinct multipliers of money; and for each row of `MULTIPLIERS` its position among these."""
+"""The distinct multipliers of money, and the index of each row of `MULTIPLIERS` among them."""
 
 IMPOSSIBLE = -(2**50)
-"""The relaxed value where there is nothing to choose."""
+"""Relaxed value of an empty choice."""
 ENDLESS = 2**40
-"""The cents and uses where there is nothing to choose."""
+"""Cents and uses of an empty choice."""
 NO_USES = np.zeros(USES, dtype=np.int64)
 
 
 def relaxed(points: Ints, cents: Ints, uses: Ints | None = None) -> Ints:
-    """Return relaxed values, a row for each entry and a column for each row of `MULTIPLIERS`."""
+    """Return relaxed values, one row per entry and one column per row of `MULTIPLIERS`."""
     values = relaxed_by_cents(points, cents)[:, SPREAD]
     return values if uses is None else values - uses @ OF_USES.T
 
 
 def relaxed_by_cents(points: Ints, cents: Ints) -> Ints:
-    """Return the relaxed values of entries that take nothing but money, a column for each of `CENTS_ONLY`."""
+    """Return relaxed values of entries that use nothing but money, one column per `CENTS_ONLY`."""
     result: Ints = SCALE * points[:, None] - cents[:, None] * CENTS_ONLY
     return result
 
 
 class _Node:
-    """Base of slots and unions: relaxed values, cents and uses, a row for each candidate or alternative."""
+    """Base of slots and unions: relaxed values, cents and uses, one row per candidate or alternative."""
 
     cents: Ints
     uses: Ints | None
 
     @property
     def values(self) -> Ints:
-        """Relaxed values, a row for each entry or alternative."""
+        """Relaxed values, one row per entry or alternative."""
         raise NotImplementedError
 
     @cached_property
     def top(self) -> Ints:
-        """The greatest relaxed value by each row of multipliers."""
+        """Maximum relaxed value for each row of multipliers."""
         result: Ints = self.values.max(axis=0, initial=IMPOSSIBLE)
         return result
 
     @cached_property
     def least_cents(self) -> int:
-        """The least money of an entry or alternative."""
+        """Minimum cents of any entry or alternative."""
         return int(self.cents.min(initial=ENDLESS))
 
     @cached_property
     def least_uses(self) -> Ints:
-        """The least of each other limited sum, each by itself."""
+        """Minimum of each other limited sum, separately."""
         result: Ints = NO_USES if self.uses is None else self.uses.min(axis=0, initial=ENDLESS)
         return result
 
 
 class Slot(_Node):
-    """Exactly one of some entries.
+    """A choice of exactly one entry.
 
     Parameters
     ----------
     points, cents
-        One for each entry.
+        One per entry.
     uses
-        What each entry takes of the limited sums beside money, shape (entries, USES); None: nothing.
+        Amounts of the limited sums other than money, shape (entries, USES); None: nothing.
     tag
-        Tells the caller what this slot is; nothing here looks into it.
+        Identifies the slot to the caller; not used here.
     turn
-        Where only slots are left those of a lower turn are chosen first: what takes limited sums comes early.
+        In a star, slots with a lower turn are chosen first: those that use limited sums come early.
     """
 
     def __init__(self, points: Ints, cents: Ints, uses: Ints | None, tag: Any, turn: int = 0) -> None:
@@ -107,19 +107,19 @@ class Slot(_Node):
 
     @cached_property
     def values(self) -> Ints:
-        """Relaxed values, a row for each entry."""
+        """Relaxed values, one row per entry."""
         return relaxed(self.points, self.cents, self.uses)
 
 
 class Union(_Node):
-    """Exactly one of some alternatives.
+    """A choice of exactly one alternative.
 
     Parameters
     ----------
     values, cents, uses
-        Bounds of each alternative: relaxed values at least, cents and uses at most what it is made of.
+        Bounds of each alternative: relaxed values no lower, cents and uses no higher than its contents.
     make
-        Makes an alternative by its position: its own points, and its slots and unions.
+        Create an alternative by its position: its own points, and its slots and unions.
     """
 
     def __init__(self, values: Ints, cents: Ints, uses: Ints | None, make: Callable[[int], Alternative]) -> None:
@@ -127,17 +127,17 @@ class Union(_Node):
 
     @property
     def values(self) -> Ints:
-        """Bounds on relaxed values, a row for each alternative."""
+        """Upper bounds on relaxed values, one row per alternative."""
         return self._values
 
 
 Part: TypeAlias = Slot | Union
 Alternative: TypeAlias = tuple[int, Sequence[Part]]
-"""Points by itself, and what has to be chosen in it."""
+"""Own points, and the choices within it."""
 
 
 def sum_of(parts: Sequence[Part], points: int = 0) -> tuple[Ints, int, Ints]:
-    """Return the bounds of some parts together: relaxed values, least cents, least uses."""
+    """Return the bounds of some parts together: relaxed values, minimum cents, minimum uses."""
     values, uses = np.full(ROWS, SCALE * points, dtype=np.int64), NO_USES
     cents = 0
     for part in parts:
@@ -146,7 +146,7 @@ def sum_of(parts: Sequence[Part], points: int = 0) -> tuple[Ints, int, Ints]:
 
 
 def union_of(alternatives: Sequence[Alternative]) -> Union:
-    """Return a union of alternatives that are there already, each bounded by what it is made of."""
+    """Return a union of existing alternatives, each bounded by its contents."""
     bounds = [sum_of(parts, points) for points, parts in alternatives]
     if not bounds:
         nothing = np.zeros(0, dtype=np.int64)

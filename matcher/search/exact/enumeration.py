@@ -44,14 +44,14 @@ from matcher.search.exact.choices import (
 )
 
 CHUNK = 64
-"""So many entries of a slot are bounded at once."""
+"""Number of entries of a slot that are bounded at once."""
 NEVER = IMPOSSIBLE // 2 // SCALE
-"""Under this bound there is nothing to choose."""
+"""Below this bound there is nothing to choose."""
 BEYOND = 2**60
-"""No combination has so many points."""
+"""More points than any combination has."""
 
 Taken: TypeAlias = tuple[tuple[Slot, int], ...]
-"""An entry, by its position, of every slot."""
+"""An entry of every slot, by its position."""
 Name: TypeAlias = tuple[str, ...]
 
 
@@ -62,9 +62,9 @@ class SumLimits:
     Parameters
     ----------
     cents
-        The most money; None: no limit.
+        Maximum money; None: no limit.
     uses
-        The most of each other sum; None: no limit.
+        Maximum of each other sum; None: no limit.
     """
 
     cents: int | None = None
@@ -87,13 +87,13 @@ class Combination(NamedTuple):
 
     @property
     def order(self) -> tuple[int, int, Name]:
-        """Its place in the total order."""
+        """Sort key of the total order."""
         return (-self.points, self.cents, self.name)
 
 
 @dataclass(slots=True)
 class _Cursor:
-    """Alternatives by falling bound; `open` opens one by its position before they were put in order."""
+    """Alternatives by falling bound; `open` takes a position in the original order."""
 
     bounds: Ints
     positions: Ints
@@ -111,11 +111,11 @@ class _Sums(NamedTuple):
 
 NOTHING = _Sums(0, 0, NO_USES)
 Bounds: TypeAlias = tuple[Ints, int, Ints]
-"""Of what is left to choose: relaxed values at most, cents and uses at least."""
+"""Of the remaining choices: maximum relaxed values, minimum cents and uses."""
 
 
 class _Ordered(NamedTuple):
-    """The entries of a slot in a star by falling bound of the whole star."""
+    """Entries of a slot in a star, by falling bound of the whole star."""
 
     bounds: Ints
     values: Ints
@@ -126,7 +126,7 @@ class _Ordered(NamedTuple):
 
 
 class _Star:
-    """Slots that are left where no union is: each with the bounds of all after it."""
+    """Slots that remain once all unions are resolved, each with the bounds of those after it."""
 
     def __init__(self, points: int, slots: Sequence[Slot]) -> None:
         self.points, self.slots = points, sorted(slots, key=lambda slot: slot.turn)
@@ -141,19 +141,19 @@ class Ranking:
     Parameters
     ----------
     points, parts
-        The tree: points by itself, and what has to be chosen.
+        The tree: its own points, and its choices.
     limits
         Limits on the sums.
     name
-        Names a combination; of several with one name the first in the order is yielded.
+        Names a combination; of several with one name, only the first in the order is yielded.
     preference
-        Breaks ties of combinations with equal points, cents and name: the least comes first.
+        Breaks ties between combinations with equal points, cents and name: the smallest comes first.
     budget
-        Ends the search early; `missed` then tells what may be left out.
+        Ends the search early; `missed` then bounds the results left out.
     least
-        The sum of which the least comes first, whatever the points: 0 for money, then the uses. None: the total order.
+        Rank by this sum, smallest first, instead of points: 0 for money, then the uses. None: the total order.
     floor
-        The fewest points that are looked for; None: any.
+        Minimum points of interest; None: any.
     """
 
     def __init__(
@@ -168,7 +168,7 @@ class Ranking:
         floor: int | None = None,
     ) -> None:
         self.missed: int | None = None
-        """After an early end: the most points that a combination left out may have."""
+        """After an early end: the maximum points of any combination left out."""
         self._cents = ENDLESS if limits.cents is None else limits.cents
         self._uses = np.array([ENDLESS * 2**10 if most is None else most for most in limits.uses], dtype=np.int64)
         self._bound_uses = np.minimum(self._uses, ENDLESS)
@@ -200,11 +200,11 @@ class Ranking:
 
     @property
     def ended(self) -> bool:
-        """Whether nothing is left to yield."""
+        """Whether all combinations have been yielded."""
         return not self._heap
 
     def _advance(self, cursor: _Cursor) -> None:
-        """Put a cursor back at its next position, and open where it was."""
+        """Move a cursor to its next position, and open the current one."""
         position = int(cursor.positions[cursor.at])
         cursor.at += 1
         if cursor.at < len(cursor.positions):
@@ -218,7 +218,7 @@ class Ranking:
         heapq.heappush(self._heap, (-bound, 0, next(self._number), waiting))
 
     def _add_cursor(self, bounds: Ints, some: Ints, open_one: Callable[[int], None]) -> None:
-        """Let some alternatives wait, each at its bound; none in which there is nothing to choose."""
+        """Queue alternatives by their bounds, skipping empty ones."""
         some = some[bounds[some] > NEVER]
         if len(some):
             order = np.argsort(-bounds[some], kind="stable")
@@ -227,7 +227,7 @@ class Ranking:
             self._wait(int(cursor.bounds[0]), cursor)
 
     def _bound(self, values: Ints, cents: Ints, uses: Ints | None, rest: Bounds, taken: _Sums) -> Ints:
-        """Bound some rows beside the rest and what is taken: the most points; or, below nothing, the least of a sum."""
+        """Bound some rows together with the rest and the entries taken: by points, or by the sum to minimize."""
         if self._least is not None:
             every = np.column_stack((cents, np.zeros((len(cents), USES), np.int64) if uses is None else uses))
             beside = (rest[1] + taken.cents, *(rest[2] + taken.uses))[self._least]
@@ -238,7 +238,7 @@ class Ranking:
         return result
 
     def _affordable(self, cents: Ints, uses: Ints | None, rest: Bounds, taken: _Sums) -> Ints:
-        """Positions of what keeps the limits beside the least of all the rest."""
+        """Positions that keep the limits together with the minimum of the rest."""
         room = self._uses - taken.uses
         fits = cents + rest[1] <= self._cents - taken.cents
         if uses is None:
@@ -246,7 +246,7 @@ class Ranking:
         return np.flatnonzero(fits & (uses + rest[2] <= room).all(axis=1))
 
     def _open_node(self, points: int, parts: Sequence[Part]) -> None:
-        """Open the first union among some parts; a star where there is none."""
+        """Open the first union among some parts, or a star if there is none."""
         union = next((part for part in parts if isinstance(part, Union)), None)
         if union is None:
             self._open_star(_Star(points, [part for part in parts if isinstance(part, Slot)]))
@@ -269,7 +269,7 @@ class Ranking:
             self._extend(star, (), _Sums(star.points, 0, NO_USES), 0, BEYOND)
 
     def _in_order(self, star: _Star, depth: int) -> _Ordered:
-        """The entries of a slot of a star, put in order when it is first come to."""
+        """Entries of a slot in a star, sorted at first use."""
         ordered = star.ordered[depth]
         if ordered is None:
             slot = star.slots[depth]
@@ -283,7 +283,7 @@ class Ranking:
         return ordered
 
     def _extend(self, star: _Star, taken: Taken, sums: _Sums, start: int, cap: int) -> None:
-        """Bound the next chunk of entries beside those that are taken; `cap` bounds them all."""
+        """Bound the next chunk of entries together with those taken; `cap` bounds them all."""
         depth = len(taken)
         if depth == len(star.slots):
             self._complete(taken, sums)

@@ -1,7 +1,7 @@
-"""Bass: drivers in boxes at cargo spaces, on the channel groups that may drive them.
+"""Bass: drivers in boxes at cargo spaces, with the channel groups that can drive them.
 
-Nothing is listed pair by pair. A class of systems is bounded by its pairs that nothing cheaper is as loud as, on each
-channel group in each coil wiring; a driver by its boxes that are louder than every cheaper one.
+Pairs are not enumerated. A class of systems is bounded by its Pareto-optimal pairs of price and loudness, for each
+channel group and coil wiring; a driver is bounded by the boxes that make it louder than every cheaper one does.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ class _Group(NamedTuple):
 
 
 class BassSource(NamedTuple):
-    """A way in which an amplifier drives bass: a mode, a channel group, and how sure its channels are."""
+    """A way in which an amplifier drives bass: mode, channel group, and verdict code of its channels."""
 
     mode: Mode
     group: int
@@ -56,24 +56,24 @@ class BassSource(NamedTuple):
 
 @dataclass(frozen=True)
 class OnSource:
-    """Contents of the bass slot: the mode, the coil wiring, and the verdict codes of the feed."""
+    """Contents of the bass slot: mode, coil wiring, and verdict code of the feed."""
 
     mode: Mode
     coils: CoilWiring
     code: int
     gain: int
     wiring: int
-    """Its place among all wirings of all classes."""
+    """Index among the wirings of all classes."""
     system_class: int
 
 
 class BassOptions:
-    """Every bass system on every source that may drive it.
+    """All bass systems on every source that can drive them.
 
     Parameters
     ----------
     groups
-        The channel groups by mode.
+        Channel groups by mode.
     """
 
     def __init__(self, side: BassSide, groups: dict[Mode, ChannelGroups], scoring: Scoring, *, sure: bool) -> None:
@@ -91,7 +91,7 @@ class BassOptions:
         self._least = np.full(len(numbers), ENDLESS, dtype=np.int64)
         self._wire(list(numbers), groups)
         self.bounds: dict[int, tuple[Ints, Ints]] = {}
-        """By channels taken beside: bounds of the bass on each amplifier class."""
+        """Bounds of the bass on each amplifier class, by the channels taken otherwise."""
         # What several amplifiers ask is made once.
         self.on = cache(self._on_sources)
         self._wirings = cache(self._wirings_on)
@@ -99,7 +99,7 @@ class BassOptions:
         self._drivers, self._boxes = cache(self._by_drivers), cache(self._by_boxes)
 
     def _wire(self, classes: Sequence[SystemClass], groups: dict[Mode, ChannelGroups]) -> None:
-        """Meet each class in each coil wiring with every channel group."""
+        """Match each class in each coil wiring with every channel group."""
         wired = [(at, coils) for at, one in enumerate(classes) for coils in coil_nets_of(*one)]
         self._wiring_class = np.array([at for at, _ in wired], dtype=np.int64)
         self._coils = [coils for _, coils in wired]
@@ -109,7 +109,7 @@ class BassOptions:
         self._feeds = {mode: feeds_of(some, kinds, None, self._scoring) for mode, some in groups.items()}
 
     def _bound_levels(self) -> LevelTops:
-        """What bounds the systems of each class, as if every fit were sure: what is in doubt loses its points once."""
+        """Bounds of each class of systems; the loss of an open verdict is counted once."""
         rows = [np.zeros((7, 0), dtype=np.int64)]
         for stock, number in self._stocks:
             found = stock.bounds(self._sure)
@@ -124,16 +124,16 @@ class BassOptions:
         return LevelTops(points, cents, (power, travel), (lost_sure, lost_doubtful), system_class, many, self._points)
 
     def _points(self, level: Ints) -> Ints:
-        """Points for judged levels; None if one is not known."""
+        """Points for judged levels; None if one is unknown."""
         return self._scoring.bass_points(level)
 
     def _lost(self, own: Ints, on_feed: int) -> Ints:
-        """Points lost for fits and their feed, by their codes: those of the fits, and what the feed takes off more."""
+        """Points lost by verdict codes of fits and feed: of two open ones the riskier counts."""
         more: Ints = np.minimum(self._scoring.losses[on_feed] - self._scoring.losses[own], 0)
         return self._own.losses[own] + more
 
     def _on_sources(self, sources: tuple[BassSource, ...]) -> Union:
-        """The bass on any of some sources: a union over classes and wirings, then over drivers, then boxes."""
+        """Return the bass on any of some sources: a union over classes and wirings, then drivers, then boxes."""
         fills = [each for source in sources for each in self._wirings(source)]
         columns = [(one.gain, one.code != FITS, one.system_class) for one in fills]
         gain, is_doubtful, system_class = np.array(columns, dtype=np.int64).reshape(-1, 3).T
@@ -142,7 +142,7 @@ class BassOptions:
         return Union(tops[:, SPREAD], self._least[system_class], None, lambda at: (0, [self._drivers(fills[at])]))
 
     def _wirings_on(self, source: BassSource) -> list[OnSource]:
-        """The coil wirings, each of a class, that a source carries."""
+        """Coil wirings of every class that a source can drive."""
         feeds, at = self._feeds[source.mode], source.group
         gain = feeds.gain[at, :, 0]
         code = np.minimum(feeds.code[at, :, 0], source.code)
@@ -155,7 +155,7 @@ class BassOptions:
         return [OnSource(source.mode, self._coils[one[2]], *one) for one in told]
 
     def _by_drivers(self, fills: OnSource) -> Union:
-        """The systems of a class in a wiring: a union over its drivers."""
+        """Return the systems of a class in a wiring: a union over its drivers."""
         rows = np.concatenate([self._rows_of(at, fills) for at in range(len(self._groups))])
         points, cents, level, of, driver, own = rows.T
         points = points + self._points(level) + self._lost(own, fills.code)
@@ -166,10 +166,10 @@ class BassOptions:
         return Union(tops, least, None, lambda at: (0, [self._boxes(fills, *which[at])]))
 
     def _rows_of(self, at: int, fills: OnSource) -> Ints:
-        """Rows that bound the systems of a class in a group: points, cents, level, group, driver, surest code.
+        """Rows that bound the systems of a class in a group: points, cents, level, group, driver, best verdict code.
 
-        Each stands for a box and the dearer ones up to the next: it holds the greatest level up to there, and the money
-        and points of the box, as if its fit were sure.
+        Each row stands for a box and the dearer ones up to the next row: it has the greatest level up to there, and the
+        price and points of the box, as if its verdict were FITS.
         """
         group, boxes = self._groups[at], self._groups[at].boxes
         front = boxes.front(self._sure)
@@ -183,7 +183,7 @@ class BassOptions:
         return np.stack(own, axis=1)
 
     def _by_boxes(self, fills: OnSource, at: int, driver: int) -> BassSlot:
-        """The drivers of one model in every box that takes them, or in the one made for them."""
+        """Return the drivers of one model in every box that takes them, or in the one made for them."""
         of, one = self._groups[at], self._groups[at].boxes
         boxes = np.flatnonzero(one.allowed(self._sure)[driver])
         points, cents = (np.broadcast_to(each, one.can.shape)[driver, boxes] for each in (of.box_points, one.box_cents))
@@ -197,7 +197,7 @@ class BassOptions:
 
 
 class BassSlot(Slot):
-    """Drivers of one model in any of some boxes, on one source."""
+    """Drivers of one model in one of several boxes, on one source."""
 
     def __init__(
         self,
@@ -219,10 +219,10 @@ class BassSlot(Slot):
         return self._group.stock.name(self._group.boxes, self._driver, int(self._boxes[position]))
 
     def doubt(self, position: int) -> bool:
-        """Whether the fit of an entry is still to be measured."""
+        """Whether the fit of an entry is open."""
         return bool(self._doubts[position])
 
     def system(self, position: int) -> BassSystem:
-        """The system of an entry."""
+        """Return the system of an entry."""
         of = self._group
         return system_at(of.stock, of.boxes, self._driver, int(self._boxes[position]), self._scoring)

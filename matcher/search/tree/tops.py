@@ -1,4 +1,4 @@
-"""Bounds of what is heard, on any feed: the greatest relaxed values of each class by the feed's gain."""
+"""Bounds of loudness on any feed: the maximum relaxed values of each class by the feed's gain."""
 
 from __future__ import annotations
 
@@ -10,24 +10,24 @@ import numpy as np
 from matcher.search.exact.choices import CENTS_ONLY, IMPOSSIBLE, SCALE, Ints, relaxed_by_cents
 
 GAIN_STEP_CDB = 50
-"""How finely gains bound: rounded up to half a decibel."""
+"""Gains are rounded up to half a decibel."""
 
 
 class LevelTops:
-    """What bounds some rows, each of a class, on feeds that are sure or doubtful.
+    """Bounds of rows, each of a class, on feeds whose verdict is FITS or open.
 
     Parameters
     ----------
     points, cents
-        What each row earns by itself, and its money.
+        Own points and price of each row.
     power, travel
-        Limits of its level, in hundredths of a decibel: the first with the gain of the feed added to it.
+        Level limits in hundredths of a decibel: the gain of the feed adds to the first.
     lost
-        Points lost on a sure feed, and on a doubtful one.
+        Points lost on a feed that fits, and on an open one.
     of_class
-        The class of each row, of so many as `classes`.
+        Class of each row, below `classes`.
     points_of
-        Points for known levels; none for those below every level that is known.
+        Points for known levels; zero below all of them.
     """
 
     def __init__(
@@ -49,7 +49,7 @@ class LevelTops:
         self._points_of, self._at = points_of, cache(self._at_step)
 
     def _at_step(self, steps: int) -> Ints:
-        """On feeds of up to so many steps of gain, shape (sure or doubtful, classes, multipliers of money)."""
+        """Bounds for feeds of up to this many steps of gain, shape (fits or open, classes, multipliers of money)."""
         found = np.full((2, self._classes, len(CENTS_ONLY)), IMPOSSIBLE, dtype=np.int64)
         if len(self._first):
             heard = SCALE * self._points_of(np.minimum(self._power + steps * GAIN_STEP_CDB, self._travel))[:, None]
@@ -58,7 +58,7 @@ class LevelTops:
         return found
 
     def tables(self, gain_cdb: Ints) -> tuple[Ints, Ints]:
-        """The tops by distinct step of gain, as `_at_step` has them; and by feed which of these it has."""
+        """Return the bounds by distinct step of gain, as `_at_step` has them, and the index of each feed among them."""
         steps, at = np.unique(-(-gain_cdb // GAIN_STEP_CDB), return_inverse=True)
         shape = len(steps), 2, self._classes, len(CENTS_ONLY)
         return np.array([self._at(step) for step in steps.tolist()]).reshape(shape), at.reshape(gain_cdb.shape)
