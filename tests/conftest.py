@@ -61,3 +61,15 @@ def lend(postgres: Postgres) -> Iterator[Callable[[], str]]:
 def stand() -> Callable[[Path], Path]:
     """Where the store of a test stands: by itself. Tests for `tests.postgres.on_both` have it in a chain, too."""
     return lambda path: path
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Take to a chain the first case of each test alone, the others in a soak: there only the keeping differs."""
+    begun: set[str] = set()
+    for item in items:
+        callspec, name = getattr(item, "callspec", None), item.nodeid.partition("[")[0]
+        if callspec and callspec.params.get("stand") == "postgres":
+            if name in begun:
+                item.add_marker(pytest.mark.soak)
+            begun.add(name)

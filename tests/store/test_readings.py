@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import shutil
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -19,6 +20,7 @@ from matcher.store.importing.loading import load_lists
 from matcher.store.readings.claims import claims_beside, part_sheet
 from matcher.store.readings.reading_files import load_readings
 from matcher.store.readings.readings import add_reading, list_readings, void_reading
+from tests.factories import empty_store
 from tests.postgres import on_both
 
 stand = on_both
@@ -42,15 +44,23 @@ CAR = {
 }
 
 
-@pytest.fixture
-def shop(store: Store, tmp_path: Path) -> Store:
-    """A store with two head units, a car and a job."""
-    (tmp_path / "head_units.csv").write_text(HEAD_UNIT + ROWS, encoding="utf-8")
-    load_lists(store, [tmp_path / "head_units.csv"], "head_unit")
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The file of a store with two head units, a car and a job."""
+    folder = tmp_path_factory.mktemp("readings")
+    store = Store(empty_store(folder / "shop.duckdb"))
+    (folder / "head_units.csv").write_text(HEAD_UNIT + ROWS, encoding="utf-8")
+    load_lists(store, [folder / "head_units.csv"], "head_unit")
     with store.changing() as con:
         save_vehicle(con, json.dumps(CAR), "car.json")
         save_job(con, json.dumps({"job_id": "job", "vehicle_id": "car"}), "job.json")
-    return store
+    return store.path
+
+
+@pytest.fixture
+def store(made_once: Path, stand: Callable[[Path], Path], tmp_path: Path) -> Store:
+    """A copy of it."""
+    return Store(stand(shutil.copyfile(made_once, tmp_path / "shop.duckdb")))
 
 
 def read(store: Store, *reading: object, **named: Any) -> None:
@@ -74,7 +84,7 @@ def read(store: Store, *reading: object, **named: Any) -> None:
     ],
 )
 def test_a_reading_counts_where_the_figure_is_asked_for(
-    shop: Store,
+    store: Store,
     ask: Ask,
     subject: str,
     field: str,
@@ -82,7 +92,7 @@ def test_a_reading_counts_where_the_figure_is_asked_for(
     named: dict[str, Any],
     expected: tuple[str, str | None],
 ) -> None:
-    read(shop, subject, field, value, **named)
+    read(store, subject, field, value, **named)
     table = {"part": "head_unit where part_id = 'hu'", "opening": "opening_speaker", "vehicle": "vehicle"}
     query = f"select {field}, {field}_tol from {table[subject.partition(':')[0]]}"
     assert ask(query) == [tuple(cell and Decimal(cell) for cell in expected)]
@@ -99,9 +109,9 @@ def test_a_reading_counts_where_the_figure_is_asked_for(
     ],
 )
 def test_a_reading_may_be_a_word(
-    shop: Store, ask: Ask, subject: str, field: str, value: str, query: str, expected: object
+    store: Store, ask: Ask, subject: str, field: str, value: str, query: str, expected: object
 ) -> None:
-    read(shop, subject, field, value)
+    read(store, subject, field, value)
     assert ask(query) == [(expected,)]
 
 
@@ -116,23 +126,23 @@ LISTED = [
 
 @pytest.mark.parametrize(("subject", "field", "value", "table", "expected"), LISTED)
 def test_a_reading_reaches_what_is_listed_by_name(
-    shop: Store, ask: Ask, subject: str, field: str, value: str, table: str, expected: tuple[str | None, ...]
+    store: Store, ask: Ask, subject: str, field: str, value: str, table: str, expected: tuple[str | None, ...]
 ) -> None:
     column = field.rpartition(".")[2]
     want = [tuple(cell and Decimal(cell) for cell in expected[at : at + 2]) for at in (0, 2)]
-    read(shop, subject, field, value)
+    read(store, subject, field, value)
     query = f"select {column}, {column}_tol from {table} order by position"
     assert ask(query) == want
-    with shop.changing() as con:
+    with store.changing() as con:
         save_vehicle(con, json.dumps(CAR), "car.json")
         lay_over_openings(con, "car")
     assert ask(query) == want, "a vehicle that is loaded again keeps its readings"
 
 
-def test_a_reading_of_what_is_listed_stands_beside_its_claim(shop: Store) -> None:
-    read(shop, "vehicle:car", "panes.windshield.vlt_pct", 76)
-    read(shop, "opening:car/dash", "keep_clear.vents.reach", "lever")
-    with shop.reading() as con:
+def test_a_reading_of_what_is_listed_stands_beside_its_claim(store: Store) -> None:
+    read(store, "vehicle:car", "panes.windshield.vlt_pct", 76)
+    read(store, "opening:car/dash", "keep_clear.vents.reach", "lever")
+    with store.reading() as con:
         (pane,) = claims_beside(con, "vehicle:car")
         (thing,) = claims_beside(con, "opening:car/dash")
     assert (pane.claimed, pane.value, pane.unit) == (78, 76, "pct")
@@ -163,9 +173,9 @@ def test_a_reading_of_what_is_listed_stands_beside_its_claim(shop: Store) -> Non
         (("part:", "depth_mm", 5), InputError, "part:ID"),
     ],
 )
-def test_a_reading_that_is_refused(shop: Store, ask: Ask, reading: Any, error: type[InputError], word: str) -> None:
+def test_a_reading_that_is_refused(store: Store, ask: Ask, reading: Any, error: type[InputError], word: str) -> None:
     with pytest.raises(error) as refused:
-        read(shop, *reading)
+        read(store, *reading)
     assert word in str(refused.value)
     assert ask("select count(*) from reading") == [(0,)]
 
@@ -179,20 +189,20 @@ def test_a_reading_that_is_refused(shop: Store, ask: Ask, reading: Any, error: t
         ({"by": "x" * 3000}, "characters"),
     ],
 )
-def test_what_stands_beside_a_reading_is_checked(shop: Store, named: dict[str, Any], word: str) -> None:
+def test_what_stands_beside_a_reading_is_checked(store: Store, named: dict[str, Any], word: str) -> None:
     with pytest.raises(InputError, match=word):
-        read(shop, "part:hu", "body_d_mm", 150, **named)
+        read(store, "part:hu", "body_d_mm", 150, **named)
 
 
-def test_a_word_has_no_tolerance(shop: Store) -> None:
+def test_a_word_has_no_tolerance(store: Store) -> None:
     with pytest.raises(InputError, match="no figure"):
-        read(shop, "part:hu", "screen", "flush", tol=1)
+        read(store, "part:hu", "screen", "flush", tol=1)
 
 
-def test_the_latest_counts_and_none_is_lost(shop: Store, ask: Ask) -> None:
+def test_the_latest_counts_and_none_is_lost(store: Store, ask: Ask) -> None:
     for value in ("151", "152", "153"):
-        read(shop, "part:hu", "body_d_mm", value)
-    with shop.reading() as con:
+        read(store, "part:hu", "body_d_mm", value)
+    with store.reading() as con:
         assert [(one.value, one.counts) for one in list_readings(con, "part:hu")] == [
             ("151", False),
             ("152", False),
@@ -202,15 +212,15 @@ def test_the_latest_counts_and_none_is_lost(shop: Store, ask: Ask) -> None:
     assert ask("select body_d_mm, patched from head_unit_rows order by 1") == [(150, True), (160, False)]
 
 
-def test_the_claim_stays_beside_the_reading(shop: Store) -> None:
-    read(shop, "part:hu", "preout_v", "5.6", note="at step 45 of 50", by="Ada")
-    read(shop, "part:hu2", "body_d_mm", "161")
-    read(shop, "opening:car/door", "depth_mm", "61")
-    read(shop, "opening:car/door", "front_mm", "20")
-    read(shop, "opening:car/dash", "w_mm", "178")
-    read(shop, "vehicle:car", "charge_a", "55")
-    read(shop, "job:job", "clean_v", "5.4")
-    with shop.reading() as con:
+def test_the_claim_stays_beside_the_reading(store: Store) -> None:
+    read(store, "part:hu", "preout_v", "5.6", note="at step 45 of 50", by="Ada")
+    read(store, "part:hu2", "body_d_mm", "161")
+    read(store, "opening:car/door", "depth_mm", "61")
+    read(store, "opening:car/door", "front_mm", "20")
+    read(store, "opening:car/dash", "w_mm", "178")
+    read(store, "vehicle:car", "charge_a", "55")
+    read(store, "job:job", "clean_v", "5.4")
+    with store.reading() as con:
         found = {
             (subject, claim.field): (claim.claimed, claim.claimed_basis, claim.value, claim.note)
             for subject in ("part:hu", "part:hu2", "opening:car/door", "opening:car/dash", "vehicle:car", "job:job")
@@ -229,27 +239,27 @@ def test_the_claim_stays_beside_the_reading(shop: Store) -> None:
     assert (sheet.figures["preout_v"], sheet.claims[0].claimed) == (Decimal("5.6"), 4)
 
 
-def test_a_new_list_brings_a_new_claim_under_the_reading(shop: Store, ask: Ask, tmp_path: Path) -> None:
-    read(shop, "part:hu", "preout_v", "5.6")
+def test_a_new_list_brings_a_new_claim_under_the_reading(store: Store, ask: Ask, tmp_path: Path) -> None:
+    read(store, "part:hu", "preout_v", "5.6")
     (tmp_path / "head_units.csv").write_text(HEAD_UNIT + "hu,Mo,One,90,2,151,flush,usb,maker\n", encoding="utf-8")
-    load_lists(shop, [tmp_path / "head_units.csv"], "head_unit")
+    load_lists(store, [tmp_path / "head_units.csv"], "head_unit")
     assert ask("select price, preout_v, body_d_mm from head_unit where part_id = 'hu'") == [(90, Decimal("5.6"), 151)]
-    with shop.reading() as con:
+    with store.reading() as con:
         assert claims_beside(con, "part:hu")[0].claimed == 2
 
 
-def test_a_vehicle_loaded_again_keeps_its_readings(shop: Store, ask: Ask) -> None:
-    read(shop, "opening:car/door", "depth_mm", "61")
-    with shop.changing() as con:
+def test_a_vehicle_loaded_again_keeps_its_readings(store: Store, ask: Ask) -> None:
+    read(store, "opening:car/door", "depth_mm", "61")
+    with store.changing() as con:
         save_vehicle(con, json.dumps(CAR), "car.json")
         lay_over_openings(con, "car")
     assert ask("select depth_mm, depth_mm_tol from opening_speaker") == [(61, 1)]
 
 
-def test_the_shops_own_tolerance_holds_for_readings(shop: Store, ask: Ask) -> None:
-    with shop.changing() as con:
+def test_the_shops_own_tolerance_holds_for_readings(store: Store, ask: Ask) -> None:
+    with store.changing() as con:
         con.execute("insert into setting values ('tolerance_mm.measured', 2.5)")
-    read(shop, "part:hu", "body_d_mm", "150")
+    read(store, "part:hu", "body_d_mm", "150")
     assert ask("select body_d_mm_tol from head_unit where part_id = 'hu'") == [(Decimal("2.5"),)]
 
 
@@ -265,25 +275,25 @@ def test_the_shops_own_tolerance_holds_for_readings(shop: Store, ask: Ask) -> No
     ],
 )
 def test_of_a_voided_reading_what_was_known_before_counts_again(
-    shop: Store, ask: Ask, subject: str, field: str, claim: int | None, table: str
+    store: Store, ask: Ask, subject: str, field: str, claim: int | None, table: str
 ) -> None:
     def counted() -> list[str]:
-        with shop.reading() as con:
+        with store.reading() as con:
             counting = [one.value for one in list_readings(con, subject) if one.counts]
         held = ask(f"select {field.rpartition('.')[2]} from {table}") if table else []
         assert not (held and counting) or held == [(Decimal(counting[-1]),)]
         return counting or [str(held[0][0].normalize())] if held else counting
 
-    read(shop, subject, field, "61", sure=True, at=datetime.datetime(2026, 3, 1, tzinfo=datetime.UTC))
-    read(shop, subject, field, "16", sure=True)
+    read(store, subject, field, "61", sure=True, at=datetime.datetime(2026, 3, 1, tzinfo=datetime.UTC))
+    read(store, subject, field, "16", sure=True)
     assert counted() == ["16"]
-    void(shop, 2)
+    void(store, 2)
     assert counted() == ["61"]
-    void(shop, 1)
+    void(store, 1)
     assert counted() == ([] if claim is None else [str(Decimal(claim).normalize())])
-    read(shop, subject, field, "62", sure=True)
+    read(store, subject, field, "62", sure=True)
     assert counted() == ["62"]
-    with shop.reading() as con:
+    with store.reading() as con:
         marks = [one.voided and (one.voided.by, one.voided.note) for one in list_readings(con, subject)]
     assert marks == [("Bo", "digits swapped"), ("Bo", "digits swapped"), None]
 
@@ -303,26 +313,26 @@ def void(store: Store, number: int, note: str | None = "digits swapped") -> None
         (2, "x" * 3000, "characters"),
     ],
 )
-def test_a_reading_that_cannot_be_voided(shop: Store, number: int, note: str | None, word: str) -> None:
-    read(shop, "part:hu", "body_d_mm", "151")
-    read(shop, "part:hu", "body_d_mm", "152")
-    void(shop, 1)
+def test_a_reading_that_cannot_be_voided(store: Store, number: int, note: str | None, word: str) -> None:
+    read(store, "part:hu", "body_d_mm", "151")
+    read(store, "part:hu", "body_d_mm", "152")
+    void(store, 1)
     with pytest.raises(InputError) as refused:
-        void(shop, number, note)
+        void(store, number, note)
     assert word in str(refused.value)
-    with shop.reading() as con:
+    with store.reading() as con:
         assert [one.counts for one in list_readings(con)] == [False, True]
 
 
-def test_a_reading_of_a_part_that_was_withdrawn_can_be_voided(shop: Store, ask: Ask, tmp_path: Path) -> None:
-    read(shop, "part:hu", "body_d_mm", "151")
+def test_a_reading_of_a_part_that_was_withdrawn_can_be_voided(store: Store, ask: Ask, tmp_path: Path) -> None:
+    read(store, "part:hu", "body_d_mm", "151")
     (tmp_path / "head_units.csv").write_text(HEAD_UNIT + ROWS.splitlines()[1] + "\n", encoding="utf-8")
-    load_lists(shop, [tmp_path / "head_units.csv"], "head_unit", complete=True)
-    void(shop, 1)
+    load_lists(store, [tmp_path / "head_units.csv"], "head_unit", complete=True)
+    void(store, 1)
     assert ask("select count(*) from head_unit_patched") == [(0,)]
 
 
-def test_a_list_of_readings(shop: Store, ask: Ask, tmp_path: Path) -> None:
+def test_a_list_of_readings(store: Store, ask: Ask, tmp_path: Path) -> None:
     path = tmp_path / "readings.csv"
     path.write_text(
         "Subject;Field;Value;tol;basis;by;at;note\n"
@@ -331,11 +341,11 @@ def test_a_list_of_readings(shop: Store, ask: Ask, tmp_path: Path) -> None:
         "opening:car/door;behind;moving_glass;;;;;\n",
         encoding="utf-8",
     )
-    assert len(load_readings(shop, path)) == 3
+    assert len(load_readings(store, path)) == 3
     assert ask("select body_d_mm, body_d_mm_tol from head_unit where part_id = 'hu'") == [
         (Decimal("151.5"), Decimal("0.5"))
     ]
-    assert [reading.field for reading in load_readings(shop, path)] == ["behind"]  # the others stand there already
+    assert [reading.field for reading in load_readings(store, path)] == ["behind"]  # the others stand there already
 
 
 @pytest.mark.parametrize(
@@ -348,16 +358,16 @@ def test_a_list_of_readings(shop: Store, ask: Ask, tmp_path: Path) -> None:
         ("subject,field,value\npart:hu,body_d_mm\n", "2 cells"),
     ],
 )
-def test_a_list_of_readings_that_is_refused(shop: Store, ask: Ask, tmp_path: Path, text: str, word: str) -> None:
+def test_a_list_of_readings_that_is_refused(store: Store, ask: Ask, tmp_path: Path, text: str, word: str) -> None:
     (tmp_path / "readings.csv").write_text(text, encoding="utf-8")
     with pytest.raises(FileRefused) as refused:
-        load_readings(shop, tmp_path / "readings.csv")
+        load_readings(store, tmp_path / "readings.csv")
     assert word in str(refused.value)
     assert ask("select count(*) from reading") == [(0,)]
 
 
-def test_a_reading_with_a_time_counts_by_its_time(shop: Store, ask: Ask) -> None:
+def test_a_reading_with_a_time_counts_by_its_time(store: Store, ask: Ask) -> None:
     late = datetime.datetime(2026, 3, 2, tzinfo=datetime.UTC)
-    read(shop, "part:hu", "body_d_mm", "152", at=late)
-    read(shop, "part:hu", "body_d_mm", "151", at=late - datetime.timedelta(days=1))
+    read(store, "part:hu", "body_d_mm", "152", at=late)
+    read(store, "part:hu", "body_d_mm", "151", at=late - datetime.timedelta(days=1))
     assert ask("select body_d_mm from head_unit where part_id = 'hu'") == [(152,)]
