@@ -1,1 +1,1 @@
-"""Candidates, plans and ranking: what fits, who feeds whom, and which packages are best."""
+"""Search: candidates, feeding plans and the ranking of packages."""

@@ -1,6 +1,6 @@
-"""Packages of different main goods: the head unit, the loudspeakers, the bass, the amplifiers.
+"""Packages that differ in their main goods: head unit, loudspeakers, bass, amplifiers.
 
-Packages that share all of these differ in an adapter, a cable, a bracket, a film: they are one line with alternatives.
+Packages that share all of these differ in an adapter, cable, bracket or film: they form one line with alternatives.
 """
 
 from __future__ import annotations
@@ -18,23 +18,23 @@ from matcher.search.ranking import PackageRanking, packages_of
 
 MAIN_SLOTS = frozenset({"head_unit", "speaker", "bass", "enclosure", "amplifier", "bass_amplifier"})
 LOOKED = 200
-"""So many packages are looked at one by one; after that only the best of each choice of main goods is."""
+"""Number of packages enumerated one by one; then only the best of each choice of main goods."""
 MOST_ALTERNATIVES = 3
-"""So many alternatives of a package are kept."""
+"""Number of alternatives kept per package."""
 
 Goods: TypeAlias = tuple[tuple[str, str, str, int], ...]
-"""Slot, opening, part and pieces of each of the main goods."""
+"""Slot, opening, part and number of pieces of each main good."""
 
 
 def goods_of(found: Found) -> Goods:
-    """The main goods of a package."""
+    """Return the main goods of a package."""
     some = (one.candidate for one in found.fitted if one.candidate.slot in MAIN_SLOTS)
     return tuple(sorted((one.slot, str(one.opening_id), str(one.part_id), one.cost.pieces) for one in some))
 
 
 @dataclass
 class DistinctPackage:
-    """A package, and others of the same main goods that rank behind it."""
+    """A package, and lower-ranked ones with the same main goods."""
 
     found: Found
     alternatives: list[Found] = field(default_factory=list)
@@ -42,22 +42,22 @@ class DistinctPackage:
 
 @dataclass
 class DistinctPackages:
-    """The best packages of different main goods."""
+    """The best packages that differ in their main goods."""
 
     packages: list[DistinctPackage]
     missed: int | None
-    """After an early end: the most points that a package left out may have."""
+    """After an early end: the maximum points of any package left out."""
     looked: list[Found]
-    """The first packages in the total order, as far as they were looked at one by one."""
+    """The first packages in the total order, as far as they were enumerated one by one."""
 
 
 def list_distinct(
     whole: RankingField, limits: SumLimits, count: int, budget: SearchBudget | None = None
 ) -> DistinctPackages:
-    """The first packages in the total order, each of other main goods than those before it.
+    """Return the first packages in the total order that differ in their main goods.
 
-    One package after another is looked at. If many of them share their goods, the search goes on over the ways to take
-    each part that no other way beats: of every choice of goods the best is among these.
+    Packages are first enumerated one by one. If many share their goods, the search continues over the non-dominated
+    ways to mount each part: the best package of each choice of goods is among these.
     """
     every = packages_of(whole, limits, budget=budget)
     listed: dict[Goods, DistinctPackage] = {}
@@ -71,7 +71,7 @@ def list_distinct(
 
 
 def _take(listed: dict[Goods, DistinctPackage], some: Iterable[Found], count: int) -> list[Found]:
-    """Add packages until there are enough of different goods; return those that were looked at."""
+    """Add packages until enough of them differ; return all that were enumerated."""
     looked = []
     for found in some:
         looked.append(found)

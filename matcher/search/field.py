@@ -1,4 +1,4 @@
-"""The candidates of a job: everything its ranking is made of."""
+"""The candidates of a job that its ranking is made of."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class PinnedSlot:
-    """A slot that only certain amplifiers may fill, and that has to be filled.
+    """A slot that must be filled, and only by certain amplifiers.
 
     Parameters
     ----------
     fills
-        `amplifier`, `bass_amplifier` or `line_aid`: slots that a package need not have.
+        `amplifier`, `bass_amplifier` or `line_aid`: slots that a package may otherwise leave empty.
     wanted
-        Which of some amplifiers may fill it, as a mask.
+        Returns a mask of the amplifiers that may fill it.
     """
 
     fills: str
@@ -43,7 +43,7 @@ class PinnedSlot:
 
 
 def of_model(part_id: str, spot: str | None) -> Callable[[Amplifiers], NDArray[np.bool_]]:
-    """Amplifiers of one model, on one spot if it is named."""
+    """Amplifiers of one model, optionally on one spot."""
 
     def wanted(some: Amplifiers) -> NDArray[np.bool_]:
         here = some.cells["part_id"] == part_id
@@ -59,37 +59,37 @@ def every_model(some: Amplifiers) -> NDArray[np.bool_]:
 
 @dataclass
 class RankingField:
-    """Everything the ranking of a job is made of: candidates, plans, and what the rules say of them together."""
+    """The input of a job's ranking: candidates, plans, and their joint verdicts."""
 
     question: JobQuestion
     scoring: Scoring
     k: int
-    """Number of packages asked for: candidates always beaten by that many others are left out."""
+    """Number of packages asked for: candidates dominated by that many others are left out."""
     heads: Sequence[Candidate]
     amplifiers: Amplifiers
     speakers: dict[str, Sequence[Candidate]]
     beside: list[Beside] = field(default_factory=list)
-    """Slots that no link concerns."""
+    """Slots that no link involves."""
     bass: BassSide | None = None
     """Bass systems, if bass is asked for: then every package has one."""
     head_tallies: list[Tally] = field(default_factory=list)
-    """Number of head units, with those always beaten by others."""
+    """Number of head units, including dominated ones."""
     tallies: dict[str, dict[SpeakerSignature, Tally]] = field(default_factory=dict)
     """Number of loudspeakers of each electrical class for each place."""
     amplifier_tallies: Mapping[str, Tally] = field(default_factory=dict)
-    """Number of amplifiers that go onto each spot."""
+    """Number of amplifiers that fit each spot."""
     aids: LineAids | None = None
-    """Accessories that make a line level."""
+    """Accessories that provide a line level."""
     rooms: Rooms | None = None
     """The spots that two amplifiers may share."""
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
-    """By opening: the coil wiring that alone is looked at; all of them at an opening that is not named."""
+    """The only coil wiring to consider, by opening; all wirings at other openings."""
     pins: tuple[PinnedSlot, ...] = ()
-    """Slots that have to be filled by certain amplifiers."""
+    """Slots that must be filled by certain amplifiers."""
     plans_wanted: Callable[[Plan], bool] = lambda plan: True
-    """Which plans alone are looked at."""
+    """The plans to consider."""
     made: dict[object, Any] = field(init=False, default_factory=dict)
-    """Results computed from these candidates; a field with others begins anew."""
+    """Results computed from these candidates; a changed field starts with none."""
 
     @cached_property
     def plans(self) -> list[Plan]:
@@ -99,13 +99,13 @@ class RankingField:
 
     @property
     def is_bare(self) -> bool:
-        """Whether some slot has no candidate at all: then no package is worth looking for."""
+        """Whether some slot has no candidate at all, so that no package exists."""
         filled = [self.heads, *self.speakers.values(), *(slot.alternatives for slot in self.beside)]
         return not all(map(len, filled)) or (self.bass is not None and not any(one.ways for one in self.bass.stocks))
 
     @property
     def _on_spots(self) -> list[int]:
-        """Number of amplifiers that go onto each spot."""
+        """Number of amplifiers that fit each spot."""
         return [tally.ways for tally in self.amplifier_tallies.values()]
 
     def considered(self) -> int:

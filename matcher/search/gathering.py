@@ -1,4 +1,4 @@
-"""Every candidate of every slot of a job, with what the rules say of their links."""
+"""Gathers every candidate of every slot of a job, with their joint verdicts."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: CandidatePass) -
 def _heads(
     catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: CandidatePass
 ) -> tuple[HeadUnits, list[Tally]]:
-    """Head units by themselves, and with accessories that give what they lack; and how many there are in all."""
+    """Head units alone and with accessories that add missing features, and their number."""
 
     def fill() -> tuple[HeadUnits, list[Tally]]:
         if question.dash_id is None:
@@ -131,7 +131,7 @@ def _beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -
 
 
 def _pinned_beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
-    """Slots beside the sound: of film the pinned model alone, of security the sets that hold a pinned part."""
+    """Independent slots: only a pinned film, and only security sets with a pinned layer."""
     layer = question.pinned("security")
     if layer is not None:
         k = max(k, len(catalog.parts("security")))
@@ -142,7 +142,7 @@ def _pinned_beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k:
 
 
 def _amplifier_pins(question: JobQuestion) -> tuple[PinnedSlot, ...]:
-    """The amplifiers that have to be there: a model, on a spot or on any, or any that takes the pinned cable."""
+    """Required amplifiers: a model on a given or any spot, or any amplifier that uses the pinned cable."""
     by_slot = {slot: part for slot, part in question.job.pin.items() if part is not None}
     tasks = [
         PinnedSlot(task, of_model(by_slot[task], None)) for task in ("amplifier", "bass_amplifier") if task in by_slot
@@ -152,7 +152,7 @@ def _amplifier_pins(question: JobQuestion) -> tuple[PinnedSlot, ...]:
 
 
 def _bass_side(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> BassSide | None:
-    """Every bass system, where bass is asked for: what no job needs is not loaded for it."""
+    """All bass systems, if bass is wanted; the module is loaded only then."""
     if not question.bass_names:
         return None
     from matcher.search.bass.side import bass_side

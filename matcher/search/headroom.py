@@ -1,4 +1,4 @@
-"""Spare charging current for the sound, as a limit on the whole."""
+"""Spare charging current for the sound, as a limit on the package."""
 
 from __future__ import annotations
 
@@ -18,19 +18,19 @@ MICRO_A_IN_MA = 1000
 
 @dataclass(frozen=True, slots=True)
 class Headroom:
-    """Charging less what the vehicle itself uses, and how much of it amplifiers may draw on music.
+    """Charging minus the vehicle's own use, and the share of it that amplifiers may draw on music.
 
-    None if a figure is not known.
+    None if a figure is unknown.
     """
 
     over_a: Decimal | None
     sure_ma: int | None
-    """With nothing left to measure."""
+    """Most current if nothing may be open."""
     hoped_ma: int | None
-    """With nothing that says no."""
+    """Most current if open verdicts are allowed."""
 
     def most_ma(self, *, sure: bool) -> int | None:
-        """The most that amplifiers may draw on music."""
+        """Return the most current that amplifiers may draw on music."""
         return self.sure_ma if sure else self.hoped_ma
 
 

@@ -35,18 +35,18 @@ class JobRanking:
     question: JobQuestion
     field: RankingField
     packages: list[DistinctPackage]
-    """The best packages, no two of the same main goods."""
+    """The best packages that differ in their main goods."""
     sure: Found | None
-    """The best package in which nothing is left to measure."""
+    """The best package with nothing open."""
     at_budget: list[tuple[Decimal, Found | None]]
     cheapest: Found | None = None
-    """The package of least money, if there is none at some budget."""
+    """The cheapest package, if some budget has none."""
     missed: int | None = None
-    """After an early end: the most points that a package left out may have."""
+    """After an early end: the maximum points of any package left out."""
 
     @property
     def complete(self) -> bool:
-        """Whether nothing is left out."""
+        """Whether the search was exhaustive."""
         return self.missed is None
 
     @property
@@ -61,17 +61,17 @@ class JobRanking:
 
     @property
     def listed(self) -> list[Found]:
-        """The best packages, and the best sure one if it is not among them: its parts may be, fed otherwise."""
+        """The best packages and the best one with nothing open, possibly of the same parts fed differently."""
         told = self.sure is None or any(found.name == self.sure.name and self.is_sure(found) for found in self.found)
         return self.found if told or self.sure is None else sorted([*self.found, self.sure], key=lambda one: one.order)
 
     def is_sure(self, found: Found) -> bool:
-        """Whether nothing in a package is left to measure."""
+        """Return whether nothing in a package is open."""
         return is_sure(found, sum_limits(self.question, None, sure=True))
 
 
 def is_sure(found: Found, limits: SumLimits) -> bool:
-    """Whether nothing in a package is left to measure, with what it may take in the worst case."""
+    """Return whether nothing in a package is open, including its sums in the worst case."""
     doubt = any(one.unsure or one.candidate.is_open for one in found.fitted)
     return limits.holds(0, found.uses) and found.sources.code == FITS and not doubt
 
@@ -82,7 +82,7 @@ def rank(
     top: int,
     budget: SearchBudget | None = None,
 ) -> JobRanking:
-    """The best packages of a job, in the total order, and the best at each of its budgets."""
+    """Return the best packages of a job in the total order, and the best at each of its budgets."""
     question = question_of(catalog, job)
     field = gather_field(catalog, question, CandidatePass(top))
     limit = job.limits.budget
@@ -103,10 +103,10 @@ def rank(
 def _best_sure(
     field: RankingField, looked: Sequence[Found], limits: SumLimits, budget: SearchBudget | None
 ) -> tuple[Found | None, list[PackageRanking]]:
-    """The best package in which nothing is left to measure, and what was searched for it.
+    """The best package with nothing open, and the searches it took.
 
-    It is the first such one of those that were looked at, in the total order, if each before it holds a part that is
-    open itself: with that part no feed is sure.
+    It is among the packages already enumerated if each one before it contains an open part: no feed of such a part is
+    sure.
     """
     for found in looked:
         if is_sure(found, limits):
@@ -122,24 +122,24 @@ def _has_last_day(job: Job) -> bool:
 
 
 def _missed(rankings: list[DistinctPackages | PackageRanking]) -> int | None:
-    """The most points that a package left out of any of some rankings may have."""
+    """The maximum points of any package that some rankings left out."""
     return max((one.missed for one in rankings if one.missed is not None), default=None)
 
 
 def _within(limit: Decimal | None, amount: Decimal) -> Decimal:
-    """A budget, or the limit on money where that is less."""
+    """A budget, or the job's limit if lower."""
     return amount if limit is None else min(amount, limit)
 
 
 def sum_limits(question: JobQuestion, budget: Decimal | None, *, sure: bool = False) -> SumLimits:
-    """The limits on the whole; if nothing may be left to measure, those that hold in the worst case."""
+    """Return the limits on the package; in the worst case if nothing may be open."""
     cents, drain_ua = _most_of_whole(budget, question.at_rest_ma, sure)
     return SumLimits(cents, (drain_ua, question.headroom.most_ma(sure=sure), ROOM))
 
 
 @lru_cache(maxsize=1024)
 def _most_of_whole(budget: Decimal | None, at_rest_ma: Decimal, sure: bool) -> tuple[int | None, int | None]:
-    """The most money in cents, and the most drain at rest in microamperes, that the rules of a package let through."""
+    """The maximum money in cents, and the maximum standby drain in microamperes, that the rules of a package allow."""
     limits = columns_of("whole", [{"budget": budget, "at_rest_ma": at_rest_ma}])
     money, drain = (most_of(rule, limits, DEFAULT_SETTINGS, sure=sure) for rule in (BUDGET, AT_REST))
     return (None if money is None else money // MICRO_IN_CENT), (None if drain is None else drain // MICRO_MA_IN_UA)

@@ -1,4 +1,4 @@
-"""Packages as the ranking finds them: parts, how they are fed, and their place in the total order."""
+"""Packages found by the ranking: parts, their feeds, and their place in the total order."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class PackageCandidate:
-    """A candidate in a package, with how it is fed if it is a loudspeaker."""
+    """A candidate in a package, with its feed if it is a loudspeaker."""
 
     candidate: Candidate
     feed: Feed | None = None
@@ -25,27 +25,27 @@ class PackageCandidate:
     unsure: bool = False
     link_points: tuple[tuple[str, int], ...] = ()
     bass: BassSystem | None = None
-    """The system that it belongs to, if it is a bass driver or its box."""
+    """The bass system of a driver or box."""
 
     @property
     def points(self) -> tuple[tuple[str, int], ...]:
-        """All its points, by criterion."""
+        """All points by criterion."""
         return (*self.candidate.points, *self.link_points)
 
 
 @dataclass(frozen=True, slots=True)
 class Sources:
-    """A package's plan and what feeds it."""
+    """A package's plan and its sources."""
 
     plan: Plan
     head: HeadSignature | None
-    """The channel group that the plan takes of the head unit; None if it takes none."""
+    """Channel group of the head unit that the plan uses; None if it uses none."""
     amplifier: AmplifierSignature | None
     code: int
-    """The worst that the rules say of the sources together: their line levels, channels and shared spot."""
+    """Worst verdict code of the sources together: line levels, channels, shared spot."""
 
     def of(self, feed: Feed) -> SourceSignature:
-        """The signature that a feed comes from."""
+        """Electrical class of a feed's source."""
         source = self.head if feed.source == "head_unit" else self.amplifier
         assert source is not None
         return source
@@ -58,18 +58,18 @@ class Found:
     points: int
     cents: int
     uses: tuple[int, ...]
-    """Use of each limited sum beside money, as `USES` names them."""
+    """Amounts of the limited sums other than money, in the order of `USES`."""
     name: Name
     sources: Sources
     rank: int
-    """The position of its plan among the plans."""
+    """Index of the plan."""
     doubt_points: int
-    """Points lost once for what is left to measure of its sources together."""
+    """Points lost for open verdicts of the sources together."""
     plan_points: int
-    """Points lost for how its plan feeds places together."""
+    """Points lost for places that the plan feeds together."""
     fitted: tuple[PackageCandidate, ...]
 
     @property
     def order(self) -> tuple[int, int, Name]:
-        """Its place in the total order: more points, less money, then by name."""
+        """Sort key of the total order: points descending, money, name."""
         return (-self.points, self.cents, self.name)

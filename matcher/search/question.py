@@ -1,4 +1,4 @@
-"""A job read against its vehicle: the slots to fill and the limits on each."""
+"""A job with its vehicle: the slots to fill and the limits on each."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from matcher.store.database.archived import archived_openings
 
 HEAD_UNIT = "head_unit"
 BESIDE = ("film", "security")
-"""The slots beside the sound, as a job names them."""
+"""Names of the independent slots in a job."""
 BASS = "bass"
 
 
 @dataclass(frozen=True, slots=True)
 class SpeakerPlace:
-    """A loudspeaker place of the job: to be filled, or with its original kept."""
+    """A loudspeaker place of the job: to be filled, or keeping its original."""
 
     opening_id: str
     count: int
@@ -29,13 +29,13 @@ class SpeakerPlace:
     kept: bool
     factory_ohm: Decimal | None
     is_rear: bool = False
-    """Whether it lies behind the listeners."""
+    """Whether it is behind the listeners."""
     over_bass: bool = False
-    """Whether a bass system plays what is below it."""
+    """Whether a bass system plays the range below it."""
 
     @property
     def fed(self) -> Fed:
-        """As the plans see it."""
+        """The place as plans see it."""
         return Fed(self.opening_id, self.count, self.is_rear)
 
 
@@ -49,42 +49,42 @@ class BassPlace:
 
 @dataclass(frozen=True, slots=True)
 class JobQuestion:
-    """A job against its vehicle."""
+    """A job with its vehicle."""
 
     job: Job
     dash_id: str | None
-    """The dash opening that gets a head unit; None if the original stays."""
+    """The dash opening to fill; None if the original head unit stays."""
     dash_allowed: int
     speakers: tuple[SpeakerPlace, ...]
     amp_spots: tuple[str, ...]
     kept: tuple[str, ...]
-    """Places and spots that stay as they are."""
+    """Places and spots that keep their equipment."""
     at_rest_ma: Decimal
     bass: tuple[BassPlace, ...]
     """Cargo spaces for bass."""
     bass_names: tuple[str, ...]
-    """The job's wish for bass: that word, or the names of cargo spaces; empty if it has none."""
+    """The job's wish for bass: that word, or names of cargo spaces; empty without one."""
     headroom: Headroom
     """Spare charging current for the sound."""
 
     @property
     def asks_film(self) -> bool:
-        """Whether film is to be chosen."""
+        """Whether film is wanted."""
         return "film" in self._named
 
     @property
     def asks_security(self) -> bool:
-        """Whether layers of security are to be chosen: asked for, or routes named."""
+        """Whether security layers are wanted, or theft routes are named."""
         return "security" in self._named or bool(self.routes)
 
     @property
     def routes(self) -> tuple[str, ...]:
-        """Routes of theft to be covered."""
+        """Theft routes to cover."""
         return self.job.security_routes or ()
 
     @property
     def named_beside(self) -> tuple[str, ...]:
-        """The slots beside the sound that the job names."""
+        """Independent slots that the job names."""
         return tuple(name for name in BESIDE if name in self._named)
 
     @property
@@ -93,12 +93,12 @@ class JobQuestion:
         return (*(self.job.choose or ()), *self.job.pin)
 
     def pinned(self, *slots: str | None) -> str | None:
-        """The part that is pinned to the first of some slots that has one."""
+        """Return the pinned part of the first of some slots that has one."""
         return next((part for slot in slots if (part := self.job.pin.get(slot or "")) is not None), None)
 
     @property
     def chosen(self) -> list[SpeakerPlace]:
-        """The places that get loudspeakers."""
+        """The places to fill."""
         return [place for place in self.speakers if not place.kept]
 
 
@@ -133,7 +133,7 @@ def question_of(catalog: Catalog, job: Job) -> JobQuestion:
 
 
 def _dash(dashes: list[str], choose: set[str], keep: set[str], *, every: bool) -> str | None:
-    """The dash opening that gets a head unit: one that is named, or the first that need not stay."""
+    """The dash opening to fill: the named one, or the first without a kept original."""
     free = [name for name in dashes if name not in keep]
     named = [name for name in free if name in choose]
     if named or not free or not (every or HEAD_UNIT in choose):
@@ -144,7 +144,7 @@ def _dash(dashes: list[str], choose: set[str], keep: set[str], *, every: bool) -
 def _speaker_places(
     rows: Sequence[Row], job: Job, choose: set[str] | None, keep: set[str], *, over_bass: bool
 ) -> list[SpeakerPlace]:
-    """The places to be filled, all of them if none is named, and those whose original stays."""
+    """Places to fill (all if none is named), and those that keep their original."""
     return [
         SpeakerPlace(
             opening_id=name,
@@ -162,12 +162,12 @@ def _speaker_places(
 
 
 def _bass_places(cargos: list[str], job: Job, choose: set[str], keep: set[str]) -> list[BassPlace]:
-    """The cargo spaces that may take a bass box: those named, or all, and none that stays as it is."""
+    """Cargo spaces that may hold a bass box: those named, or all, except kept ones."""
     named = [name for name in cargos if name in choose] or (cargos if BASS in choose else [])
     return [BassPlace(name, allowed_step(job, name)) for name in named if name not in keep]
 
 
 def allowed_step(job: Job, opening_id: str | None) -> int:
-    """The highest step of the ladder at an opening: its own, or the job's."""
+    """Return the highest allowed step at an opening: its own limit, or the job's."""
     own = job.limits.per_opening.get(opening_id or "")
     return step_rank(own or job.limits.alteration or DEFAULT_STEP)

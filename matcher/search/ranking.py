@@ -1,4 +1,4 @@
-"""The packages of a job in the total order: its candidates made a tree, the tree enumerated."""
+"""The packages of a job in the total order."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ class PackageRanking:
     limits: SumLimits
     budget: SearchBudget | None = None
     least: int | None = None
-    """The sum of which the least comes first, 0 for money; None: the most points."""
+    """The sum to minimize, 0 for money; None: rank by points."""
     floor: int | None = None
-    """The fewest points that are looked for; None: any."""
+    """Minimum points of interest; None: any."""
     _ranking: Ranking | None = None
 
     def __iter__(self) -> Iterator[Found]:
@@ -35,17 +35,17 @@ class PackageRanking:
 
     @property
     def ended(self) -> bool:
-        """Whether every package was looked at."""
+        """Whether every package has been yielded."""
         return self._ranking is not None and self._ranking.ended
 
     @property
     def missed(self) -> int | None:
-        """After an early end: the most points that a package left out may have."""
+        """After an early end: the maximum points of any package left out."""
         return None if self._ranking is None else self._ranking.missed
 
 
 def tree_of(field: RankingField, *, sure: bool = False, by_goods: bool = False) -> BuiltTree:
-    """The tree of a field, made once; of sure candidates and feeds only, if nothing may be left to measure."""
+    """Return the tree of a field, built once; only of candidates and feeds that fit if `sure`."""
     key = "tree", sure, by_goods
     if key not in field.made:
         field.made[key] = build_tree(field, sure=sure, by_goods=by_goods)
@@ -68,14 +68,14 @@ def packages_of(
 def best_of(
     field: RankingField, limits: SumLimits, budget: SearchBudget | None = None, floor: int | None = None
 ) -> Found | None:
-    """The best package of a field within limits; None if there is none, or none with so many points."""
+    """Return the best package of a field within limits; None if there is none, or none with `floor` points."""
     if field.is_bare:
         return None
     return next(iter(PackageRanking(tree_of(field), limits, budget, floor=floor)), None)
 
 
 def least_of(field: RankingField, limits: SumLimits, least: int) -> Found | None:
-    """The package of a field that takes the least of a sum, 0 for money; None if there is no package."""
+    """Return the package of a field that minimizes a sum, 0 for money; None if there is no package."""
     return None if field.is_bare else next(iter(PackageRanking(tree_of(field), limits, least=least)), None)
 
 

@@ -1,10 +1,10 @@
-"""Two amplifiers on one spot, beside each other: what each takes of it, so that the ranking can hold both to it.
+"""Two amplifiers side by side on one spot: the room each one takes, as a limit on a sum.
 
-They stand along its width or along its depth, each as it comes or turned. Beside each other their lengths add up,
-and each has to go across by itself: so along either side an amplifier takes the least that it can, whatever
-stands beside it, and `amplifier.pair_along` is a limit on a sum: what the rule needs with one of them, less what it
-needs with none, is what that one takes. What is sure adds the tolerances, what may be takes them off; a figure that
-is not known takes nothing, and leaves the pair to be measured.
+They stand along its width or its depth, each as is or turned. Side by side their lengths add up, and each has to go
+across by itself: so an amplifier takes the least length it can along either side, regardless of its neighbor.
+`amplifier.pair_along` is a limit on a sum: the rule's need with one amplifier minus its need with none is that
+amplifier's share. The worst case adds the tolerances, the best case subtracts them; an unknown figure takes no room and
+leaves the pair open.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ from matcher.settings import Settings
 
 IMPOSSIBLE = -4 * ROOM
 NO_ROOM = 4 * ROOM
-"""Stands for what an amplifier takes that does not go across."""
+"""Room taken by an amplifier that does not go across."""
 SIDES = ("w_mm", "d_mm")
 NOTHING = Column(np.zeros(1, np.int64))
 ACROSS = {"first": FIRST_ACROSS, "second": SECOND_ACROSS}
@@ -43,13 +43,13 @@ ACROSS = {"first": FIRST_ACROSS, "second": SECOND_ACROSS}
 
 @dataclass(frozen=True)
 class PairArrangement:
-    """One way to stand two amplifiers on a spot: along one of its sides, for sure or as far as is known.
+    """One way to stand two amplifiers on a spot: along one of its sides, in the worst or the best case.
 
     Parameters
     ----------
     first, second
-        By amplifier: what it takes as the one or as the other, in millionths of a millimeter, the other with what the
-        spot lacks of the limit that all have; `NO_ROOM` or more if it does not go there.
+        Room by amplifier as the first or the second, in millionths of a millimeter; the second includes the spot's
+        shortfall from the common limit. `NO_ROOM` or more if it does not go there.
     """
 
     code: int
@@ -58,13 +58,13 @@ class PairArrangement:
 
 
 class Rooms:
-    """The spots of a vehicle, and the amplifiers that may share one."""
+    """The spots of a vehicle, and the amplifiers that can share one."""
 
     def __init__(self, catalog: Catalog, scoring: Scoring, vehicle_id: str) -> None:
         self._catalog, self._scoring, self._vehicle_id = catalog, scoring, vehicle_id
 
     def ways(self, spot: str, names: Any, *, sure: bool) -> Iterator[PairArrangement]:
-        """Every way to stand two of some amplifiers on a spot; what is sure alone if nothing may be left to measure."""
+        """Return every way to stand two of some amplifiers on a spot; only those that fit if nothing may be open."""
         if not refuses():
             anything = np.zeros(len(names), np.int64)
             yield PairArrangement(STOPS, anything, anything)
@@ -80,12 +80,12 @@ class Rooms:
                 yield PairArrangement(code, first, second + ROOM - taken.limit)
 
     def board(self, spot: str) -> Candidate:
-        """The board that two amplifiers share there: the shop makes it; with the block that parts their supply."""
+        """The board that two amplifiers share: made by the shop, with the block that splits their supply."""
         return made_board(self._catalog, spot, self._scoring, *pair_needs(self._catalog.settings))
 
 
 class _Taken(NamedTuple):
-    """Space for two amplifiers along a side of a spot, and the space each amplifier of the catalog takes as either."""
+    """Room for two amplifiers along a side of a spot, and the room each amplifier takes as either."""
 
     limit: int
     first: Numbers
@@ -93,7 +93,7 @@ class _Taken(NamedTuple):
 
 
 def _taken(catalog: Catalog, vehicle_id: str, spot: str, along: int, code: int) -> _Taken:
-    """Room along a side: if the code is FITS with every tolerance against it, else with every tolerance for it."""
+    """Room along a side, with every tolerance against the fit if the code is FITS, or else in its favor."""
     opening = catalog.vehicle(vehicle_id).opening("amp_spot", spot)
     beside, across = (opening[f"opening.{side}"] for side in SIDES[:: -1 if along else 1])
     there = Columns({"pair.along_mm": beside, "pair.across_mm": across})
@@ -107,7 +107,7 @@ def _taken(catalog: Catalog, vehicle_id: str, spot: str, along: int, code: int) 
         limit = IMPOSSIBLE if code == FITS else ROOM
 
     def least(which: str) -> Numbers:
-        """Space it takes as it is or turned, whichever is less across."""
+        """Room taken as is or turned, whichever is smaller."""
         return np.minimum(*(takes(which, lies) for lies in (sides, sides[::-1])))[sets.number]
 
     def takes(which: str, lies: Sequence[Column]) -> Numbers:
@@ -122,14 +122,14 @@ def _taken(catalog: Catalog, vehicle_id: str, spot: str, along: int, code: int) 
 
 
 class _Side:
-    """The rules of two amplifiers along one side of a spot, for sure or as far as is known."""
+    """The rules of two amplifiers along one side of a spot, in the worst or the best case."""
 
     def __init__(self, columns: Columns, settings: Settings, code: int) -> None:
         self._at, self._code = Evaluation(columns, settings), code
 
     @property
     def along(self) -> tuple[Worth, Worth]:
-        """Space available and needed by two beside each other, each with its tolerance."""
+        """Room available and needed by two side by side, with tolerances."""
         sign = 1 if self._code == FITS else -1
         have, need = (self._at.value(term) for term in (ALONG.have, ALONG.need))
         less, more = (sign * self._at.tol(term) for term in (ALONG.have, ALONG.need))

@@ -1,7 +1,7 @@
-"""Points: integers in hundredths, each belonging to one slot or to one link.
+"""Points: integers in hundredths, each belonging to one slot or one link.
 
-A wish weighs its criterion from 0 to 5. Whatever is not known earns nothing. How dark a film is, is the customer's
-own figure: each percent away from it costs points, whatever the wishes weigh.
+A wish weighs its criterion from 0 to 5. Unknown figures earn nothing. The darkness of a film is the customer's own
+figure: each percent off costs points, regardless of the wishes.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from matcher.rules.rule import MEASURE, SKIP
 from matcher.settings import Settings
 
 NOT_KNOWN = -(10**6)
-"""A level or a gain, in hundredths of a decibel, that is not known: below every level that is."""
+"""An unknown level or gain in hundredths of a decibel: below every known one."""
 CRITERIA = ("loudness", "bass", "screen", "original_look", "price", "known")
-"""The criteria of a package; the last one has no wish: it is what must still be measured."""
+"""The criteria of a package; the last has no wish: open figures."""
 
 
 @dataclass(frozen=True)
@@ -32,26 +32,26 @@ class Scoring:
     wishes: Wishes
     settings: Settings
     hopeful: bool = False
-    """Whether what is not known loses nothing, and an unknown power of a feed is all that its loudspeaker takes."""
+    """Whether open figures lose nothing and an unknown power is taken as the loudspeaker's full rating."""
     place_weight: Decimal = Decimal(1)
-    """Weight of the sound of a place: what is behind the listeners counts less."""
+    """Weight of a place: those behind the listeners count less."""
     over_bass: bool = False
-    """Whether a bass system plays what is below the loudspeakers."""
+    """Whether a bass system plays the range below the loudspeakers."""
     _levels: dict[int, int] = field(default_factory=dict, compare=False)
     _basses: dict[int, int] = field(default_factory=dict, compare=False)
 
     @property
     def key(self) -> tuple[object, ...]:
-        """What tells its points from those of another job under the same settings."""
+        """Distinguishes these points from those of another job under the same settings."""
         return self.wishes, self.hopeful
 
     def at_place(self, *, is_rear: bool, over_bass: bool) -> Scoring:
-        """The points of the loudspeakers of a place."""
+        """Return the points of the loudspeakers of a place."""
         weight = self.settings["place_weight.rear" if is_rear else "place_weight.front"]
         return replace(self, place_weight=weight, over_bass=over_bass, _levels={}, _basses={})
 
     def high_pass_hz(self, low_hz: Decimal | None) -> Decimal:
-        """Frequency from which a loudspeaker plays: its lower end, or where a bass system begins to leave off."""
+        """Lower end of a loudspeaker's range, or the upper end of the bass system's if higher."""
         plays = self.settings["low_floor_hz"] if low_hz is None else low_hz
         return max(plays, self.settings["high_pass_hz"]) if self.over_bass else plays
 
@@ -65,24 +65,24 @@ class Scoring:
         return self._levels[level_cdb]
 
     def level_points(self, level_cdb: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        """`level`, of an array of known levels."""
+        """Return `level` of an array of known levels."""
         points = self.settings["points_level"] * self.place_weight
         return self._over(level_cdb, self.settings["level_floor_db"], "loudness", points)
 
     def bass_points(self, level_cdb: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        """`bass`, of an array of known levels."""
+        """Return `bass` of an array of known levels."""
         return self._over(level_cdb, self.settings["bass_floor_db"], "bass", self.settings["points_bass_level"])
 
     def _over(
         self, level_cdb: npt.NDArray[np.int64], floor_db: Decimal, wish: str, points: Decimal
     ) -> npt.NDArray[np.int64]:
-        """Points for what levels have over a floor, in whole micro-units and rounded half up: exact."""
+        """Points for levels above a floor, in whole micro-units, rounded half up."""
         over = np.maximum(level_cdb * 10_000 - int(floor_db * 10**6), 0)
         found: npt.NDArray[np.int64] = (over * int(points * getattr(self.wishes, wish) * 10**6) + 5 * 10**9) // 10**10
         return found
 
     def bass(self, level_cdb: int | None) -> int:
-        """Points for the level that a bass system reaches, given in hundredths of a decibel."""
+        """Return points for the level of a bass system, in hundredths of a decibel."""
         if level_cdb is None:
             return 0
         if level_cdb not in self._basses:
@@ -91,7 +91,7 @@ class Scoring:
         return self._basses[level_cdb]
 
     def low(self, low_hz: Decimal | None) -> int:
-        """Points for how low a loudspeaker reaches: above a bass system, down to where that begins to leave off."""
+        """Return points for a loudspeaker's low end, down to the upper end of the bass system."""
         floor = self.settings["low_floor_hz"]
         if low_hz is None or low_hz >= floor or not low_hz:
             return 0
@@ -99,7 +99,7 @@ class Scoring:
         return self._weighted("bass", octaves * self.settings["points_low"], at_place=True)
 
     def treble(self, high_hz: Decimal | None) -> int:
-        """Points for how high a loudspeaker reaches, up to the top that is heard."""
+        """Return points for a loudspeaker's high end, up to the limit of hearing."""
         floor, top = self.settings["treble_floor_hz"], self.settings["treble_top_hz"]
         if high_hz is None or high_hz <= floor or top <= floor:
             return 0
@@ -108,7 +108,7 @@ class Scoring:
 
     @cached_property
     def shared(self) -> int:
-        """Points lost where places in front and behind share a pair of channels: the fader is lost."""
+        """Return points lost if front and rear places share channels: the fader is lost."""
         return -self._weighted("loudness", self.settings["points_shared"])
 
     def screen(self, screen_in: Decimal | None) -> int:
@@ -116,17 +116,17 @@ class Scoring:
         return self._weighted("screen", (screen_in or Decimal(0)) * self.settings["points_screen"])
 
     def look(self, step: int) -> int:
-        """Points lost for what a slot alters."""
+        """Return points lost for an alteration."""
         return -self._weighted("original_look", step * self.settings["points_look"])
 
     def effort(self, effort: str | None) -> int:
-        """Points lost for what a layer of security asks of the owner every day: the car is used as it was, or not."""
+        """Return points lost for the daily effort of a security layer."""
         if effort not in ("habit", "chore"):
             return 0
         return -self._weighted("original_look", self.settings[f"points_effort.{effort}"])
 
     def film(self, vlt_pct: Decimal | None, wanted_pct: Decimal | None) -> int:
-        """Points lost for a film that is lighter or darker than the customer wants; all that can be if not known."""
+        """Return points lost for a film lighter or darker than wanted; the maximum if unknown."""
         if wanted_pct is None:
             return 0
         off_pct = max(wanted_pct, 100 - wanted_pct) if vlt_pct is None else abs(vlt_pct - wanted_pct)
@@ -137,36 +137,36 @@ class Scoring:
         return -self._weighted("price", Decimal(cents) / 100 * self.settings["points_price"])
 
     def prices(self, cents: NDArray[np.int64]) -> NDArray[np.int64]:
-        """As `price`, of many."""
+        """Return `price` of an array."""
         times, by = (self.settings["points_price"] * self.wishes.price).as_integer_ratio()
         lost: NDArray[np.int64] = (cents * times + by // 2) // by
         return -lost
 
     def screens(self, screen_in: NDArray[np.int64]) -> NDArray[np.int64]:
-        """As `screen`, of many, in millionths of an inch."""
+        """Return `screen` of an array, in millionths of an inch."""
         times, by = (self.settings["points_screen"] * self.wishes.screen * 100).as_integer_ratio()
         earned: NDArray[np.int64] = (screen_in * times + by * 500_000) // (by * 1_000_000)
         return earned
 
     @cached_property
     def losses(self) -> NDArray[np.int64]:
-        """By verdict code: points lost where something must be measured first; none if it is hoped to turn out well."""
+        """Points lost for open verdicts, by verdict code; none if they are assumed to turn out well."""
         lost = np.zeros(SKIP + 1, np.int64)
         for risk, code in () if self.hopeful else MEASURE.items():
             lost[code] = -_hundredths(self.settings[f"points_unknown.{risk}"])
         return lost
 
     def unknown(self, code: int) -> int:
-        """Points lost where something must be measured first, by the code of its risk."""
+        """Return points lost for an open verdict, by its code."""
         return int(self.losses[code])
 
     @cached_property
     def port(self) -> int:
-        """Points lost for a vented box of which no list states the port."""
+        """Points lost for a vented box with no stated port."""
         return -_hundredths(self.settings["points_port"])
 
     def unknown_beside(self, code: int, own: int) -> int:
-        """Points lost beside those for a code of its own: of two that are open together the riskier counts."""
+        """Return points lost in addition to those of an own code: of two open verdicts the riskier counts."""
         return min(self.unknown(code) - self.unknown(own), 0)
 
     def _weighted(self, wish: str, points: Decimal, *, at_place: bool = False) -> int:

@@ -1,4 +1,4 @@
-"""The catalog of the parts that a job may hold: what its wishes leave of each family, and what is pinned to a slot."""
+"""The catalog restricted to the parts that a job may use: its wishes, and pinned parts."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from matcher.search.question import JobQuestion
 
 
 def wished(catalog: Catalog, job: Job, *, known_delivery: bool = False) -> Catalog:
-    """Return the same with the parts alone that a job allows, and those that its customer has."""
+    """Return the catalog restricted to parts that a job allows and those its customer owns."""
     return catalog.wished(wishes_of(job, known_delivery=known_delivery))
 
 
 def pinned(catalog: Catalog, question: JobQuestion, family: str, *slots: str | None) -> Catalog:
-    """Return the same with a family's pinned part alone, if one of some slots has one."""
+    """Return the catalog restricted to the pinned part of the first of some slots that has one."""
     part_id = question.pinned(*slots)
     if family == "speaker":
         catalog = catalog.wished(catalog.wishes.at(str(slots[0])))

@@ -1,1 +1,1 @@
-"""All that questions read of the store, as arrays."""
+"""The store's data that questions read, as arrays."""

@@ -1,4 +1,4 @@
-"""All that questions read of the store, as arrays: each family of parts and each vehicle is read once."""
+"""The store's data that questions read, as arrays: each family of parts and each vehicle is read once."""
 
 from __future__ import annotations
 
@@ -23,18 +23,18 @@ from matcher.store.database.connection import Connection
 
 @dataclass
 class CachedResult:
-    """A cached result with its dependencies in the store: families and openings by name."""
+    """A cached result with the families and openings of the store that it depends on."""
 
     found: Any
     of: frozenset[str]
 
 
 MOST_WISHED = 12
-"""So many different wishes about parts are kept beside the whole catalog, those asked last."""
+"""Number of part wishes cached with the whole catalog, most recent ones."""
 
 
 Vehicles = dict[str, dict[str, Any]]
-"""By vehicle what was read of it."""
+"""Rows read of each vehicle, by vehicle."""
 
 
 @dataclass
@@ -45,10 +45,10 @@ class CatalogCache:
     vehicles: dict[str, dict[str, Any]] = field(default_factory=dict)
     made: dict[object, CachedResult] = field(default_factory=dict)
     wished: dict[PartWishes, CatalogCache] = field(default_factory=dict)
-    """The same of the parts that some wishes allow."""
+    """Caches of the catalog restricted by part wishes."""
 
     def without(self, of: set[str], spared: set[str], parts: Mapping[str, Parts], vehicles: Vehicles) -> CatalogCache:
-        """Copy the cached results that do not depend on some families and openings, with others in their place."""
+        """Copy the cached results that do not depend on some families and openings, with replacements for these."""
         made = {
             key: one
             for key, one in list(self.made.items())
@@ -63,20 +63,20 @@ class CatalogCache:
 
 @dataclass
 class Catalog:
-    """The store as it is for a question: its parts, its vehicles, and what was worked out of them."""
+    """The store in its state for a question: parts, vehicles, and results computed from them."""
 
     con: Connection
     settings: Settings
     kept: CatalogCache = field(default_factory=CatalogCache)
     wishes: PartWishes = ANY
-    """Which parts are looked at; all others are as if they were not in it."""
+    """Parts to consider; all others are treated as absent."""
     whole: Catalog | None = None
-    """The catalog with all parts, where some wishes allow fewer."""
+    """The unrestricted catalog, if part wishes restrict this one."""
     _noting: list[set[str]] = field(default_factory=list)
-    """Of what is being worked out, the innermost last: what it has asked for so far."""
+    """Dependencies of the results being computed, innermost last."""
 
     def parts(self, family: str) -> Parts:
-        """A family's parts with all that rules and candidates read of them, in the order of their names."""
+        """Return a family's parts with all columns that rules and candidates read, sorted by name."""
         self._note(family)
         if family not in self.kept.parts:
             self.kept.parts[family] = self._read(family)
@@ -88,7 +88,7 @@ class Catalog:
         return wished_parts(self.con, self.whole.parts(family), self.wishes, self.settings)
 
     def wished(self, wishes: PartWishes) -> Catalog:
-        """The catalog of the parts that some wishes allow, in place of the wishes that it has."""
+        """Return the catalog restricted by these part wishes instead of its own."""
         whole = self.whole or self
         if wishes == ANY:
             return whole
@@ -99,12 +99,12 @@ class Catalog:
         return Catalog(self.con, self.settings, kept, wishes, whole, self._noting)
 
     def part(self, family: str, part_id: str, subject: str = "part") -> Columns:
-        """One part as rules read it of a subject: one row."""
+        """Return one part as a subject's columns: one row."""
         parts = self.parts(family)
         return parts.subject(subject).take(parts.rows([part_id]))
 
     def vehicle(self, vehicle_id: str) -> VehicleColumns:
-        """A vehicle's effective figures."""
+        """Return a vehicle's effective figures."""
         kept = self.kept.vehicles.setdefault(vehicle_id, {})
         return VehicleColumns(vehicle_id, partial(self._rows, vehicle_id), self.settings, self._note, kept)
 
@@ -114,9 +114,9 @@ class Catalog:
     def once(self, key: object, make: Callable[[], Any], of: Collection[str] = ()) -> Any:
         """Compute a result once for a key.
 
-        What it asks of the catalog in the meantime is noted, so that it is worked out anew where some of that is
-        assumed otherwise. `make` has to be done when it returns: what asks the catalog later asks that of now. `of`
-        names families and openings that it depends on beside.
+        The catalog's data read by `make` are recorded as dependencies, so that the result is computed again if some of
+        them are assumed otherwise. `make` must be complete when it returns: later reads would see the current data.
+        `of` names further families and openings that the result depends on.
         """
         if key not in self.kept.made:
             self._noting.append(set())
@@ -131,7 +131,7 @@ class Catalog:
         return made.found
 
     def explain(self, rules: Sequence[Rule], columns: Columns, rows: int = 1) -> list[list[Check]]:
-        """Rules told of some rows, as the kernel tells them; of the same figures they are told once."""
+        """Explain rules for some rows, once for equal figures."""
         read = tuple(np.asarray(part).tobytes() for one in figures_of(tuple(rules)) for part in columns[one])
         found: list[list[Check]] = self.once(
             ("told", rows, *(rule.name for rule in rules), read), lambda: explain(rules, columns, self.settings, rows)
@@ -150,14 +150,14 @@ class Catalog:
         vehicles: Mapping[str, dict[str, Any]] = MappingProxyType({}),
         spared: Collection[str] = (),
     ) -> Catalog:
-        """The same with some families or vehicles told otherwise: what depends on what is told so is worked out anew.
+        """Return the catalog with some families or vehicles changed; results that depend on them are computed again.
 
         Parameters
         ----------
         of
-            The families and openings that are told otherwise.
+            Families and openings that change.
         spared
-            Openings at which that makes no difference.
+            Openings that the change does not affect.
         """
         whole = self.whole or self
         known = {name: dict(kept) for name, kept in list(whole.kept.vehicles.items())}

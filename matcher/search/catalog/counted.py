@@ -1,4 +1,4 @@
-"""Powers of amplifiers and head units that count: a maker's claim, or what its supply allows, whichever is less."""
+"""Power ratings as counted for amplifiers and head units: the claim, or the limit set by the supply if lower."""
 
 from __future__ import annotations
 
@@ -26,17 +26,17 @@ Figures = Mapping[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class PowerBound:
-    """Power that all channels of an amplifier together can give; `at_odds` if its claims contradict each other."""
+    """Power that all channels of an amplifier can give together; `at_odds` if its claims contradict each other."""
 
     power_w: float | None
     at_odds: bool = False
 
 
 def bound_of(figures: Figures, settings: Settings) -> PowerBound:
-    """The bound by the amplifier's own fuses or its stated current.
+    """Return the bound by the amplifier's own fuses or its stated current.
 
-    A fuse is a thing that can be read, so it bounds whatever is claimed. A stated current is a claim like the power:
-    if the two are too far apart, neither counts.
+    A fuse can be read, so it bounds any claim. A stated current is a claim like the power: if the two are too far
+    apart, neither counts.
     """
     most_a = most_current_a(_plain(figures["fuse_a"]), _plain(figures["current_a"]), float(settings["fuse_holds"]))
     ceiling = float(settings[f"amplifier_ceiling.{figures['class'] or 'd'}"])
@@ -47,7 +47,7 @@ def bound_of(figures: Figures, settings: Settings) -> PowerBound:
 
 
 def counted_powers(figures: Figures, settings: Settings) -> dict[str, Decimal | None]:
-    """The claimed powers of an amplifier as they count; none for a peak power and for claims at odds."""
+    """Return the claimed powers of an amplifier as counted; none for a peak power and for contradictory claims."""
     bound = bound_of(figures, settings)
     if bound.at_odds or figures["power_basis"] == "peak":
         return dict.fromkeys(CLAIMED)
@@ -55,12 +55,12 @@ def counted_powers(figures: Figures, settings: Settings) -> dict[str, Decimal | 
 
 
 def counted_head_w(amp_w: Decimal | None, settings: Settings) -> Decimal | None:
-    """Claimed power of one channel of a head unit as it counts: at most a clean sine from the supply itself."""
+    """Return the claimed power of a head unit's channel as counted: at most a clean sine from the supply."""
     return None if amp_w is None else min(amp_w, rail_w(settings))
 
 
 def rail_w(settings: Settings) -> Decimal:
-    """Clean sine that the supply itself drives into 4 ohm, W."""
+    """Power of a clean sine that the supply itself drives into 4 ohm, in W."""
     most = supply_limited_w(float(settings["rail_v"]), float(RATED_OHM))
     return Decimal(0) if most is None else round(Decimal(repr(most)), 6)
 
@@ -75,21 +75,21 @@ def _counted(figures: Figures, name: str, bound_w: float | None) -> Decimal | No
 
 
 def _own_channels(figures: Figures, name: str) -> int:
-    """Channels, or bridged pairs, that give this power at the same time."""
+    """Number of channels, or bridged pairs, that give this power at the same time."""
     if name in BASS:
         return int(figures["bass_channels"] or 0)
     return int(figures["full_channels"] or 0) // (2 if name == BRIDGED else 1)
 
 
 def _beside(figures: Figures, name: str) -> float:
-    """Least power that the other channels of the amplifier claim at the same time, W."""
+    """Least power that the other channels of the amplifier claim at the same time, in W."""
     channels, names = ("full_channels", FULL) if name in BASS else ("bass_channels", BASS)
     known = [float(figures[one]) for one in names if figures[one] is not None]
     return int(figures[channels] or 0) * min(known, default=0.0)
 
 
 def _claimed_w(figures: Figures) -> float | None:
-    """Least power that all channels claim together, W; none if only a peak power is known."""
+    """Least power that all channels claim together, in W; None if only a peak power is known."""
     if figures["power_basis"] == "peak":
         return None
     least = [
@@ -101,7 +101,7 @@ def _claimed_w(figures: Figures) -> float | None:
 
 
 def counted_columns(cells: Mapping[str, Column], settings: Settings) -> dict[str, Column]:
-    """As `counted_powers`, of amplifiers as columns of their cells: each of `CLAIMED` as it counts."""
+    """Return `counted_powers` of many amplifiers as columns: each of `CLAIMED` as counted."""
     bound_w, has_bound = _bounds(cells, settings)
     full, bass = (
         _together(cells, channels, names) for channels, names in (("full_channels", FULL), ("bass_channels", BASS))
@@ -116,7 +116,7 @@ def counted_columns(cells: Mapping[str, Column], settings: Settings) -> dict[str
 
 
 def _bounds(cells: Mapping[str, Column], settings: Settings) -> tuple[Any, Any]:
-    """By amplifier the power that its supply allows, in watts, and if that is known."""
+    """Power that each amplifier's supply allows, in W, and whether it is known."""
     times, by = settings["fuse_holds"].as_integer_ratio()
     held, stated = (np.where(cells[name].known, cells[name].values, 0) for name in ("fuse_a", "current_a"))
     most_a = np.maximum(held * times / (MICRO * by), floating(stated))
@@ -127,7 +127,7 @@ def _bounds(cells: Mapping[str, Column], settings: Settings) -> tuple[Any, Any]:
 
 
 def _together(cells: Mapping[str, Column], channels: str, names: Sequence[str]) -> Any:
-    """By amplifier the least power that some channels claim together, in micro-units; nothing if it is not known."""
+    """Least power that some channels of each amplifier claim together, in micro-units; 0 if unknown."""
     none = np.iinfo(np.int64).max
     least = np.minimum.reduce([np.where(cells[name].known, cells[name].values, none) for name in names])
     count = np.where(cells[channels].known, cells[channels].values // MICRO, 0)
@@ -154,12 +154,12 @@ def _plain(number: Decimal | None) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class DoubtfulClaim:
-    """A claimed figure that does not count as it stands."""
+    """A claimed figure that is not counted at face value."""
 
     figure: str
     claimed: Decimal
     counted: Decimal | None
-    """None if it is not known at all until the amplifier's own fuse is read."""
+    """None if it is unknown until the amplifier's own fuse is read."""
     unit: str
     why: Literal["supply", "rail", "current", "at odds"]
 
@@ -179,7 +179,7 @@ def amplifier_doubts(figures: Figures, settings: Settings) -> list[DoubtfulClaim
 
 
 def _current_doubts(figures: Figures, at_odds: bool, settings: Settings) -> list[DoubtfulClaim]:
-    """A stated current that cannot give the power that counts."""
+    """Check a stated current that is too small for the counted power."""
     stated = figures["current_a"]
     if not stated:
         return []
@@ -192,7 +192,7 @@ def _current_doubts(figures: Figures, at_odds: bool, settings: Settings) -> list
 
 
 def _least_current_a(figures: Figures, settings: Settings) -> float | None:
-    """Least current at which the counted power of all channels can be given, A."""
+    """Least current for the counted power of all channels, in A."""
     power_w = _claimed_w({**figures, **counted_powers(figures, settings)})
     ceiling = power_bound_w(
         1.0, float(settings[f"amplifier_ceiling.{figures['class'] or 'd'}"]), float(settings["rail_v"])

@@ -1,4 +1,4 @@
-"""Evidence: parts that the shop has fitted before into the same opening of the same model of car."""
+"""Evidence: parts that the shop has fitted before to the same opening of the same model of car."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ FITTED = (
 
 
 def fitted_before(catalog: Catalog, vehicle_id: str, opening_id: str) -> Mapping[Pair, str]:
-    """Return car, day and fitter of each part fitted at an opening of a car, or of one of the same model."""
+    """Return car, date and fitter for each part fitted to an opening of this car or another of its model."""
 
     def find() -> dict[Pair, str]:
         rows = catalog.con.execute(FITTED, [f"/{opening_id}"]).fetchall()
@@ -36,7 +36,7 @@ def fitted_before(catalog: Catalog, vehicle_id: str, opening_id: str) -> Mapping
 
 
 def _models(con: Connection) -> dict[str, str]:
-    """By vehicle the one of which its figures were first taken: cars of one model were copied from each other."""
+    """The vehicle from which each vehicle's figures were first copied: cars of one model are copies of each other."""
     rows = con.execute("select vehicle_id, document from vehicle").fetchall()
     like = {name: json.loads(text.removeprefix("\ufeff")).get("like") for name, text in rows}
 

@@ -1,4 +1,4 @@
-"""Catalogs cached by this process: another question on the same catalog reads nothing again."""
+"""Catalogs cached by this process: a second question about the same catalog reads nothing from the store."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from matcher.store.database.stamps import ground_of
 
 MOST_STORES = 2
 MOST_QUESTIONS = 60
-"""After so many questions all is worked out anew: what none of them asks for any more is let go."""
+"""Number of questions after which the cache starts afresh, to release results no longer needed."""
 
 
 @dataclass
 class Ground:
-    """Cached catalog of one store, in the state in which it was read."""
+    """Cached catalog of one store, with the state in which it was read."""
 
     state: str
     marks: dict[str, str] = field(default_factory=dict)
-    """Of each vehicle the mark of its document."""
+    """Version of each vehicle's document, by vehicle."""
     kept: CatalogCache = field(default_factory=CatalogCache)
     asked: int = 0
 
@@ -30,15 +30,14 @@ _grounds: dict[Path, Ground] = {}
 
 
 def forget() -> None:
-    """Let go of all that is kept, to ask as a process that has asked nothing yet."""
+    """Clear the cache, as in a new process."""
     _grounds.clear()
 
 
 def catalog_of(con: Connection, file: Path, vehicle_id: str, settings: Settings) -> Catalog:
-    """The catalog of a store's file for a question on a vehicle, with what was read and worked out before.
+    """Return the catalog of a store for a question about a vehicle, reusing cached results.
 
-    What has changed since is read anew: the catalog with the readings and the settings as a whole, a vehicle by
-    itself.
+    A change to the catalog, its readings or the settings invalidates everything; a change to a vehicle, that vehicle.
     """
     state, mark = ground_of(con, vehicle_id)
     ground = _grounds.pop(file, None)

@@ -1,8 +1,9 @@
-"""The kit: what else has to be in the van for each main part, how much of it, and what it costs.
+"""The kit: small parts that each main part needs, with quantities and prices.
 
-A head unit takes its harness and antenna adapter, a loudspeaker its sealing and terminals, an amplifier its fuse,
+A head unit needs its harness and antenna adapter, a loudspeaker its sealing and terminals, an amplifier its fuse,
 holder, ground lead and all wire. Each slot has its own kit, so a package's kit costs the sum over its slots. An item
-of no list has the shop's own estimate, or the dearest price of its kind in the lists: it never makes a package cheaper.
+that no list offers costs the shop's estimate, or the highest listed price of its kind: it never makes a package
+cheaper.
 """
 
 from __future__ import annotations
@@ -32,33 +33,33 @@ SIZE_FIELDS = {
     "speaker_wire": "area_mm2",
     "terminal": "area_mm2",
 }
-"""By kind the figure that has to suffice; a fuse has just this rating."""
+"""The figure of each kind that must be large enough; a fuse must match exactly."""
 PIECES_OF_AMPLIFIER = {"grommet": 1, "terminal": 4}
 """One grommet in the firewall; a terminal at each end of supply cable and ground lead."""
 TERMINALS_OF_SPEAKER = 2
 HUNDRED = Decimal(100)
 NO_STOCK_HAS = 1_000_000
-"""Packs of one part that no shop has."""
+"""More packs of one part than any shop has."""
 
 
 class KitNeed(NamedTuple):
-    """An item that a main part takes."""
+    """An item that a main part needs."""
 
     kind: str
     quantity: Decimal
     size: Decimal | None = None
-    """Rating in A of a fuse, holder or block, area in mm2 of wire; none if it has no size, or none that is known."""
+    """Rating in A of a fuse, holder or block, or area of wire in mm2; None if it has no size or an unknown one."""
     runs: int = 0
     """Number of leads of equal length, each in one piece; 0 if it is cut from a roll."""
 
 
 class KitItem(NamedTuple):
-    """An item with the part of the catalog that does; none if no list has one."""
+    """An item with the catalog part that serves; none if no list offers one."""
 
     need: KitNeed
     part_id: str | None
     cents: int
-    """Price of the quantity used; of a part of no list an estimate."""
+    """Price of the quantity used; an estimate if no list offers it."""
     pack_of: int = 1
 
 
@@ -72,16 +73,16 @@ def kit_cents(kit: Kit) -> int:
 
 class _Offer(NamedTuple):
     price: Decimal
-    """Of one unit."""
+    """Price of one unit."""
     part_id: str
     size: Decimal | None
     pack_of: int
     most: Decimal | None
-    """Units that are there in time, by the job's last day of delivery; None where that is any number."""
+    """Units available by the job's delivery date; None if unlimited."""
 
 
 class KitPrices:
-    """The installation parts of a catalog by kind, and the items priced so far."""
+    """Installation parts of a catalog by kind, with a cache of priced items."""
 
     def __init__(self, catalog: Catalog) -> None:
         self._settings, self._offers = catalog.settings, _offers(catalog)
@@ -90,7 +91,7 @@ class KitPrices:
         self._items: dict[KitNeed, KitItem] = {}
 
     def kit(self, needs: Iterable[KitNeed]) -> Kit:
-        """The items for some needs."""
+        """Return the items for some needs."""
         return tuple(map(self._item, needs))
 
     def _item(self, need: KitNeed) -> KitItem:
@@ -109,7 +110,7 @@ class KitPrices:
 
 
 def kit_prices(catalog: Catalog) -> KitPrices:
-    """The installation parts of a catalog."""
+    """Return the installation parts of a catalog."""
     prices: KitPrices = catalog.once(("kit prices",), lambda: KitPrices(catalog), ("install", "cable", "accessory"))
     return prices
 
@@ -135,12 +136,12 @@ def _cents(amount: Decimal) -> int:
 
 
 def _used(offer: _Offer, need: KitNeed) -> Decimal:
-    """Share of an offer that is paid: the length cut off a roll, or whole leads."""
+    """Quantity of an offer to be paid: the length cut off a roll, or whole leads."""
     return Decimal(need.runs * offer.pack_of) if need.runs else need.quantity
 
 
 def _suffices(offer: _Offer, need: KitNeed) -> bool:
-    """Whether it is large enough; a fuse has to be of just this rating. A size that is not known never suffices."""
+    """Whether an offer is large enough; a fuse must match exactly. An unknown size never suffices."""
     if offer.most is not None and offer.most < _used(offer, need):
         return False
     if need.runs and offer.pack_of * need.runs < need.quantity:
@@ -153,14 +154,14 @@ def _suffices(offer: _Offer, need: KitNeed) -> bool:
 
 
 def _dearest_board(catalog: Catalog) -> Decimal:
-    """The dearest board of the lists."""
+    """Highest price of a board in the lists."""
     parts = catalog.parts("accessory")
     prices = (cell(parts.cells["price"], row) for row in range(len(parts)) if cell(parts.cells["kind"], row) == BOARD)
     return max((price for price in prices if price is not None), default=Decimal(0))
 
 
 def _dearest_cable(catalog: Catalog) -> Decimal:
-    """The dearest cable of the lists, per mm2 and meter."""
+    """Highest price of cable in the lists, per mm2 and meter."""
     cells = catalog.parts("cable").cells
     price, area, length = (cells[name] for name in ("price", "area_mm2", "length_m"))
     known = np.asarray(area.known) & np.asarray(length.known) & (area.values > 0) & (length.values > 0)
@@ -172,7 +173,7 @@ def _dearest_cable(catalog: Catalog) -> Decimal:
 
 
 def kit_at(catalog: Catalog, kind: str, vehicle_id: str, opening_id: str) -> Kit:
-    """Kit of a part that fills an opening: a head unit in the dash, loudspeakers at their place."""
+    """Return the kit of a part in an opening: a head unit in the dash, loudspeakers at their place."""
     vehicle = catalog.vehicle(vehicle_id)
     if kind == "dash":
         return kit_prices(catalog).kit(head_needs(vehicle.row))
@@ -182,13 +183,13 @@ def kit_at(catalog: Catalog, kind: str, vehicle_id: str, opening_id: str) -> Kit
 
 
 def head_needs(vehicle: Mapping[str, Any]) -> list[KitNeed]:
-    """Kit of a new head unit in a vehicle, from its own cells."""
+    """Return the kit of a new head unit in a vehicle."""
     wheel = [KitNeed("wheel_interface", Decimal(1))] if vehicle.get("keys_on_wheel") else []
     return [KitNeed("harness", Decimal(1)), KitNeed("antenna_adapter", Decimal(1)), *wheel]
 
 
 def speaker_needs(opening: Mapping[str, Any], settings: Settings) -> list[KitNeed]:
-    """Kit of new loudspeakers at an opening, from its cells."""
+    """Return the kit of new loudspeakers at an opening."""
     count = Decimal(opening.get("count") or 2)
     terminals = KitNeed("terminal", count * TERMINALS_OF_SPEAKER, _place_wire_mm2(None, settings))
     found = [KitNeed("sealing", count * settings["kit_sealing_m"]), terminals]
@@ -253,13 +254,13 @@ BASS_POWERS = ("bass_w_1ohm", "bass_w_2ohm", "bass_w_4ohm", "full_bridged_w_4ohm
 
 
 def board_needs(settings: Settings) -> list[KitNeed]:
-    """A board that the shop makes and has not priced: it counts as the kit's open prices do."""
+    """Return the kit item for a board that the shop makes but has not priced."""
     is_priced = settings["made_board_price"] or settings["made_board_labour_h"] * settings["labour_rate"]
     return [] if is_priced else [KitNeed(BOARD, Decimal(1))]
 
 
 def pair_needs(settings: Settings) -> list[KitNeed]:
-    """Extra kit of two amplifiers on one spot: a distribution block that splits the supply."""
+    """Return the extra kit of two amplifiers on one spot: a distribution block that splits the supply."""
     return [KitNeed("distribution", Decimal(1), settings["kit_block_a"])]
 
 
@@ -268,7 +269,7 @@ def _place_wire_mm2(power_w: Decimal | None, settings: Settings) -> Decimal | No
 
 
 def _wire_mm2(where: str, power_w: Decimal | None, settings: Settings) -> Decimal | None:
-    """Area of loudspeaker wire: the larger of what its loss and its current ask for."""
+    """Area of loudspeaker wire: the larger of those required by its loss and by its current."""
     length, load = float(settings[f"kit_wire_m.{where}"]), float(settings[f"kit_wire_ohm.{where}"])
     by_loss = area_for_loss_mm2(length, load, float(settings["kit_wire_loss_pct"]) / 100)
     current = None if power_w is None else math.sqrt(float(power_w) / load)

@@ -1,4 +1,4 @@
-"""A customer's own parts among those of the catalog: they cost nothing, and are offered in their job alone."""
+"""A customer's own parts: they cost nothing, and only their own job can use them."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from matcher.store.database.connection import Connection
 
 
 def with_owned(con: Connection, parts: Parts, owned: Sequence[Owned]) -> Parts:
-    """Return the parts of a family with those that a customer has: a part of the catalog becomes free."""
+    """Return a family's parts including the customer's own; a catalog part that the customer owns becomes free."""
     for one in owned:
         if one.family == parts.family and parts.row(one.part_id) is None:
             at = int(np.searchsorted(parts.part_ids, one.part_id))
@@ -26,7 +26,7 @@ def with_owned(con: Connection, parts: Parts, owned: Sequence[Owned]) -> Parts:
 
 
 def _read(con: Connection, one: Owned) -> dict[str, Any]:
-    """Return what was measured of a typed part since."""
+    """Return later readings of a typed part."""
     from catalog_schema.columns import family_columns  # a fit of the catalog's parts asks for none of it
     from catalog_schema.figures import Figure
     from matcher.store.catalog.overlay import LATEST

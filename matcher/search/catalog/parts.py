@@ -1,8 +1,8 @@
 """A family's parts as columns of exact integers, and the distinct sets of figures among them.
 
-They stand on the store's index: a column is worked out of its distinct cells when it is asked for. Many parts share
-what a group of rules reads of them. Each distinct set of those figures has a number, so that the rules are evaluated
-once for a set, whatever the opening.
+The columns come from the store's index: each is decoded from its distinct cells when first read. Many parts share the
+figures that a group of rules reads. Each distinct set of those figures has a number, so that the rules are evaluated
+once per set, for any opening.
 """
 
 from __future__ import annotations
@@ -28,33 +28,32 @@ from matcher.store.database.connection import Connection
 from matcher.store.database.index import FIGURE, FLAG, LENGTH, LIST, NAMES, UNKNOWN, WORD, Coded, Index, read_index
 
 Factors = NDArray[np.int64]
-"""In millionths: one, or one for each part."""
+"""In millionths: a single factor, or one per part."""
 ROUND = {
     "speaker": {"cutout_h_mm": ("shape", "cutout_w_mm"), "flange_h_mm": ("shape", "flange_w_mm")},
     "adapter": {"fits_h_mm": ("fits_shape", "fits_w_mm"), "gives_h_mm": ("gives_shape", "gives_w_mm")},
 }
-"""By family the heights that round things need not state: by what they are round, and the width that it is."""
+"""Heights that round things need not state, by family: the field that makes them round, and the width to use."""
 
 
 PATTERN = re.compile(r"pattern_(\d)_(circle_mm|count)")
-"""A measure of one of the more bolt patterns of a flange."""
+"""A measure of one of a flange's additional bolt patterns."""
 
 
 OWN_PATTERN = ("bolt_circle_mm", "bolt_count")
 
 
 def stored_field(name: str) -> str:
-    """The column of a family's table that a cell is read from."""
+    """The column of a family's table that holds a cell."""
     return "bolt_patterns" if PATTERN.fullmatch(name) else name
 
 
 class Cells(Mapping[str, Column]):
-    """The columns of some parts by field, each worked out when it is first asked for.
+    """Columns of some parts by field, each decoded when first read.
 
-    Figures have the tolerance that is stated or set by their row's basis. The height of a round thing is its width
-    if none is stated, the power of a head unit at most what its supply allows (``stated_w`` is what its maker
-    states). Prices are what the customer pays: those of the list, taken times `factors`. Each
-    column's ``known`` is an array.
+    Figures have the tolerance stated, or that of their row's basis. The height of a round thing defaults to its width.
+    The power of a head unit is limited by its supply (``stated_w`` is the maker's figure). Prices are what the customer
+    pays: list prices times `factors`. Each column's ``known`` is an array.
     """
 
     def __init__(
@@ -75,12 +74,12 @@ class Cells(Mapping[str, Column]):
         return self._made[name]
 
     def take(self, rows: Any) -> Cells:
-        """Those of some rows; nothing is copied but the columns that are asked for."""
+        """Return some rows; only columns that are read are copied."""
         factors = self._factors[rows] if self._factors.ndim else self._factors
         return Cells(self._family, self._index, self._settings, factors, (self, rows))
 
     def _coded(self, name: str) -> Coded:
-        """A column of the index, by row of these cells."""
+        """Return a column of the index for these rows."""
         if self._taken is None:
             return self._index[name]
         cells, rows = self._taken
@@ -88,7 +87,7 @@ class Cells(Mapping[str, Column]):
         return coded._replace(numbers=coded.numbers[rows])
 
     def supposing(self, row: int, name: str, value: Decimal | int | str | bool) -> Cells:
-        """The same with one cell as if it had been read exactly; a list is words parted by semicolons."""
+        """Return the cells with one of them assumed exactly; lists are words separated by semicolons."""
         coded = self._coded(name)
         is_list = coded.kind == LIST and isinstance(value, str)
         added = _with_cell(coded, str(value).split(";") if is_list else value, 0)
@@ -98,7 +97,7 @@ class Cells(Mapping[str, Column]):
         return Cells(self._family, index, self._settings, self._factors)
 
     def adding(self, at: int, figures: Mapping[str, Any]) -> Cells:
-        """The same with one part more, before a row, by its known figures."""
+        """Return the cells with one more part, inserted before a row, from its known figures."""
         index = {NAMES: self._index[NAMES]}
         for name in self:
             coded, figure = self._coded(name), figures.get(name)
@@ -109,18 +108,18 @@ class Cells(Mapping[str, Column]):
         return Cells(self._family, index, self._settings, factors)
 
     def for_nothing(self, row: int) -> Cells:
-        """The same with one part whose price is 0."""
+        """Return the cells with the price of one part set to 0."""
         factors = np.array(np.broadcast_to(self._factors, len(self._coded("basis").numbers)))
         factors[row] = 0
         index = {NAMES: self._index[NAMES], **{name: self._coded(name) for name in self}}
         return Cells(self._family, index, self._settings, factors)
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
-        """The different lists of a field, of which its cells are places; the last is that of what is not known."""
+        """Return the distinct lists of a field; its cells are indices into them, the last of which means unknown."""
         return [*map(tuple, self._index[name].words), None]
 
     def made_of(self, name: str) -> list[str]:
-        """The columns of the index that a cell depends on."""
+        """Return the columns of the index that a cell depends on."""
         if PATTERN.fullmatch(name):
             return ["bolt_patterns", "basis"]
         if self._family == "speaker" and name in OWN_PATTERN:
@@ -132,12 +131,12 @@ class Cells(Mapping[str, Column]):
         return [*found, "basis"] if is_length and any(map(self._leaves_tolerances, found)) else found
 
     def numbers(self, name: str) -> tuple[Numbers, int]:
-        """By row the number of its cell in a column of the index, and how many cells that has."""
+        """Return each row's cell number in a column of the index, and the number of distinct cells."""
         coded = self._coded(name)
         return coded.numbers.astype(np.int64), max(coded.cells.shape[1], 1)
 
     def _leaves_tolerances(self, name: str) -> bool:
-        """Whether some cell of a figure states no tolerance."""
+        """Whether some cell of a figure has no stated tolerance."""
         return bool((self._index[name].cells[1] == UNKNOWN).any())
 
     def _column(self, name: str) -> Column:
@@ -162,14 +161,14 @@ class Cells(Mapping[str, Column]):
         return column
 
     def _own_pattern(self, own: Column, *, is_count: bool) -> Column:
-        """A flange's own pattern: the first of its list if nothing else is stated of its bolt holes."""
+        """A flange's own pattern: the first of its list if no bolt holes are stated otherwise."""
         first = self._pattern(0, is_count=is_count)
         stated = [self._plain(name).known for name in ("bolt_circle_mm", "bolt_w_mm", "bolt_h_mm")]
         bare = ~reduce(np.logical_or, stated) & first.known
         return Column(*(np.where(bare, *each) for each in zip(first, own, strict=True)))
 
     def _pattern(self, at: int, *, is_count: bool) -> Column:
-        """The circle or the number of holes of one of the more bolt patterns of each part."""
+        """Bolt circle or number of holes of one additional bolt pattern of each part."""
         cells = self._coded("bolt_patterns")
         told = [None if at >= len(some) else Decimal(some[at].split("x")[not is_count]) for some in cells.words]
         column = column_of([*told, None])
@@ -178,7 +177,7 @@ class Cells(Mapping[str, Column]):
         return Column(column.values[place], known, 0 if is_count else self._basis_tol)
 
     def _plain(self, name: str) -> Column:
-        """A column as the index has it, each tolerance filled in."""
+        """A column of the index with all tolerances filled in."""
         (values, stated), numbers, words, kind = self._coded(name)
         is_known = values != UNKNOWN
         known = is_known[numbers]
@@ -200,14 +199,14 @@ class Cells(Mapping[str, Column]):
 
     @cached_property
     def _is_guessed(self) -> Any:
-        """By part whether its figures are guesses, whose tolerance is at most a share of them."""
+        """Whether each part's figures are estimates, whose tolerance is at most a share of their value."""
         cells, numbers, words, _ = self._coded("basis")
         guessed = [value != UNKNOWN and words[value] == "estimate" for value in cells[0].tolist()]
         return np.array(guessed, np.bool_)[numbers]
 
     @cached_property
     def _basis_tol(self) -> Numbers:
-        """By part the tolerance of a length that its row's basis sets; that of a maker's figure where it names none."""
+        """Tolerance of a length by each part's basis; the maker's tolerance if none is named."""
         if self._taken is not None:
             every, rows = self._taken
             of_rows: Numbers = every._basis_tol[rows]
@@ -220,7 +219,7 @@ class Cells(Mapping[str, Column]):
 
 
 def _with_cell(coded: Coded, value: Any, tol: Decimal | int | None) -> Coded:
-    """A column with one distinct cell more, the last; a tolerance of None is as the row's basis sets it."""
+    """Return a column with one more distinct cell, the last one; a tolerance of None is that of the row's basis."""
     words = list(coded.words)
     if value is None:
         cell = UNKNOWN
@@ -253,13 +252,13 @@ class _Named(Mapping[str, Column]):
         return self._cells[field_name]
 
     def take(self, rows: Any) -> _Named:
-        """Those of some rows."""
+        """Return some rows."""
         return _Named(self._subject, self._cells.take(rows))
 
 
 @dataclass(eq=False)
 class Parts:
-    """Parts of one family, in the order of their names."""
+    """Parts of one family, sorted by name."""
 
     family: str
     part_ids: NDArray[Any]
@@ -267,51 +266,51 @@ class Parts:
     _subjects: dict[str, Columns] = field(default_factory=dict)
     _sets: dict[tuple[str, ...], DistinctSets] = field(default_factory=dict)
     before: tuple[Parts, list[int]] | None = None
-    """Where some cells are supposed: the parts as they are, and the rows of those cells."""
+    """If some cells are assumed: the original parts, and the rows of those cells."""
 
     def __len__(self) -> int:
         return len(self.part_ids)
 
     @property
     def columns(self) -> Columns:
-        """Their cells as rules read them of ``part``."""
+        """Columns of the subject ``part``."""
         return self.subject("part")
 
     def subject(self, name: str) -> Columns:
-        """Their cells as rules read them of a subject, such as ``part``, ``board``, ``adapter``."""
+        """Return columns of a subject, such as ``part``, ``board``, ``adapter``."""
         if name not in self._subjects:
             self._subjects[name] = Columns(_Named(name, self.cells))
         return self._subjects[name]
 
     def row(self, part_id: str) -> int | None:
-        """The row of a part; None if there is no such part."""
+        """Return the row of a part; None if there is no such part."""
         at = int(np.searchsorted(self.part_ids, part_id)) if len(self) else 0
         return at if at < len(self) and self.part_ids[at] == part_id else None
 
     def rows(self, part_ids: Sequence[str]) -> Numbers:
-        """The rows of parts that there are."""
+        """Return the rows of existing parts."""
         return np.searchsorted(self.part_ids, np.array(part_ids, object)).astype(np.int64)
 
     def take(self, rows: Any) -> Parts:
-        """Some of them: rows by number in rising order, or a mask."""
+        """Return some parts, by rising row numbers or by a mask."""
         return Parts(self.family, self.part_ids[rows], self.cells.take(rows))
 
     def supposing(self, row: int, name: str, value: Decimal | int | str | bool) -> Parts:
-        """The same with one cell as if it had been read exactly."""
+        """Return the parts with one cell assumed exactly."""
         plain, rows = self.before or (self, [])
         before = plain, sorted({*rows, row})
         return Parts(self.family, self.part_ids, self.cells.supposing(row, name, value), before=before)
 
     def lists(self, name: str) -> list[tuple[str, ...] | None]:
-        """Of a field of lists the different ones; its cell is a place among them."""
+        """Return the distinct lists of a field; its cells are indices into them."""
         return self.cells.lists(name)
 
     def listed(self, name: str, row: int) -> tuple[str, ...] | None:
-        """The list that stands in a field of a part; None if it is not known."""
+        """Return the list in a field of a part; None if unknown."""
         return self.lists(name)[int(self.cells[name].values[row])]
 
     def sets(self, figures: Sequence[FigureTerm]) -> DistinctSets:
-        """The distinct sets of some figures, their tolerances included, worked out once."""
+        """Return the distinct sets of some figures and their tolerances, computed once."""
         names = tuple(dict.fromkeys(name for one in figures for name in self.cells.made_of(one.field)))
         if names not in self._sets:
             self._sets[names] = combined(map(self.cells.numbers, names), len(self))
@@ -319,13 +318,13 @@ class Parts:
 
 
 def read_parts(con: Connection, family: str, settings: Settings) -> Parts:
-    """A family's parts, on the store's index."""
+    """Return a family's parts from the store's index."""
     index = read_index(con, family) or _coded(con, family)
     return _parts_of(family, index, settings, *price_factors(con, family, settings))
 
 
 def parts_of_rows(con: Connection, family: str, settings: Settings, only: frozenset[str] | None = None) -> Parts:
-    """A family's parts in tables of their own, without index; some columns alone if they are named."""
+    """Return a family's parts from other tables, without index; only some columns if they are named."""
     return _parts_of(family, _coded(con, family, only), settings, *price_factors(con, family, settings))
 
 
@@ -336,14 +335,14 @@ def _coded(con: Connection, family: str, only: frozenset[str] | None = None) -> 
 
 
 def _parts_of(family: str, index: Index, settings: Settings, usual: Decimal, by_part: Mapping[str, Decimal]) -> Parts:
-    """Parts with what each price is taken times for the customer: one number, or one for each if suppliers differ."""
+    """Return parts with their price factor: a single one, or one per part if suppliers differ."""
     names = np.array(index[NAMES].words, object)
     factors = [to_micro(by_part.get(name, usual)) for name in names.tolist()] if by_part else to_micro(usual)
     return Parts(family, names, Cells(family, index, settings, np.array(factors, np.int64)))
 
 
 def charged(values: Numbers, factors: Factors) -> Numbers:
-    """Prices in micro-units as the customer pays them, each to the cent, half up.
+    """Return customer prices in micro-units, each rounded half up to the cent.
 
     >>> charged(np.array([10_050_000]), np.array(1_190_000)).tolist()  # 10.05 with 19 % tax
     [11960000]
@@ -354,12 +353,12 @@ def charged(values: Numbers, factors: Factors) -> Numbers:
 
 
 def at_most(column: Column, most: Decimal) -> Column:
-    """A column with nothing over a figure."""
+    """Return a column limited to a maximum."""
     return column._replace(values=np.minimum(column.values, to_micro(most)))
 
 
 def _filled(height: Column, width: Column, shape: Column) -> Column:
-    """A height, which of a round thing is its width where none is stated."""
+    """A height that defaults to the width of a round thing."""
     flat = np.asarray(shape.known) & (shape.values == word_code("round")) & ~np.asarray(height.known)
     tol, other = (np.broadcast_to(np.asarray(one.tol, np.int64), len(flat)) for one in (height, width))
     return Column(
@@ -370,7 +369,7 @@ def _filled(height: Column, width: Column, shape: Column) -> Column:
 
 
 def cell(column: Column, row: int) -> Any:
-    """A cell as a plain number, word, or yes and no; None if it is not known."""
+    """Return a cell as a number, word or boolean; None if unknown."""
     known = column.known
     if not (known if isinstance(known, bool) else known[row]):
         return None
@@ -381,17 +380,17 @@ def cell(column: Column, row: int) -> Any:
 
 
 def tol_of(column: Column, row: int) -> Decimal | None:
-    """The tolerance of a cell; None if there is none."""
+    """Return the tolerance of a cell; None if it has none."""
     tol = int(np.broadcast_to(column.tol, column.values.shape)[row])
     return from_micro(tol) if tol else None
 
 
 def cells_of(cells: Mapping[str, Column], names: Iterable[str], row: int) -> dict[str, Any]:
-    """Some cells of a part as plain numbers, words, and yes and no."""
+    """Return some cells of a part as numbers, words and booleans."""
     return {name: cell(cells[name], row) for name in names}
 
 
 def money_of(parts: Parts, row: int) -> tuple[Any, Any, Any]:
-    """Offer of a part: price, pieces in a pack, and hours of fitting."""
+    """Return price, pieces per pack, and hours of fitting of a part."""
     price, pack_of, labour_h = (cell(parts.cells[name], row) for name in ("price", "pack_of", "labour_h"))
     return price, None if pack_of is None else int(pack_of), labour_h

@@ -1,6 +1,6 @@
-"""Usual figures of loudspeakers that state none: estimates by size and kind, each with a tolerance of its share.
+"""Estimates for loudspeaker figures that are not stated, by size and kind, each with a proportional tolerance.
 
-Common practice, no published source; every figure is a setting of the shop.
+Common practice, no published source; every estimate is a setting of the shop.
 """
 
 from __future__ import annotations
@@ -22,15 +22,15 @@ MADE_OF = {
     "low_hz": ("kind",),
     "high_hz": ("kind",),
 }
-"""The figures that are estimated, and the words of a loudspeaker by which they go."""
+"""The estimated figures, and the fields on which they depend."""
 NEAR = 0.08
-"""Largest deviation of a stated size from a usual one, as a share of it."""
+"""Largest deviation of a stated size from a nominal one, as a share of it."""
 INCH_MM = 25.4
 CONES = ("coaxial", "component", "full_range", "midbass")
 
 
 def with_estimates(name: str, column: Column, words: Mapping[str, Column], settings: Settings) -> Column:
-    """A column of loudspeakers with an estimate in place of each figure that is not stated."""
+    """Return a column of loudspeakers with an estimate for each unstated figure."""
     of = [words[word] for word in MADE_OF[name]]
     codes = np.stack([np.where(one.known, one.values, -1) for one in of])
     kinds, number = np.unique(codes, axis=1, return_inverse=True)
@@ -50,7 +50,7 @@ def with_estimates(name: str, column: Column, words: Mapping[str, Column], setti
 
 
 def usual_figure(name: str, words: Sequence[str | None], settings: Settings) -> Decimal | None:
-    """The usual figure of a loudspeaker of some size and kind; None if there is none.
+    """Return the usual figure of a loudspeaker of some size and kind; None if there is none.
 
     >>> from matcher.settings import DEFAULT_SETTINGS
     >>> usual_figure("xmax_mm", ["6 1/2 in"], DEFAULT_SETTINGS), usual_figure("xmax_mm", ["28 mm"], DEFAULT_SETTINGS)
@@ -71,7 +71,7 @@ def usual_figure(name: str, words: Sequence[str | None], settings: Settings) -> 
 
 
 def usual_size(size: str, settings: Settings) -> str | None:
-    """The usual size that is nearest to a stated one; None if none is near."""
+    """The nominal size nearest to a stated one; None if none is near."""
     usual = [word for word, _ in settings.by_word("usual_xmax_mm")]
     sides = re.search(r"(\d+)\s*[x×]\s*(\d+)", size)
     if sides:
@@ -89,7 +89,7 @@ def usual_size(size: str, settings: Settings) -> str | None:
 
 
 def _nominal_cm2(size: str) -> float:
-    """Area of a nominal size: a circle, or an ellipse of so many inches."""
+    """Area of a nominal size in inches: a circle or an ellipse."""
     if "x" not in size:
         return math.pi / 4 * (float(size) / 10) ** 2
     first, second = (float(side) * INCH_MM / 10 for side in size.split("x"))

@@ -1,4 +1,4 @@
-"""A vehicle's effective figures as columns: what was measured since, over what its document states."""
+"""A vehicle's effective figures as columns: readings take precedence over its document."""
 
 from __future__ import annotations
 
@@ -16,56 +16,56 @@ from matcher.store.database.connection import Connection, records
 
 Row = Mapping[str, Any]
 OWN, WHOLE = "vehicle itself", "whole vehicle"
-"""Stand for the vehicle's own figures, and for all its openings, where it is noted what something depends on."""
+"""Dependency names of the vehicle's own figures and of all its openings."""
 
 
 @dataclass
 class Openings:
-    """Openings of one kind, in the order of their names."""
+    """Openings of one kind, sorted by name."""
 
     rows: Sequence[Row]
-    """Their cells as plain numbers, words and flags; None if one is not known."""
+    """Cells as numbers, words and flags; None if unknown."""
     columns: Columns
-    """The same as rules read them of ``opening``, with ``zone.covers``: whether nothing may be fastened there."""
+    """Return the subject ``opening``, with ``zone.covers``: whether nothing may be fastened there."""
 
     @cached_property
     def opening_ids(self) -> list[str]:
-        """Their names."""
+        """Names of the openings."""
         return [row["opening_id"] for row in self.rows]
 
 
 @dataclass
 class VehicleColumns:
-    """One vehicle of the store; each kind of thing of it is read once, when it is asked for."""
+    """One vehicle of the store; each table of it is read once, at first use."""
 
     vehicle_id: str
     read: Callable[[str, str], list[dict[str, Any]]]
-    """Reads the vehicle's rows of a table, in the order of some columns."""
+    """Reads the vehicle's rows of a table, sorted by some columns."""
     settings: Settings
     note: Callable[[str], None]
-    """Told what is asked of the vehicle: an opening by its name, `OWN` or `WHOLE`."""
+    """Called with each dependency: an opening's name, `OWN` or `WHOLE`."""
     kept: dict[str, Any]
-    """Columns of it read so far."""
+    """Columns read so far."""
 
     @property
     def row(self) -> Row:
-        """The vehicle's own cells: its supply and its runs; empty if there is no such vehicle."""
+        """The vehicle's own cells, such as electrical system and cable runs; empty if there is no such vehicle."""
         self.note(OWN)
         return next(iter(self._rows("vehicle", "vehicle_id")), {})
 
     @property
     def columns(self) -> Columns:
-        """The vehicle's own figures as rules read them of ``vehicle``: one row."""
+        """The vehicle's own figures as the subject ``vehicle``: one row."""
         share = self.settings["current_tol_pct"] / 100
         return told("vehicle", [_with_current_tols(self.row, share)], self.settings)
 
     def openings(self, kind: str) -> Openings:
-        """All openings of a kind: ``dash``, ``speaker``, ``cargo``, ``amp_spot``, ``control_spot``."""
+        """Return all openings of a kind: ``dash``, ``speaker``, ``cargo``, ``amp_spot``, ``control_spot``."""
         self.note(WHOLE)
         return self._of(kind)
 
     def opening(self, kind: str, opening_id: str) -> Columns:
-        """One opening as rules read it of ``opening``, with ``zone.covers``: one row.
+        """Return one opening as the subject ``opening``, with ``zone.covers``: one row.
 
         Raises
         ------
@@ -75,11 +75,11 @@ class VehicleColumns:
         return self._of(kind).columns.take(np.array([self._at(kind, opening_id)]))
 
     def opening_row(self, kind: str, opening_id: str) -> Row:
-        """The same as plain cells."""
+        """Return one opening as plain cells."""
         return self._of(kind).rows[self._at(kind, opening_id)]
 
     def original(self, kind: str, opening_id: str) -> Row:
-        """The factory equipment in an opening as plain cells, under the names of its family."""
+        """Return the factory equipment in an opening as plain cells, under the field names of its family."""
         row = self.opening_row(kind, opening_id)
         return {name.removeprefix("original_"): cell for name, cell in row.items() if name.startswith("original_")}
 
@@ -102,7 +102,7 @@ class VehicleColumns:
         return found
 
     def things(self, opening_id: str) -> Columns | None:
-        """Things that must stay reachable around a dash opening, as rules read ``keep``; None if there are none."""
+        """Return things that must stay reachable around a dash opening, as the subject ``keep``; None without any."""
         rows = self.thing_rows(opening_id)
         return told("keep", rows, self.settings) if rows else None
 
@@ -118,13 +118,13 @@ class VehicleColumns:
 
     @property
     def panes(self) -> Sequence[Row]:
-        """Its glass as plain cells."""
+        """Panes of glass, as plain cells."""
         self.note(OWN)
         return self._rows("pane", "position")
 
     @property
     def zones(self) -> Sequence[Row]:
-        """Where nothing may be fastened, and why."""
+        """Zones where nothing may be fastened, with reasons."""
         return self._rows("no_fasten", "rowid")
 
     def _rows(self, table: str, order: str) -> list[dict[str, Any]]:
@@ -135,24 +135,24 @@ class VehicleColumns:
 
 
 def _plain(text: str) -> str:
-    """A name however it is written."""
+    """Normalize a name."""
     return text.strip(" ").lower()
 
 
 def told(subject: str, rows: Iterable[Row], settings: Settings, otherwise: str = "measured") -> Columns:
-    """Columns of some rows; each length has the tolerance that is stated, or set by its row's basis.
+    """Return columns of some rows; each length has the tolerance stated, or that of its row's basis.
 
     Parameters
     ----------
     otherwise
-        The basis of rows that name none.
+        Basis of rows that name none.
     """
     tolerances = settings.tolerances()
     return columns_of(subject, [_with_tols(row, tolerances, row.get("basis") or otherwise) for row in rows])
 
 
 def _with_current_tols(row: Row, share: Decimal) -> Row:
-    """A vehicle's row, each current with a share of itself as its tolerance if none is stated."""
+    """A vehicle's row with a proportional tolerance for each current that states none."""
     known = {name: cell for name, cell in row.items() if name.endswith("_a") and cell is not None}
     tols = {f"{name}_tol": cell * share for name, cell in known.items() if row.get(f"{name}_tol") is None}
     return {**row, **tols}
@@ -164,6 +164,6 @@ def _with_tols(row: Row, tolerances: Tolerances, basis: str) -> dict[str, Any]:
 
 
 def read_rows(con: Connection, table: str, vehicle_id: str, order: str) -> list[dict[str, Any]]:
-    """The rows of a table that are a vehicle's."""
+    """Return the vehicle's rows of a table."""
     left_out = " EXCLUDE (document)" if table == "vehicle" else ""
     return records(con, f"SELECT *{left_out} FROM {table} WHERE vehicle_id = ? ORDER BY {order}", vehicle_id)

@@ -1,4 +1,4 @@
-"""Wishes about parts: which of the catalog's parts a job may hold, as masks over families."""
+"""Wishes about parts: the parts that a job may use, as masks over families."""
 
 from __future__ import annotations
 
@@ -25,12 +25,12 @@ if TYPE_CHECKING:
     from catalog_schema.jobs import Job
 
 MOST_PIECES = {"speaker": 2, "subwoofer": 4, "adapter": 2}
-"""Most pieces of one part that a slot takes, 1 elsewhere: so many packs in stock are surely enough."""
+"""Most pieces of one part per slot, 1 by default: this many packs in stock always suffice."""
 
 
 @dataclass(frozen=True, slots=True)
 class PartWishes:
-    """Which parts a question may hold."""
+    """The parts that a question may use."""
 
     without_parts: frozenset[str] = frozenset()
     without_makers: frozenset[str] = frozenset()
@@ -39,18 +39,18 @@ class PartWishes:
     """In lower case."""
     within_days: int | None = None
     known_delivery: bool = False
-    """Whether a part whose delivery time is not known is left out too."""
+    """Whether to exclude parts with an unknown delivery time as well."""
     owned: tuple[Owned, ...] = ()
-    """Parts that the customer has."""
+    """The customer's own parts."""
     only: tuple[str, str] | None = None
-    """A family, and the part that alone is left of it."""
+    """A family, and the only part allowed of it."""
 
     def pinned(self, family: str, part_id: str) -> PartWishes:
-        """The same with one part alone in its family."""
+        """Return the wishes with only one part allowed in its family."""
         return replace(self, only=(family, part_id))
 
     def at(self, opening_id: str) -> PartWishes:
-        """The same at an opening: parts of the customer's that go elsewhere are none there."""
+        """Return the wishes at an opening, without the customer's parts that go elsewhere."""
         return replace(self, owned=tuple(one for one in self.owned if one.opening_id in (None, opening_id)))
 
 
@@ -59,7 +59,7 @@ ANY = PartWishes()
 
 
 def wishes_of(job: Job, *, known_delivery: bool = False) -> PartWishes:
-    """Return a job's wishes about parts, what is pinned apart."""
+    """Return a job's wishes about parts, except pinned ones."""
     without, days = job.limits.without, job.limits.deliver_within_days
     return PartWishes(
         frozenset(without.parts or ()),
@@ -74,7 +74,7 @@ def wishes_of(job: Job, *, known_delivery: bool = False) -> PartWishes:
 def wished_parts(con: Connection, parts: Parts, wishes: PartWishes, settings: Settings) -> Parts:
     """Return the parts of a family that some wishes allow; the same object if they allow all.
 
-    No wish leaves out a part that the customer has.
+    No wish excludes a part that the customer owns.
     """
     parts = with_owned(con, parts, wishes.owned)
     family, kept = parts.family, np.ones(len(parts), np.bool_)
@@ -88,7 +88,7 @@ def wished_parts(con: Connection, parts: Parts, wishes: PartWishes, settings: Se
 
 
 def _left_out(con: Connection, family: str, wishes: PartWishes) -> Sequence[str]:
-    """Names of parts that are left out by name, by maker or by supplier."""
+    """Parts excluded by name, maker or supplier."""
     if not (wishes.without_parts or wishes.without_makers or wishes.without_suppliers):
         return []
     query = (
@@ -101,7 +101,7 @@ def _left_out(con: Connection, family: str, wishes: PartWishes) -> Sequence[str]
 
 
 def in_time(parts: Parts, wishes: PartWishes, settings: Settings, packs: int) -> NDArray[Any]:
-    """Return whether so many packs of each part are there in time."""
+    """Return whether this many packs of each part arrive in time."""
     if wishes.within_days is None:
         return np.ones(len(parts), np.bool_)
     codes = delivery_codes(parts, wishes.within_days, settings, packs)
@@ -109,13 +109,13 @@ def in_time(parts: Parts, wishes: PartWishes, settings: Settings, packs: int) ->
 
 
 def delivery_codes(parts: Parts, within_days: int, settings: Settings, packs: int) -> NDArray[Any]:
-    """Return the worst that is said of the delivery of so many packs of each part."""
+    """Return the verdict codes of delivery for this many packs of each part."""
     wanted = delivery_columns(parts, within_days, packs)
     return np.broadcast_to(worst(rules_of(DELIVERY), Evaluation(parts.columns | wanted, settings)), len(parts))
 
 
 def delivery_columns(parts: Parts, within_days: int | None, packs: int) -> Columns:
-    """Return what a job asks of the delivery of so many packs of some parts, as rules read it."""
+    """Return the subject for the rules of delivery, for this many packs of some parts."""
     stock = parts.cells["stock"]
     in_stock = Column(np.asarray(stock.known) & (stock.values >= packs * MICRO))
     return columns_of("wanted", [{"deliver_within_days": within_days}]) | {"wanted.in_stock": in_stock}

@@ -1,1 +1,1 @@
-"""Feeds: plans, links, and the slots of the parts on them."""
+"""Feeds: plans, links, and the candidates that they connect."""

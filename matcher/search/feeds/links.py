@@ -1,6 +1,6 @@
-"""Links: what a feed does with a loudspeaker's coils, and whether the block may do it.
+"""Links: wiring of a loudspeaker's coils on a channel group, with verdicts.
 
-A link's terms depend on signatures alone, not on parts.
+A link depends on electrical classes only, not on parts.
 """
 
 from __future__ import annotations
@@ -32,17 +32,17 @@ SourceSignature = HeadSignature | AmplifierSignature
 
 @dataclass(frozen=True, slots=True)
 class CoilWiring:
-    """Coil wirings of a loudspeaker, and the load of each channel group."""
+    """Coil wirings of a loudspeaker, and the load on each channel group."""
 
     net: str
     load_ohm: Decimal | None
     blocks: int
-    """Number of channel groups that drive one loudspeaker: two if each channel has coils of its own."""
+    """Number of channel groups per loudspeaker: two if each channel has coils of its own."""
 
 
 @dataclass(frozen=True, slots=True)
 class BlockLink:
-    """One loudspeaker on one block: the figures that the feed's rules compare."""
+    """One loudspeaker on one channel group: the figures that the rules of a feed compare."""
 
     load_ohm: Decimal | None
     least_ohm: Decimal | None
@@ -52,10 +52,10 @@ class BlockLink:
 
 
 def coil_nets(speaker: SpeakerSignature, count: int, mode: Mode) -> list[CoilWiring]:
-    """The nets in which every coil gets the same power.
+    """Return the wirings that give every coil the same power.
 
-    At a place that serves both channels each channel has coils of its own, or a bridged pair,
-    fed with the sum of both, drives them all: the channels themselves are never tied together.
+    At a place that serves both channels, either each channel has its own coils, or a bridged pair that is fed the sum
+    of both drives them all: the channels themselves are never tied together.
     """
     ohm, coils = speaker.impedance_ohm, speaker.coils
     if count == 2 or mode == "bridged":
@@ -66,7 +66,7 @@ def coil_nets(speaker: SpeakerSignature, count: int, mode: Mode) -> list[CoilWir
 
 
 def coil_wirings(speaker: SpeakerSignature, count: int, mode: Mode, stays: bool) -> list[CoilWiring]:
-    """As `coil_nets`; a single original that stays on a head unit that stays is wired as it was."""
+    """Return `coil_nets`; an original loudspeaker kept on the original head unit keeps its wiring."""
     if stays and speaker.original and count == 1 and mode == "pair":
         return [CoilWiring("as it was", speaker.impedance_ohm, 1)]
     return coil_nets(speaker, count, mode)
@@ -82,16 +82,16 @@ def _joined(ohm: Decimal | None, coils: int) -> list[tuple[str, Decimal | None]]
 
 
 Load = Decimal | None
-"""Load of a net on a channel group, in ohm; None if not known."""
+"""Load of a wiring on a channel group, in ohm; None if unknown."""
 
 
 @lru_cache(maxsize=1 << 17)
 def link_of(
     source: SourceSignature, mode: Mode, coils: CoilWiring, speaker: SpeakerSignature, beside_ohm: Load = None
 ) -> BlockLink:
-    """A loudspeaker's link; `beside_ohm` is the load that shares its block.
+    """Return a loudspeaker's link; `beside_ohm` is the load that shares its channel group.
 
-    In parallel both see the same voltage, so the block's power splits as the loads' conductances.
+    In parallel both see the same voltage, so the power splits in proportion to the conductances.
     """
     total = load_ohm = coils.load_ohm
     if mode == "shared":
@@ -103,7 +103,7 @@ def link_of(
 
 
 def _share(power: Decimal | None, blocks: int, total: Load, load_ohm: Load) -> Decimal | None:
-    """Share of a load in the power into the total of its channel group."""
+    """Share of a load in the power into the total load of its channel group."""
     known = power is not None and total is not None and load_ohm is not None
     return _short(power * blocks * total / load_ohm) if known else None  # type: ignore[operator,arg-type]
 
@@ -120,19 +120,19 @@ def _block(source: SourceSignature, mode: Mode, load: Decimal | None) -> tuple[D
 
 
 def _whole(load_ohm: Decimal) -> Decimal:
-    """Without what thirds lose in the last digit: 2 ohm is 2 ohm, and not a hair below."""
+    """Round off the last digits lost by division, so that 2 ohm is exactly 2 ohm."""
     return round(load_ohm, 18)
 
 
 def _short(number: Decimal | None) -> Decimal | None:
-    """To a millionth, as the store's figures are."""
+    """Round to a millionth, like the store's figures."""
     return None if number is None else round(number, 6)
 
 
 def link_gain_cdb(link: BlockLink) -> int | None:
-    """Gain of the feed's power over the level at 1 W, in hundredths of a decibel.
+    """Return the gain of the feed over 1 W, in hundredths of a decibel.
 
-    A loudspeaker takes no more than its rating, however strong the amplifier.
+    A loudspeaker takes no more than its rating from any amplifier.
     """
     if link.power_w is None or link.power_w <= 0:
         return None
@@ -141,7 +141,7 @@ def link_gain_cdb(link: BlockLink) -> int | None:
 
 
 def level_cdb(one: Candidate, link: BlockLink) -> int | None:
-    """Level at 1 m that a loudspeaker reaches on its feed: the lower of what power and travel allow."""
+    """Level at 1 m that a loudspeaker reaches on its feed: the lower of the limits by power and by travel."""
     gain = link_gain_cdb(link)
     return None if one.level_cdb is None or gain is None else min(one.level_cdb + gain, one.travel_cdb)
 
@@ -150,7 +150,7 @@ LINK_COLUMNS = ("load_ohm", "least_ohm", "power_w", "rms_w")
 
 
 def link_codes(links: Iterable[BlockLink], settings: Settings) -> dict[BlockLink, int]:
-    """The worst that the rules say of each link."""
+    """Return the worst verdict code of each link."""
     told: dict[BlockLink, int] = {}
     for scope, original in ((FEED, False), (ORIGINAL, True)):
         asked = [link for link in dict.fromkeys(links) if link.original == original]
@@ -161,7 +161,7 @@ def link_codes(links: Iterable[BlockLink], settings: Settings) -> dict[BlockLink
 
 
 def link_columns(links: Sequence[BlockLink]) -> Columns:
-    """Links as their rules read them, a row for each."""
+    """Return links as rules read them, one row each."""
     return columns_of("feed", [{name: getattr(link, name) for name in LINK_COLUMNS} for link in links])
 
 
@@ -178,19 +178,18 @@ LINE_COLUMNS = (
     "input_max_v_tol",
 )
 PAIR = 2
-"""A left and a right: a head unit with fewer line outputs has none for an amplifier."""
+"""Left and right: a head unit with fewer line outputs cannot feed an amplifier."""
 
 DRIVER, CONVERTER = "line_driver", "line_output_converter"
-"""The kinds of accessories that make a line level."""
+"""Kinds of accessories that provide a line level."""
 
 Line = tuple[Decimal | int | None, ...]
 
 
 def line_of(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> Line:
-    """A head unit's outputs, or what an accessory makes of them, against an amplifier's inputs, as the rules compare.
+    """A head unit's outputs, possibly through an accessory, with an amplifier's inputs, as the rules compare them.
 
-    An accessory's level is set when it is fitted: a driver's from the head unit's own up to its greatest,
-    a converter's from nothing.
+    An accessory's level is adjustable: a driver's from the head unit's own level upward, a converter's from zero.
     """
     inputs = (amplifier.input_min_v, amplifier.input_min_v_tol, amplifier.input_max_v, amplifier.input_max_v_tol)
     if aid is not None and aid.kind == CONVERTER:
@@ -207,7 +206,7 @@ def line_of(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | N
 
 
 def usable_wants(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> tuple[str, str]:
-    """The slot and the field that would tell how many outputs the amplifier can take."""
+    """Slot and field that state how many outputs the amplifier can use."""
     if aid is not None and aid.kind == CONVERTER:
         return "head_unit", "amp_channels"
     if head.preouts is None:
@@ -216,12 +215,12 @@ def usable_wants(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAi
 
 
 def line_columns(lines: Sequence[Line]) -> Columns:
-    """Pairings of outputs and inputs as their rules read them, a row for each."""
+    """Return pairings of outputs and inputs as rules read them, one row each."""
     return columns_of("line", [dict(zip(LINE_COLUMNS, line, strict=True)) for line in lines])
 
 
 def channel_codes(rule: Rule, have: npt.NDArray[np.int64], needed: int) -> npt.NDArray[np.int64]:
-    """Verdict codes of a rule of channels for some sources; a negative number of channels is not known."""
+    """Verdict codes of a rule of channels for some sources; a negative number of channels means unknown."""
     channels = {str(rule.have): Column(have * MICRO, have >= 0), str(rule.need): Column(np.array([needed * MICRO]))}
     told = codes(rule, Evaluation(Columns(channels), DEFAULT_SETTINGS))
     return np.minimum(np.broadcast_to(told, have.shape), FITS).astype(np.int64)
@@ -229,19 +228,19 @@ def channel_codes(rule: Rule, have: npt.NDArray[np.int64], needed: int) -> npt.N
 
 @lru_cache(maxsize=1024)
 def channel_code(rule: Rule, have: int | None, needed: int) -> int:
-    """As `channel_codes`, of one source."""
+    """Return `channel_codes` of one source."""
     return int(channel_codes(rule, np.array([-1 if have is None else have]), needed)[0])
 
 
 def channels_code(source: SourceSignature, needed: int) -> int:
-    """Whether a source has the channels that a plan takes of it."""
+    """Return whether a source has the channels that a plan uses."""
     if isinstance(source, HeadSignature):
         return channel_code(HEAD_CHANNELS, source.amp_channels, needed)
     return channel_code(AMPLIFIER_CHANNELS, source.channels, needed)
 
 
 def power_wants(source: SourceSignature, mode: Mode, load_ohm: Decimal | None) -> list[str]:
-    """The fields of a source that its power into a load is still wanting."""
+    """Fields that are missing to know a source's power into a load."""
     if isinstance(source, HeadSignature):
         return ["amp_w"]
     if mode == "bridged":
@@ -257,7 +256,7 @@ def power_wants(source: SourceSignature, mode: Mode, load_ohm: Decimal | None) -
 
 
 def _bass_wants(source: AmplifierSignature, load_ohm: Decimal | None) -> list[str]:
-    """Of a channel for bass: the powers into the rated loads around this one that are not known."""
+    """For a bass channel: the unknown powers at the rated loads around this one."""
     rated = {"bass_w_4ohm": (RATED_OHM, None), "bass_w_2ohm": (LOW_OHM, RATED_OHM), "bass_w_1ohm": (BASS_OHM, LOW_OHM)}
     powers = {name: getattr(source, name) for name in rated}
     if load_ohm is None:
@@ -266,7 +265,7 @@ def _bass_wants(source: AmplifierSignature, load_ohm: Decimal | None) -> list[st
 
 
 def _is_beside(load_ohm: Decimal, ohm: Decimal, above: Decimal | None) -> bool:
-    """Whether the power into a rated load tells something of another load: from half of it up to the next rated one."""
+    """Whether a power at a rated load bounds that at another load: from half of it up to the next rated load."""
     return load_ohm == ohm or (ohm / 2 < load_ohm and (above is None or load_ohm < above))
 
 
@@ -276,4 +275,4 @@ LEAST_FIELD = {
     "bridged": "full_bridged_min_ohm",
     "bass": "bass_min_ohm",
 }
-"""The field that holds an amplifier's least load, by how its channels are used."""
+"""Field with an amplifier's least load, by the use of its channels."""

@@ -1,4 +1,4 @@
-"""Figures of each candidate in the ranking: price, points, and electrical class."""
+"""Candidates as the ranking sees them: price, points, and electrical class."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ if TYPE_CHECKING:
 
 Ohm = Decimal
 BOUNDLESS = 10**6
-"""Stands for the level that travel allows where it sets no limit, or is not known."""
+"""Level limit by travel if there is none, or if it is unknown."""
 
 
 @dataclass(frozen=True, slots=True)
 class HeadSignature:
-    """A head unit as the rest of the system sees it."""
+    """Electrical class of a head unit."""
 
     amp_channels: int | None
     amp_w: Decimal | None
@@ -32,7 +32,7 @@ class HeadSignature:
 
 @dataclass(frozen=True, slots=True)
 class AmplifierSignature:
-    """An amplifier as the rest of the system sees it; a peak power is no power."""
+    """Electrical class of an amplifier; a peak power does not count."""
 
     channels: int
     w_4ohm: Decimal | None
@@ -54,16 +54,16 @@ class AmplifierSignature:
 
 @dataclass(frozen=True, slots=True)
 class LineAid:
-    """Line level that an accessory makes of a head unit's outputs: up to so many volts, set at fitting."""
+    """Line level that an accessory makes from a head unit's outputs: up to a maximum in volts, set at fitting."""
 
     kind: str
-    """``line_driver`` lifts a line output, ``line_output_converter`` makes one of loudspeaker outputs."""
+    """``line_driver`` raises a line output, ``line_output_converter`` makes one from loudspeaker outputs."""
     greatest_v: Decimal | None
 
 
 @dataclass(frozen=True, slots=True)
 class SpeakerSignature:
-    """A loudspeaker as its feed sees it; that of an original may not be known."""
+    """Electrical class of a loudspeaker; an original's may be unknown."""
 
     impedance_ohm: Decimal | None
     coils: int
@@ -72,13 +72,13 @@ class SpeakerSignature:
 
     @property
     def is_unrated(self) -> bool:
-        """Whether it is an original whose rating nobody knows: then no rule asks for it."""
+        """Whether it is an original with an unknown rating: then no rule requires one."""
         return self.original and self.rms_w is None
 
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """Price of a candidate: whole packs of it and of its adapter, and the labor."""
+    """Price of a candidate: whole packs of it and its adapter, and labor."""
 
     pieces: int
     packs: int
@@ -98,15 +98,15 @@ USES = ("drain_ua", "music_ma", "room")
 """Sums limited over the whole beside money: standby drain in microamperes, charging in milliamperes, and
 the room on a spot that two amplifiers share, as `rooms` counts it."""
 TELLING = frozenset({"accessory", "board"})
-"""Accompanying parts that make another package of the same main parts; a cable is the same at any spot."""
+"""Accompanying parts that distinguish packages with the same main parts; a cable is the same at any spot."""
 ROOM = 10**15
-"""The limit on room, whichever the spot."""
+"""Limit on room, the same for every spot."""
 NO_USE = (0,) * len(USES)
 
 NO_COST = Cost(0, 0, 0, 0, 0)
 
 Signature = HeadSignature | AmplifierSignature | SpeakerSignature | LineAid | None
-"""None: no link concerns it."""
+"""None: no link involves it."""
 
 
 LINES = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm")
@@ -117,7 +117,7 @@ TOLERANCES = ("preout_v_tol", "input_min_v_tol", "input_max_v_tol")
 
 
 def is_incomplete(one: Signature) -> bool:
-    """Whether a figure that its links depend on is not known, or not exactly."""
+    """Whether a figure that its links depend on is unknown or inexact."""
     match one:
         case HeadSignature():
             names: tuple[str, ...] = LINES
@@ -131,13 +131,13 @@ def is_incomplete(one: Signature) -> bool:
 
 
 def has_unknown_load(one: Signature) -> bool:
-    """Whether it is a loudspeaker that stays, whose load nobody knows."""
+    """Whether it is an original loudspeaker with an unknown load."""
     return isinstance(one, SpeakerSignature) and one.impedance_ohm is None
 
 
 @dataclass(frozen=True, slots=True)
 class AmplifierDraw:
-    """Largest current of an amplifier, and the requirements for its cable; None if a figure is not known."""
+    """Maximum current of an amplifier, and the requirements for its cable; None if a figure is unknown."""
 
     full_ma: int | None
     """At full sine."""
@@ -145,17 +145,16 @@ class AmplifierDraw:
     fuse_a: Decimal | None = None
     copper_mm2: Decimal | None = None
     cca_mm2: Decimal | None = None
-    """Least area of copper, and of copper-clad aluminum."""
+    """Minimum area of copper, and of copper-clad aluminum."""
     wants: tuple[str, ...] = ()
-    """The fields of the amplifier that its current is wanting."""
+    """Fields of the amplifier that are missing to know its current."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Candidate:
-    """A part that may fill a slot, as far as it goes alone; what is not told of it is as of an original that stays.
+    """A part that can fill a slot, with its own figures; defaults are those of an original that stays.
 
-    ``points`` are hundredths of a point, ``cents`` hundredths of the store's currency, so that
-    ties are real ties.
+    ``points`` are hundredths of a point and ``cents`` hundredths of the store's currency, so that ties are exact.
     """
 
     slot: str
@@ -164,7 +163,7 @@ class Candidate:
     adapter_id: str | None = None
     step: int = 0
     code: int = FITS
-    """What the rules say of it: riskier than FITS if a figure is still to be measured."""
+    """Verdict code of its fit."""
     cost: Cost = NO_COST
     drain_ua: int = 0
     unsure_drain: bool = False
@@ -172,7 +171,7 @@ class Candidate:
     signature: Signature = None
     level_cdb: int | None = None
     travel_cdb: int = BOUNDLESS
-    """Level that the travel of a loudspeaker's cone allows at its high-pass."""
+    """Level limit by the cone's travel at the high-pass frequency."""
     low_hz: Decimal | None = None
     high_hz: Decimal | None = None
     screen_in: Decimal | None = None
@@ -180,21 +179,21 @@ class Candidate:
     draw: AmplifierDraw | None = None
     """Current of an amplifier."""
     unsure_supply: bool = False
-    """Whether a figure of its supply is still to be measured."""
+    """Whether a figure of its supply is open."""
     quiet: Candidate | None = None
-    """An amplifier of a job with bass as it is where another one plays the bass: it draws less."""
+    """The same amplifier when another one plays the bass: it draws less."""
     along: tuple[Candidate, ...] = ()
-    """Accompanying parts: an amplifier's cable, which follows from it; a head unit's accessories."""
+    """Accompanying parts: an amplifier's cable, a head unit's accessories."""
     covers: tuple[str, ...] = ()
-    """The panes that a film goes on, the routes of theft that a layer covers, the features that an accessory adds."""
+    """Panes of a film, theft routes that a security layer covers, or features that an accessory adds."""
     kit: tuple[KitItem, ...] = ()
     """The rest of its kit."""
     kept_at: str = ""
-    """Of factory equipment, the subject of its readings, up to the name of a field."""
+    """Reading subject of factory equipment, up to the field name."""
 
     @property
     def figures_at(self) -> str:
-        """The subject of its readings, up to the name of a field: ``part:00123.``."""
+        """Reading subject, up to the field name: ``part:00123.``."""
         return self.kept_at or f"part:{self.part_id}."
 
     @cached_property
@@ -207,7 +206,7 @@ class Candidate:
 
     @cached_property
     def uses(self) -> tuple[int, ...]:
-        """Use of each limited sum beside money, as `USES` names them."""
+        """Amounts of the limited sums other than money, in the order of `USES`."""
         drain_ua = self.drain_ua
         if self.along:
             drain_ua += sum(one.drain_ua for one in self.along)
@@ -215,7 +214,7 @@ class Candidate:
 
     @cached_property
     def total_points(self) -> int:
-        """Its points by itself, with those of what comes along."""
+        """Own points, with those of accompanying parts."""
         total = 0
         for _, value in self.points:
             total += value
@@ -225,19 +224,19 @@ class Candidate:
 
     @property
     def unsure(self) -> bool:
-        """Whether its own fit is still to be measured."""
+        """Whether its own fit is open."""
         return self.code != FITS
 
     @cached_property
     def is_open(self) -> bool:
-        """Whether anything about it is still to be measured."""
+        """Whether anything about it is open."""
         return self.unsure or self.unsure_drain or self.unsure_supply or any(one.is_open for one in self.along)
 
     @cached_property
     def name(self) -> tuple[str, str]:
-        """Part and adapter, as the total order compares them; with what tells, after a sign that no name holds.
+        """Part and adapter for the total order; what else distinguishes them follows a sign that no name contains.
 
-        A factory amplifier is told by its spot: a package that uses it is not one that has none.
+        A factory amplifier is named by its spot, so that a package that uses it differs from one without.
         """
         adapter = self.adapter_id or (str(self.opening_id) if self.kept_at and self.slot == "amplifier" else "")
         if self.along:
@@ -247,7 +246,7 @@ class Candidate:
 
 
 class ByIdentity:
-    """A key that tells a thing by which it is, not by what it holds."""
+    """A key that compares objects by identity, not by value."""
 
     __slots__ = ("thing",)
 
@@ -262,7 +261,7 @@ class ByIdentity:
 
 
 def made_of(some: Sequence[Candidate], key: object, make: Callable[[], Any]) -> Any:
-    """Results computed from some candidates, once as long as they stay the same."""
+    """Results computed from some candidates, cached while these stay the same."""
     made: dict[object, Any] | None = getattr(some, "made", None)
     if made is None:
         return make()
@@ -278,7 +277,7 @@ def head_signature(one: Candidate) -> HeadSignature:
 
 
 def aid_of(one: Candidate) -> LineAid | None:
-    """Accessory that makes the line level of a head unit that has none itself."""
+    """Accessory that makes a line level for a head unit without one."""
     return next((each.signature for each in one.along if isinstance(each.signature, LineAid)), None)
 
 
@@ -305,7 +304,7 @@ def cents(amount: Decimal) -> int:
 
 
 def packs_for(pieces: int, pack_of: int) -> int:
-    """Whole packs that hold so many pieces.
+    """Return the number of whole packs that hold this many pieces.
 
     >>> packs_for(2, 2), packs_for(2, 1), packs_for(1, 2)
     (1, 2, 1)

@@ -1,9 +1,8 @@
-"""Plans: who feeds whom. A plan says for each loudspeaker place which block drives it, and how.
+"""Plans: the channel group that drives each loudspeaker place, and how.
 
-The head unit's own amplifier and one multi-channel amplifier are the sources. A place takes a
-pair of channels, a bridged pair for each loudspeaker, or shares a pair with another place, both
-in parallel. Bass is fed beside any plan: by a channel for it or a bridged pair of that amplifier, or
-of one for bass alone.
+The sources are the head unit's own amplifier and one multi-channel amplifier. A place uses a pair of channels, a
+bridged pair for each loudspeaker, or shares a pair with another place, both in parallel. Bass is independent of the
+plan: it uses a bass channel or a bridged pair of that amplifier, or of a second one for bass alone.
 """
 
 from __future__ import annotations
@@ -37,7 +36,7 @@ class Feed:
     openings: tuple[str, ...]
     channels: int
     has_no_fader: bool = False
-    """Whether a place in front and one behind share its channels."""
+    """Whether a front and a rear place share channels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,31 +46,31 @@ class Plan:
     feeds: tuple[Feed, ...]
 
     def channels(self, source: Source) -> int:
-        """Channels that the plan takes of a source."""
+        """Number of the source's channels that the plan uses."""
         return sum(feed.channels for feed in self.feeds if feed.source == source)
 
     def modes(self, source: Source) -> frozenset[Mode]:
-        """Use of a source's channels by the plan."""
+        """Modes in which the plan uses a source's channels."""
         return frozenset(feed.mode for feed in self.feeds if feed.source == source)
 
     @property
     def without_fader(self) -> int:
-        """How many feeds have no fader."""
+        """Number of feeds without a fader."""
         return sum(feed.has_no_fader for feed in self.feeds)
 
     @property
     def amplified(self) -> bool:
-        """Whether it takes an amplifier."""
+        """Whether the plan uses an amplifier."""
         return any(feed.source == "amplifier" for feed in self.feeds)
 
 
 def bass_feed(source: Source, mode: Mode, opening_id: str) -> Feed:
-    """The feed of a bass box: one channel for bass, or a bridged pair of full-range ones."""
+    """The feed of a bass box: one bass channel, or a bridged pair of full-range ones."""
     return Feed(source, mode, (opening_id,), 1 if mode == "bass" else 2)
 
 
 def every_plan(places: list[Fed], with_amplifier: bool) -> list[Plan]:
-    """Every plan for these places, in a fixed order: plain ones first."""
+    """Return every plan for these places in a fixed order, plain ones first."""
     sources: tuple[Source, ...] = ("head_unit", "amplifier") if with_amplifier else ("head_unit",)
     plans = [
         Plan(feeds)
@@ -86,7 +85,7 @@ def _total(plan: Plan) -> int:
 
 
 def _groupings(places: list[Fed]) -> Iterator[list[tuple[Fed, ...]]]:
-    """Each place alone, or two of them together, in every way."""
+    """Every way to feed each place alone or two of them together."""
     if not places:
         yield []
         return
