@@ -1,4 +1,4 @@
-"""What every face shows, as data: packages, tiers, trade-offs; `matcher.answers.messages` makes the sentences."""
+"""Answers as data: packages, tiers, trade-offs; `matcher.answers.messages` makes the sentences."""
 
 from __future__ import annotations
 

@@ -105,7 +105,7 @@ class Check(Answer):
     fits_up_to: Decimal | None = None
     """Where one figure is missing: the greatest value, exactly known, with which it would fit."""
     evidence: str = ""
-    """What settles a check that its figures leave open: where, when and by whom the same was fitted before."""
+    """Evidence that settles an open check: where, when and by whom the same was fitted before."""
     says: str = ""
     """The check in a sentence."""
     source: str = ""

@@ -1,7 +1,7 @@
 """Records of a job: its choices, the changes since, the set-up, and the log.
 
 A choice is kept as a whole, as plain data (`Answer.to_dict`), and read back by `catalog_schema.plain.from_plain`: what
-was promised stands there whatever the catalog says later.
+was promised is there whatever the catalog says later.
 """
 
 from __future__ import annotations

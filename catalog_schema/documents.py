@@ -1,7 +1,7 @@
 """Vehicles and jobs from JSON: read exactly, checked against the published schema, every fault named.
 
 The structure is checked by the published JSON Schema, the figures by their kinds, and every fault
-of both is told at once, by names rather than by numbers: ``openings[dash].w_mm``. A document comes
+of both is reported at once, by names rather than by numbers: ``openings[dash].w_mm``. A document comes
 in whole or not at all.
 """
 
@@ -319,7 +319,7 @@ def _refuse_constant(word: str) -> Any:
 
 
 def _constant_fault(text: str, word: str) -> Fault:
-    """The fault of a word such as NaN, with the line it stands in."""
+    """The fault of a word such as NaN, with the line it is in."""
     bare = re.sub(r'"(?:[^"\\]|\\.)*"', lambda match: " " * len(match[0]), text)
     line = text.count("\n", 0, bare.find(word)) + 1
     return Fault(f"line {line}", word, "a number, or null where it is not known")

@@ -2,7 +2,7 @@
 
 How a number may be written: as `catalog_schema.notation` says, and `2 3/8 in`, `2-3/8"`, `6½"`, `1e3`. A fraction is
 of an inch, a foot, a pound: one without a unit in a metric field is refused with what it may mean. A power of ten has
-at most two digits, and stands behind a plain decimal number only. A figure is under 10^12 and keeps six decimals (half
+at most two digits, and comes after a plain decimal number only. A figure is under 10^12 and keeps six decimals (half
 to even), whatever it was converted from.
 """
 

@@ -76,13 +76,13 @@ class OwnedPart:
     family: Label = None
     """Its family, where its figures are typed here."""
     maker: Label = None
-    """Who made it."""
+    """Its maker."""
     model: Label = None
-    """What its maker calls it."""
+    """Its model, as its maker calls it."""
     opening_id: Label = None
     """Where it is to go: loudspeakers have to name it."""
     pieces: Annotated[int | None, CountKind(least=1, most=8)] = None
-    """How many the customer has: a pair of loudspeakers, one of all else, unless stated."""
+    """Number of pieces that the customer has: a pair of loudspeakers, one of all else, unless stated."""
     figures: dict[str, Annotated[object, CellKind()]] = field(default_factory=dict)
     """Figures by the names of its family's fields."""
 

@@ -1,7 +1,7 @@
 """The kinds of field a table or a document can hold: how each is read, stored and published.
 
-A kind stands beside the type in an annotation (``depth_mm: Size = None``) and is the one place
-that knows what may stand in such a field. Loading a list, checking a document, the store's
+A kind is given beside the type in an annotation (``depth_mm: Size = None``) and is the one place
+that knows what may be in such a field. Loading a list, checking a document, the store's
 columns and the published schemas all ask it.
 """
 

@@ -20,5 +20,5 @@ DEFAULT_STEP = "bolt_on"
 
 
 def step_rank(step: str) -> int:
-    """Where a step stands on the ladder, 0 for the least."""
+    """Where a step is on the ladder, 0 for the least."""
     return LADDER.index(step)

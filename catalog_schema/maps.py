@@ -1,7 +1,7 @@
 """A map: how one supplier's lists are read. A person writes it in minutes, or the tool proposes one.
 
-Most columns fill a field whole: they stand in ``fields``, header and field, the unit in brackets where
-it is not the field's own (``"Einbautiefe": "depth (cm)"``). The others stand in ``columns``: a cell is cut
+Most columns fill a field whole: they are in ``fields``, header and field, the unit in brackets where
+it is not the field's own (``"Einbautiefe": "depth (cm)"``). The others are in ``columns``: a cell is cut
 by templates such as ``{cutout_w_mm} x {cutout_h_mm}``. Those in ``templates`` must match the whole cell, and the
 first that does counts; ``find`` is searched for anywhere in it. What a map does not provide for is never guessed:
 such a row is a problem row.
@@ -105,7 +105,7 @@ class ListMap:
     family_column: Text = None
     """The column that tells the family, where the list holds several; ``(sub-heading)`` for the lines between them."""
     family_within: Flag = False
-    """Whether the family is a word within that column: then each family stands under its own name."""
+    """Whether the family is a word within that column: then each family is under its own name."""
     families: dict[str, FamilyMap] = field(default_factory=dict)
     """The family for each word in that column."""
     encoding: Text = None

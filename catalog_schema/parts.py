@@ -1,6 +1,6 @@
 """The eleven families of parts: what a shop's lists hold of each.
 
-A field without a default must be filled; any other may be unknown. Units stand in the names.
+A field without a default must be filled; any other may be unknown. Units are in the names.
 A pair of width and height of a round thing may leave the height out: it is the width again.
 """
 

@@ -142,7 +142,7 @@ def _tidy(node: Any) -> Any:
 
 
 def _without_choice(made: dict[str, Any]) -> dict[str, Any]:
-    """``anyOf [X, null]`` as one schema where X is plain, so that a fault is told once."""
+    """``anyOf [X, null]`` as one schema where X is plain, so that a fault is reported once."""
     choices = made.get("anyOf")
     if not choices or {"type": "null"} not in choices or len(choices) != 2:
         return made

@@ -1,4 +1,4 @@
-"""Units of the trade: names, spellings, conversions, and if they stand in field names and headers."""
+"""Units of the trade: names, spellings, conversions, and if they are in field names and headers."""
 
 from __future__ import annotations
 

@@ -27,7 +27,7 @@ class Link(Answer):
     mode: str = ""
     """Use of the channels: as a pair, shared by two places, bridged, or one for bass."""
     count: int = 0
-    """How many channels are used."""
+    """Number of channels used."""
     net: str = ""
     """Wiring of a loudspeaker's coils."""
     beside: list[str] = field(default_factory=list)

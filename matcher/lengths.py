@@ -90,7 +90,7 @@ def shown_length(cell: Any) -> Any:
 
 
 def with_unit(typed: str, unit: str) -> str:
-    """What was typed into a box of inches with the unit behind it; anything else as it is.
+    """Text typed into a box of inches, with its unit; any other text as it is.
 
     >>> with_unit("2 3/8", "in"), with_unit("60 mm", "in"), with_unit("60", "mm")
     ('2 3/8 in', '60 mm', '60')

@@ -77,7 +77,7 @@ def main_goods_say(package: Package) -> str:
 
 
 def step_says(below: Package, above: Package) -> str:
-    """What a tier buys over the one below it, or that it buys nothing."""
+    """Gains of a tier over the one below it, or that there are none."""
     if above.id == below.id:
         return "nothing more: the same package"
     changes = gains(below, above)

@@ -200,7 +200,7 @@ def conflict_says(job: Job, conflict: list[str]) -> str:
 
 
 OWNED = "customer's own"
-"""What is told of a part that the customer has."""
+"""Mark of a part that the customer has."""
 ALWAYS = (
     "Disconnect the battery's negative pole first.",
     "Airbags and belt tensioners: only by their maker's procedure.",

@@ -117,7 +117,7 @@ def quick_fit(
 def typed_figures(
     family: str, part: Mapping[str, str], opening: Mapping[str, str]
 ) -> tuple[dict[str, str], dict[str, str], list[str]]:
-    """What was typed of a part and of an opening, by the columns' own names, and what is taken for granted.
+    """Typed figures of a part and of an opening by their columns, and the assumptions made beside them.
 
     Raises
     ------

@@ -20,7 +20,7 @@ def archive(
         typer.Argument(help="job:ID, vehicle:ID, part:ID or opening:VEHICLE/OPENING.", show_default=False),
     ] = None,
     note: NoteOption = None,
-    anyway: Annotated[bool, typer.Option("--anyway", help="Archive it though something hangs on it.")] = False,
+    anyway: Annotated[bool, typer.Option("--anyway", help="Archive it though something depends on it.")] = False,
     by: ByOption = None,
     store: StoreOption = None,
     as_json: JsonOption = False,

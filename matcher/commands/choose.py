@@ -1,4 +1,4 @@
-"""Choose a package for a job, and show how the choice stands today."""
+"""Choose a package for a job, and show the state of the choice today."""
 
 from __future__ import annotations
 

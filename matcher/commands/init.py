@@ -19,7 +19,7 @@ ASKED = {
     for name in FIRST_SETTINGS
     for meaning in [(DEFAULTS.get(name) or WORD_DEFAULTS[name]).meaning]
 }
-"""What each of the first settings means."""
+"""Meaning of each of the first settings."""
 UNSET = "not set yet"
 
 

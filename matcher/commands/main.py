@@ -77,7 +77,7 @@ def before(
         typer.Option("--version", callback=_print_version, is_eager=True, help="Show the version."),
     ] = False,
 ) -> None:
-    """Options that stand before a command."""
+    """Options given before a command."""
     choose_store(store)
 
 

@@ -42,7 +42,7 @@ def attach(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Attach a folder of published catalogs as a supplier; own parts, prices and readings stand over it."""
+    """Attach a folder of published catalogs as a supplier; own parts, prices and readings override it."""
     _tell({supplier or folder.absolute().name: open_shop(store).sharing.attach(folder, supplier, by=by)}, as_json)
 
 

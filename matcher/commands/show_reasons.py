@@ -1,4 +1,4 @@
-"""Reasons on the terminal: the outcome in a sentence, then what stands behind it."""
+"""Reasons on the terminal: the outcome in a sentence, then its reasons."""
 
 from __future__ import annotations
 

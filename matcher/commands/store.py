@@ -54,7 +54,7 @@ def backup(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Copy the store into a file, as it stands at one moment.
+    """Copy the store into a file, as of one moment.
 
     Of a store in a chain that is its catalog, and what the chain holds now; pg_dump copies the chain itself.
     """
@@ -69,7 +69,7 @@ def backup(
 def restore(file: CopyArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
     """Check a copy, then put it in the place of the store; what stood there is kept beside it.
 
-    A copy that stands in a chain comes up to what the chain holds now; pg_restore takes back a chain itself.
+    A copy that is in a chain comes up to what the chain holds now; pg_restore takes back a chain itself.
     """
     done = open_shop(store).maintenance.restore(file, by=by)
     kept = None if done.kept is None else str(done.kept)

@@ -42,7 +42,7 @@ def _own(term: Term, subjects: Collection[str]) -> Iterator[Term]:
 
 
 def _told(term: Term, at: Evaluation) -> Iterator[Numbers]:
-    """All that a term brings to what it stands in: whether it holds, or value, tolerance, and whether it is a bound."""
+    """All that a term brings to what it is in: whether it holds, or value, tolerance, and whether it is a bound."""
     if isinstance(term, Condition):
         yes, no = at.holds(term)
         yield _whole(yes)

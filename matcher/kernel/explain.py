@@ -159,7 +159,7 @@ def _missing_branch(term: Either | Laid, at: Evaluation, row: int) -> Iterator[s
 PROBES = (0, 100, 200)
 """Values at which a margin is read: on a line the third tells nothing that the first two do not."""
 MEASURED = frozenset({"part", "opening", "adapter", "mouth", "hole", "pair"})
-"""Subjects whose figures are read as they stand, not worked out of others."""
+"""Subjects whose figures are read as they are, not worked out of others."""
 UNITS = ("_mm", "_kg", "_in")
 """Suffix of the name of a figure that is measured."""
 

@@ -17,7 +17,7 @@ Codes = NDArray[np.int8]
 
 
 def codes(rule: Rule, at: Evaluation) -> Codes:
-    """What a rule says of each row: SKIP, FITS, the code of its risk if it is to be measured, or NO.
+    """Verdict code of a rule for each row: SKIP, FITS, its risk if it is to be measured, or NO.
 
     It fits where the margin covers the tolerance, and is refused where it misses by more; elsewhere, and where a
     figure is missing, it is to be measured. A need that is only a bound may refuse, never fit. Where it is not

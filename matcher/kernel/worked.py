@@ -27,7 +27,7 @@ def worked_values(term: Worked, values: Sequence[Any]) -> Worth:
 
 
 def worked_tol(term: Worked, values: Sequence[Any], tols: Sequence[Any], middle: Worth) -> Any:
-    """How far its value, the middle, may be off; nothing if it is not known."""
+    """Tolerance of its value, the middle; nothing if it is not known."""
     if isinstance(term, Steady):
         return _swing(term, values, tols, middle)
     if isinstance(term, Ranked):

@@ -24,7 +24,7 @@ def at_place(checks: Sequence[Check], opening_id: str) -> list[Check]:
 
 
 def clearance_table(writer: Writer, checks: Sequence[Check], *, place: bool = False) -> Table:
-    """What there is, what is needed with its clearance, and the difference with a bar of its size.
+    """Table of the room there is, the room needed with its clearance, and the difference as a bar.
 
     Lengths are told in half millimeters, what there is rounded down and what is needed up: they never show more to
     spare than there is, and the difference is that of the figures beside it.

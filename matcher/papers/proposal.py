@@ -139,7 +139,7 @@ def _bars(writer: Writer, package: Package) -> list[Bar]:
 
 
 def _today(writer: Writer) -> dict[str, float]:
-    """How far the factory loudspeakers reach, where all figures of that end are known; their level is not."""
+    """Frequency range of the factory loudspeakers, by the ends that are known of all; no level is known."""
     speakers = [one for one in writer.dossier.vehicle.get("openings", ()) if one["kind"] == "speaker"]
     highs, lows = ([one.get(f"original_{name}_hz") for one in speakers] for name in ("high", "low"))
     found = {"treble": highs, "bass": [None if low is None else -low for low in lows]}

@@ -63,7 +63,7 @@ def _terminals(writer: Writer, package: Package, link: Link) -> str:
 
 
 def _wires(writer: Writer, link: Link, places: list[str]) -> str:
-    """How many loudspeaker wires, and how long the shop expects each; a head unit feeds by the car's own."""
+    """Number of loudspeaker wires and the expected length of each; a head unit uses those of the car."""
     if link.slot == "head_unit":
         return "–"
     is_place = [writer.dossier.opening(place).get("kind") == "speaker" for place in places]

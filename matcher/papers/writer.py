@@ -140,12 +140,12 @@ class Writer:
         return step if cut is None else f"{step}; {self.cut(cut)}"
 
     def cut(self, cut: CutNeeded) -> str:
-        """How large an opening is cut, and in which material."""
+        """Size of an opening as it is cut, and its material."""
         material = self.say(f"material.{cut.material or 'any'}")
         return self.say("word.cut", size=self.numbers.sizes(cut.w_mm, cut.h_mm), material=material)
 
     def done(self, line: Line) -> str:
-        """What was done to the car for a line: its step of the ladder, and what is cut."""
+        """Alteration of the car for a line: its step of the ladder, and the cut."""
         told = self.say(f"done.{line.alteration}")
         return told if line.cut is None else f"{told}; {self.cut(line.cut)}"
 

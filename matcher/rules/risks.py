@@ -1,4 +1,4 @@
-"""How much it costs if a figure that a rule asks for turns out badly after the parts are bought: one table.
+"""Risk of each figure that a rule asks for: the cost if it turns out badly after the parts are bought.
 
 All of it is common practice, no published source; the points for each risk are the shop's settings.
 """

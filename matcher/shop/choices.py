@@ -233,7 +233,7 @@ class ShopChoices(ShopPart):
         note
             What was handed over, or the reason to sign anyway.
         anyway
-            Whether to sign though something is open: what is open is logged with the note, and stands on the papers.
+            Whether to sign though something is open: what is open is logged with the note, and is on the papers.
 
         Raises
         ------

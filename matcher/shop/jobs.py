@@ -178,7 +178,7 @@ class ShopJobs(ShopPart):
         return sheets
 
     def export(self, job_id: str) -> dict[str, Any]:
-        """A job with everything that it stands on, as one plain document that another store takes in.
+        """A job with everything that it depends on, as one plain document that another store takes in.
 
         It holds the vehicle, the job's terms, its choices and set-ups, the readings of all of them, and the parts that
         were chosen. The shop's settings stay behind: what was chosen keeps its prices.

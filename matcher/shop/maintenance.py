@@ -45,7 +45,7 @@ class ShopMaintenance(ShopPart):
         return int(parts)
 
     def back_up(self, target: str | Path, *, force: bool = False) -> Path:
-        """Copy the store into a file, as it stands at one moment; its path.
+        """Copy the store into a file, as of one moment; its path.
 
         Parameters
         ----------
@@ -62,7 +62,7 @@ class ShopMaintenance(ShopPart):
         return back_up(self.store, Path(target), force=force)
 
     def lend(self, target: Path) -> None:
-        """Copy the store, as it stands at one moment, for another process of this one's to ask; the copy is not kept.
+        """Copy the store, as of one moment, for another process of this one's to ask; the copy is not kept.
 
         Raises
         ------

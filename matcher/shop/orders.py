@@ -66,7 +66,7 @@ class ShopOrders(ShopPart):
         force
             Whether these files may replace what is there.
         anyway
-            Whether to order though something is open: what is open is logged with the note, and stands on the papers.
+            Whether to order though something is open: what is open is logged with the note, and is on the papers.
         note
             The reason to order anyway.
         by

@@ -66,7 +66,7 @@ class ShopPage(ShopPart):
         Returns
         -------
         str
-            The token that opens it: it is told this once, and only its hash is kept.
+            The token that opens it: it is shown this once, and only its hash is kept.
         """
         from matcher.store.database.kept_documents import stored_job
         from matcher.store.records.page_keeping import add_link

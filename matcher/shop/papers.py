@@ -71,7 +71,7 @@ class ShopPapers(ShopPart):
         format
             ``pdf``, or ``html``: one file that needs no other.
         on
-            The day that stands on it; today where none is given.
+            The day that is on it; today where none is given.
 
         Raises
         ------

@@ -1,4 +1,4 @@
-"""What the shop measured: added, voided, listed, held against what was claimed."""
+"""Readings of the shop: added, voided, listed, compared with the claims of makers."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class ShopReadings(ShopPart):
-    """What the shop measured: added, voided, listed, held against what was claimed."""
+    """Readings of the shop: added, voided, listed, compared with the claims of makers."""
 
     def add_fitted(
         self, part_id: str, opening: str, adapter_id: str | None = None, *, by: str | None = None

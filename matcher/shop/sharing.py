@@ -38,7 +38,7 @@ class ShopSharing(ShopPart):
         """Bring the store into a chain: from now on its vehicles, jobs, choices and readings are the chain's.
 
         What the store holds goes into the chain, all of it or nothing, and all that the chain holds is seen here. A
-        database that holds no chain becomes one; a store that stands in this chain already takes all of it anew.
+        database that holds no chain becomes one; a store that is in this chain already takes all of it anew.
 
         Parameters
         ----------
@@ -48,7 +48,7 @@ class ShopSharing(ShopPart):
         Raises
         ------
         InputError
-            if the address is none, the store stands in another chain, or the database refuses.
+            if the address is none, the store is part of another chain, or the database refuses.
         FileRefused
             if the store says otherwise than the chain, with everything in which it does.
         ChainGone
@@ -64,7 +64,7 @@ class ShopSharing(ShopPart):
         Raises
         ------
         InputError
-            if it stands in no chain.
+            if it is part of no chain.
         """
         from matcher.store.chain.join import leave
 
@@ -90,7 +90,7 @@ class ShopSharing(ShopPart):
     def attach(self, folder: str | Path, supplier: str | None = None, *, by: str | None = None) -> LoadReport:
         """Attach a folder of published catalogs as a supplier: its current version is that supplier's whole list.
 
-        Own parts, prices and readings stand over it.
+        Own parts, prices and readings override it.
 
         Parameters
         ----------

@@ -1,4 +1,4 @@
-"""What-ifs: a job's question on other terms; and whether an answer is still current."""
+"""A job asked on other terms than its own, and whether an answer is still current."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Liftable:
 
 
 class Trying(Asking):
-    """What-ifs: a job's question on other terms."""
+    """A job asked on other terms than its own."""
 
     def liftable(self, job_id: str) -> list[Liftable]:
         """Every limit of a job that could be lifted, in a fixed order; `limits` tells what each costs.

@@ -79,7 +79,7 @@ class Work:
 
     @property
     def looking(self) -> str:
-        """How far it is; empty if that is not known."""
+        """Its progress; empty if that is not known."""
         return self.ranker.looking if self.ranker is not None else ""
 
     @property
@@ -130,7 +130,7 @@ class AnswerCache:
     ) -> tuple[Any | None, Work]:
         """The answer, or None if it is not there after ``wait_s`` seconds: it is worked on.
 
-        An error is told to one of those who asked, once: the next one asks again.
+        An error is raised for one of those who asked, once: the next one asks again.
 
         Parameters
         ----------
@@ -228,7 +228,7 @@ class AnswerCache:
     def _work(self, ranker: Answerer) -> None:
         """Have one question after the other answered."""
         while not self._closed:
-            with suppress(RankingLost):  # it is told when something is asked
+            with suppress(RankingLost):  # it is raised again when something is asked
                 ranker.start()
             one = self._next(ranker)
             self._settle(one, self._reply(one, ranker))

@@ -1,4 +1,4 @@
-"""The page as an application: every address, and what stands before them."""
+"""The page as an application: every address, and what is before them."""
 
 from __future__ import annotations
 
@@ -136,7 +136,7 @@ def make_app(
     names
         The host names that the page answers to, beside bare addresses.
     seconds
-        How long a ranking may look; it ends by itself if none is told.
+        How long a ranking may look; without one it ends by itself.
     """
     app = Starlette(
         routes=[

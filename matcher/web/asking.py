@@ -65,12 +65,12 @@ def kept(request: Request, asked: PageQuestion) -> Any | None:
 
 
 def standing(request: Request, job_id: str) -> PageQuestion:
-    """A job as it stands."""
+    """A job as it is."""
     return _bounded(request, question(Shop.options, job_id, top=TOP, remember=False))
 
 
 def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQuestion:
-    """A job on other terms than its own; without any, as it stands."""
+    """A job on other terms than its own; without any, as it is."""
     if not terms:
         return standing(request, job_id)
     return _bounded(request, question(Shop.what_if, job_id, terms=dict(terms), top=TOP))
@@ -79,7 +79,7 @@ def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQue
 def offer(
     request: Request, answer: Options, terms: Mapping[str, Any], wait_s: float = PATIENCE_S
 ) -> tuple[Any | None, Work]:
-    """The packages of an answer as they are offered; beyond a limit only if the job is asked as it stands."""
+    """The packages of an answer as they are offered; beyond a limit only if the job is asked as it is."""
     return ask(request, offer_question(answer, terms, mark_of(request, answer)), wait_s, lane="offer")
 
 
@@ -130,7 +130,7 @@ def liftable(request: Request, job_id: str) -> list[Liftable]:
 
 
 def standing_answer(request: Request, job_id: str, wait_s: float) -> tuple[Options | None, Work]:
-    """The answer to a job as it stands, or None if it is not there yet."""
+    """The answer to a job as it is, or None if it is not there yet."""
     return ask(request, standing(request, job_id), wait_s)
 
 
@@ -151,7 +151,7 @@ def ask_ahead(request: Request, answer: Options, found: LimitPrices, document: M
 
 
 def prepare(request: Request, job_id: str) -> None:
-    """Have a job answered as it stands, before anybody looks at its packages."""
+    """Have a job answered as it is, before anybody looks at its packages."""
     ask(request, standing(request, job_id), 0.0, Urgency.AHEAD)
 
 

@@ -40,7 +40,7 @@ def _page(
     read: Mapping[str, str] = NOTHING_READ,
     refused: InputError | None = None,
 ) -> Response:
-    """The check; where a reading was ``refused``, what was ``read`` stands in its box again."""
+    """The check; where a reading was ``refused``, what was ``read`` is in its box again."""
     error: InputError | None = None
     shop = shop_of(request)
     vehicles = shop.vehicles.all().document["vehicles"] if shop.store.exists() else []
@@ -87,7 +87,7 @@ def _page(
 
 
 MAIN_DRAWINGS = ("section", "front")
-"""The drawing that stands beside the verdict: the first of these that there is."""
+"""The drawing that is beside the verdict: the first of these that there is."""
 
 
 def shown_checks(checks: Sequence[Check], drawings: Mapping[str, Drawing]) -> dict[str, Any]:

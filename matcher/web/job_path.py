@@ -14,7 +14,7 @@ from matcher.web.job_form import WISHES, figure_text
 from matcher.web.pages import link, text, word
 
 WANTED_FROM = 4
-"""From this weight on a wish is told."""
+"""From this weight on a wish is shown."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,7 +81,7 @@ def _free_name(shop: Shop, words: str) -> str:
 
 
 def job(request: Request) -> Response:
-    """The job sheet as it stands."""
+    """The job sheet as it is."""
     kept = shop_of(request).jobs.document(asked(request, "job"))
     vehicle = _vehicle_of(shop_of(request), kept.document)
     return _sheet(request, vehicle, kept, **form_facts(job_fields(kept.document, places_of(vehicle)), kept.mark))

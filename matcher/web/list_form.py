@@ -24,7 +24,7 @@ class ListForm:
     prefix: str = ""
     """Prefix of the supplier's numbers in the catalog; empty if nothing is to be changed."""
     rate: str = ""
-    """What one unit of its currency is in the shop's; empty if it is the shop's or known."""
+    """Exchange rate of its currency to the shop's; empty if it is the shop's or known."""
     columns: Mapping[str, str] = field(default_factory=dict)
     """By header the field, or that it is left out; only what was changed."""
     units: Mapping[str, str] = field(default_factory=dict)

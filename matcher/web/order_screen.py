@@ -84,7 +84,7 @@ def _check_rank(package: str, answer: Options) -> int:
 
 
 def answered(request: Request, job_id: str) -> Options:
-    """The answer to a job as it stands, however long it takes.
+    """The answer to a job as it is, however long it takes.
 
     Raises
     ------

@@ -60,7 +60,7 @@ def link(path: str, **query: object) -> str:
 
 
 def money(value: Decimal | None) -> str:
-    """An amount as it stands on a form."""
+    """An amount as it is on a form."""
     return "" if value is None else f"{value:,.2f}"
 
 
@@ -91,7 +91,7 @@ def figure_label(subject: str, field: str) -> str:
 
 
 def figure(value: object, field: str = "") -> str:
-    """A figure of a part as it stands on a form; that of a field of lengths in the shop's unit."""
+    """A figure of a part as it is on a form; that of a field of lengths in the shop's unit."""
     if isinstance(value, bool):
         return text("yes" if value else "no")
     unit = "mm" if field.endswith("_mm") else ""
@@ -303,7 +303,7 @@ def whole_number(typed: str, what: str, least: int = 0, most: int = 999_999_999)
     Raises
     ------
     InputError
-        if it is none, or beyond its limits: no other number stands in for it.
+        if it is none, or beyond its limits: no other number replaces it.
     """
     number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) <= 9 else -1
     if not least <= number <= most:

@@ -31,10 +31,10 @@ FIRST = {
     "amplifier": (("w_mm", "h_mm", "d_mm"), ("w_mm", "h_mm", "d_mm")),
     "enclosure": (("w_mm", "h_mm", "d_mm"), ("w_mm", "h_mm", "d_mm")),
 }
-"""By family: the figures of the part and of the opening that stand before all others."""
+"""By family: the figures of the part and of the opening that are before all others."""
 OF = ("part", "opening")
 CAR = ("car", "place")
-"""What a car and its opening are called, where they are kept."""
+"""Boxes for the names of a car and its opening, if they are kept."""
 
 
 def quick(request: Request) -> Response:
@@ -95,7 +95,7 @@ def _to_keep(family: str) -> list[Group]:
 
 
 def _keep_remarks(refused: InputError, typed: Mapping[str, str]) -> dict[str, BoxRemark]:
-    """What is said at the boxes below the answer, whose ids begin with ``keep-``."""
+    """Remarks at the boxes below the answer, whose ids begin with ``keep-``."""
     at = {f"part.{one.column}": BoxProblem(one, isinstance(refused, DoubtfulFigures)) for one in refused.problems}
     return {f"keep-{name}": one for name, one in remarks(at, typed).items()}
 
@@ -139,7 +139,7 @@ def keep_car(request: Request, form: FormData) -> Response:
 
 
 def _of(typed: Mapping[str, str], of: str) -> dict[str, str]:
-    """What was typed of the part or of the opening, by its fields; a bare length is in the shop's unit."""
+    """Typed figures of the part or the opening by field; a bare length is in the shop's unit."""
     found = {name.removeprefix(f"{of}."): cell for name, cell in typed.items() if name.startswith(f"{of}.") and cell}
     unit = shown_unit("mm")
     return {name: with_unit(cell, unit) if name.endswith("_mm") else cell for name, cell in found.items()}

@@ -62,7 +62,7 @@ class Ranker:
 
     @property
     def looking(self) -> str:
-        """How far the search is that it is at; empty if it has not told yet."""
+        """Progress of its search; empty if it has told none yet."""
         told = self.copy.parent / LOOKING
         return told.read_text("utf-8") if told.exists() else ""
 

@@ -1,4 +1,4 @@
-"""Serving the page: to this machine alone, unless it is told otherwise and has a password."""
+"""Serving the page: to this machine alone, unless another host is named and it has a password."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def serve(
     names
         Host names by which others reach the page, beside bare addresses and this machine's own name.
     seconds
-        How long a ranking may look; it ends by itself if none is told.
+        How long a ranking may look; without one it ends by itself.
     tell
         Takes words for the one who started it.
 

@@ -42,7 +42,7 @@ class Supplied(NamedTuple):
     draw: AmplifierDraw
     cable: Candidate | None
     code: int
-    """What is said of its supply beside its cable."""
+    """Verdict code of its supply without its cable."""
     kit: Kit
     """The rest of its kit, with the supply cable if no list has one that suits."""
 

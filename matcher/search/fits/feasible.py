@@ -65,7 +65,7 @@ def _group(rules: list[Rule]) -> RuleGroup:
 
 
 class Outcomes(NamedTuple):
-    """What a group of rules says: the interfaces that do, as strings of bits, by `LEAST` code."""
+    """Verdicts of a rule group: the interfaces that pass, as strings of bits, by `LEAST` code."""
 
     distinct: Sequence[Sequence[int]]
     by_part: Numbers

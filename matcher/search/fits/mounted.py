@@ -78,7 +78,7 @@ def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: CandidatePas
 
 
 def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], found: FittedParts) -> FittedParts:
-    """What is open about each pair of part and adapter: what goes in somewhere with nothing open is not the cause."""
+    """Cause of each open pair of part and adapter: never one that fits elsewhere with nothing open."""
     settled = np.isin(found.part, mountings.part[rows[~is_open]])
     surely = numbered(mountings.through[rows[mountings.code[rows] == FITS]])[0].tolist()
     classes = reduce(or_, (mountings.classes[at] for at in surely), 0)

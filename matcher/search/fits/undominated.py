@@ -39,7 +39,7 @@ class Merits(NamedTuple):
     low: Numbers
     """Use of a limited sum."""
     lost: Numbers | int = 0
-    """What a row loses for what is open about it: a feed on which more is open takes off the difference only."""
+    """Points lost by the open figures of a row: a feed with more open figures takes off the difference only."""
     mix: float = 1.0
     """Points for each unit of the merit beside them."""
 

@@ -107,7 +107,7 @@ class PlaceLoudspeakers:
 
     @cached_property
     def tops(self) -> LevelTops:
-        """What bounds its classes on any feed."""
+        """Bounds on its classes for any feed."""
         table, losses = self.table, self.scoring.losses
         values = relaxed_by_cents(table.points, table.cents)
         some = pareto_rows(values, table.level, table.travel, table.group * (FITS + 1) + table.code)

@@ -173,7 +173,7 @@ class Contenders:
         return replace(now, speakers=places | {place: Tabled(some)}, scoring=scoring)
 
     def _elsewhere(self, place: str, named: set[str]) -> Sequence[Candidate]:
-        """What fills another place: with some parts and adapters it is known there as well."""
+        """Candidates of another place: with some parts and adapters more is known there as well."""
         plain, hoped = (table_of(one.speakers[place]) for one in (self._plain, self._hoped))
         known, same = hoped.holds(named), ~plain.holds(named)
         changed = known.any() or not same.all()
@@ -192,7 +192,7 @@ class Contenders:
             yield found
 
     def _beside(self, at: int) -> Iterator[Found]:
-        """What stands beside the sound."""
+        """Rankings with each open alternative of a slot beside the sound."""
         slot, now = self._hoped.beside[at], self._plain
         left = [some for some in slot.alternatives if any(one.is_open for one in some)]
         while left:
@@ -279,7 +279,7 @@ def _open_heads(group: HeadGroup, use: Use) -> Flags:
 
 
 def _cause(group: HeadGroup, one: Candidate) -> int | None:
-    """What is open about a head unit; None if it is of another group."""
+    """Cause that leaves a head unit open; None if it is of another group."""
     table, (some,) = group.table, group.sets
     along = [each.part_id for each in one.along if not isinstance(each.signature, LineAid)]
     if along != [each.part_id for each in some]:
@@ -289,7 +289,7 @@ def _cause(group: HeadGroup, one: Candidate) -> int | None:
 
 
 def _filling(found: Found, slot: str) -> Alternative:
-    """What fills a slot of a package, or a place for loudspeakers."""
+    """Candidates in a slot of a package, or at a place for loudspeakers."""
     every = (one.candidate for one in found.fitted)
     return tuple(one for one in every if slot in (one.slot, one.opening_id))
 

@@ -1,4 +1,4 @@
-"""A customer's own parts: they are their job's alone, and stand in no list."""
+"""A customer's own parts: they are their job's alone, and are in no list."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Rows of a load that do not come in as they are: numbers that others have, numbers met twice, and rows mended since.
 
-What is set aside stands in ``out_<family>``, by list and line.
+What is set aside is in ``out_<family>``, by list and line.
 """
 
 from __future__ import annotations

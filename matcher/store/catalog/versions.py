@@ -160,7 +160,7 @@ def loaded_parts(family: str) -> str:
 
 
 def mended_now(family: str) -> str:
-    """SQL for the problems (problem_id) whose mended rows stand in the catalog at this moment."""
+    """SQL for the problems (problem_id) whose mended rows are in the catalog at this moment."""
     return (
         f"select m.problem_id from mended_row m join {family}_rows r on r.part_id = m.part_id and r.since = m.since "
         f"where m.family = '{family}' and r.until is null"

@@ -122,7 +122,7 @@ def password_of(address: Address) -> str | None:
 
 
 def _lines(text: str) -> Iterator[list[str]]:
-    """The lines of a password file: host, port, database, user, password; a backslash stands before : and itself."""
+    """The lines of a password file: host, port, database, user, password; a backslash comes before : and itself."""
     for line in text.splitlines():
         cells = [re.sub(r"\\(.)", r"\1", cell) for cell in re.findall(r"((?:\\.|[^:\\])*)(?::|$)", line)]
         if len(cells) >= 5 and not line.startswith("#"):

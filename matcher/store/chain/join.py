@@ -22,7 +22,7 @@ from matcher.store.database.provenance import record, who
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """A store that stands in a chain now."""
+    """A store that is in a chain now."""
 
     address: str
     moved: dict[str, int]
@@ -34,12 +34,12 @@ class Joined:
 def join(store: Store, address: str, *, by: str | None = None) -> Joined:
     """Bring a store into a chain: what it holds goes into the chain, all of it or nothing, and the chain's into it.
 
-    A database that holds no chain becomes one. A store that stands in this chain already takes all of it anew.
+    A database that holds no chain becomes one. A store that is in this chain already takes all of it anew.
 
     Raises
     ------
     InputError
-        if the address is none, the store stands in another chain, or the database refuses.
+        if the address is none, the store is part of another chain, or the database refuses.
     FileRefused
         if the store says otherwise than the chain, with everything in which it does.
     ChainGone
@@ -64,7 +64,7 @@ def join(store: Store, address: str, *, by: str | None = None) -> Joined:
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """A store that stands by itself now."""
+    """A store that is independent now."""
 
     address: str
     """Of the chain, which stays as it is."""
@@ -78,7 +78,7 @@ def leave(store: Store, *, by: str | None = None) -> Left:
     Raises
     ------
     InputError
-        if it stands in no chain.
+        if it is part of no chain.
     """
     unknown = ""
     try:
@@ -102,7 +102,7 @@ def _count(con: Connection, kept: ChainTable) -> int:
 
 
 def _stands_there(con: Connection, name: str) -> bool:
-    """Whether the store stands in this chain already: then the chain holds all that it ever changed."""
+    """Whether the store is part of this chain already: then the chain holds all that it ever changed."""
     if not in_chain(con):
         return False
     at = expect_standing(con)

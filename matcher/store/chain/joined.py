@@ -1,4 +1,4 @@
-"""The two ways into a store that stands in a chain: to ask, and to change."""
+"""The two ways into a store that is in a chain: to ask, and to change."""
 
 from __future__ import annotations
 
@@ -77,7 +77,7 @@ def expect_standing(con: Connection) -> ChainPosition:
 
 
 class ChainChange(Protocol):
-    """A change of a store that stands in a chain, inside the file's transaction."""
+    """A change of a store that is in a chain, inside the file's transaction."""
 
     kept: bool
     """Whether the chain has kept any of it."""

@@ -1,6 +1,6 @@
 """Tables of a store that a chain keeps, and the rows of them that a change has altered.
 
-The same tables stand in the store's file and in the chain's PostgreSQL, where each row has the number of the turn that
+The same tables are in the store's file and in the chain's PostgreSQL, where each row has the number of the turn that
 wrote it beside it. What the catalog is made of, its lists, versions and attached folders, is each store's own.
 """
 
@@ -110,7 +110,7 @@ def number_alone(con: Connection) -> None:
 
 
 def note_state(con: Connection) -> None:
-    """Note how all stands before a change, for `altered`."""
+    """Note how all is before a change, for `altered`."""
     for kept in KEPT:
         state = _last_sql(kept) if kept.sequence else f"select {_state_sql(kept)} as state from {kept.name}"
         con.execute(f"create temp table before_{kept.name} as {state}")

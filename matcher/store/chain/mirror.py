@@ -47,7 +47,7 @@ class News:
 
 
 def standing(con: Connection) -> ChainPosition | None:
-    """The chain in which a store stands, and how far its file has come; None if it stands in none."""
+    """The chain in which a store stands, and how far its file has come; None if it is in none."""
     row = con.execute("select address, chain_id, number, mark from chain").fetchone()
     return None if row is None else ChainPosition(*row)
 

@@ -39,7 +39,7 @@ class Session:
         self._con = _connect(address)
 
     def ask(self, sql: str, **values: object) -> list[Row]:
-        """Rows of a query; its values stand in it by name, after a colon.
+        """Rows of a query; its values are in it by name, after a colon.
 
         Raises
         ------
@@ -137,7 +137,7 @@ def _connect(address: Address) -> Connection:
             host=address.host,
             port=address.port,
             database=address.database,
-            password=password_of(address) or "",  # where none is told the server says what it thinks of that
+            password=password_of(address) or "",  # without one the server decides
             ssl_context=_ssl(address),
             timeout=SILENT_S,
             application_name="boltback",

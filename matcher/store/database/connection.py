@@ -146,7 +146,7 @@ def is_empty(con: Connection) -> bool:
 
 
 def in_chain(con: Connection) -> bool:
-    """Whether the store stands in a chain."""
+    """Whether the store is part of a chain."""
     try:
         return con.execute("select 1 from chain").fetchone() is not None
     except duckdb.CatalogException:  # of a format that knew none

@@ -85,7 +85,7 @@ def put_in_place(target: Path, write: Callable[[Path], object]) -> None:
 
 
 def write_file(target: Path, data: str | bytes) -> None:
-    """Write a text or bytes in place of what stands there, if anything; see `put_in_place`."""
+    """Write a text or bytes in place of what is there, if anything; see `put_in_place`."""
     put_in_place(target, lambda half: half.write_bytes(data.encode("utf-8") if isinstance(data, str) else data))
 
 

@@ -19,7 +19,7 @@ from matcher.store.database.provenance import is_signed
 
 @dataclass(frozen=True, slots=True)
 class KeptDocument:
-    """A document as it stands, and the mark of this state."""
+    """A document as it is, and the mark of this state."""
 
     name: str
     document: dict[str, Any]

@@ -90,7 +90,7 @@ class Store:
         StoreFault
             if the file is no store of ours, or of another format.
         ChainGone
-            if it stands in a chain whose database does not answer.
+            if it is part of a chain whose database does not answer.
         """
         self.check_exists()
         con = self._connect(to_ask=True)
@@ -129,7 +129,7 @@ class Store:
         StoreBusy
             if another process holds the store, or this one, or another counter of its chain, is long at a change.
         ChainGone
-            if it stands in a chain whose database does not answer.
+            if it is part of a chain whose database does not answer.
         """
         unchanged = "is as it was: the change cannot be written"
         with self.turn(), refusals_told(self.path, unchanged), self._changing(partial(self._chain_change, own)) as con:
@@ -212,7 +212,7 @@ class Store:
             ) from None
 
     def chain(self, con: Connection) -> Server | None:
-        """The chain in which the store stands, None if it stands by itself."""
+        """The chain in which the store stands, None if it is independent."""
         if self._still or not in_chain(con):
             return None
         from matcher.store.chain.joined import server_of

@@ -110,12 +110,12 @@ def create_family(con: duckdb.DuckDBPyConnection, family: str, *, temp: str = ""
 
 
 def part_view() -> str:
-    """SQL of the view of every part, as it stands after ``create``."""
+    """SQL of the view of every part, as it is after ``create``."""
     return f"view part as {' union all '.join(map(_as_part, FAMILIES))}"
 
 
 def family_view(family: str) -> str:
-    """SQL of the view of a family's current rows, as it stands after ``create``."""
+    """SQL of the view of a family's current rows, as it is after ``create``."""
     names = ", ".join(f'"{name}"' for name, _ in part_columns(family))
     return (
         f"view {family} as select {names} from {family}_rows where until is null and not patched "

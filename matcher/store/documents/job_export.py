@@ -1,7 +1,7 @@
 """A whole job as one document: taken out of one store, taken in by another; and a job in the place of another.
 
-The document holds what the job stands on: its vehicle, its terms, its choices and set-ups, the readings of all of
-them, and the parts that were chosen, as their supplier claimed them.
+The document holds everything that the job depends on: its vehicle, its terms, its choices and set-ups, the readings of
+all of them, and the parts that were chosen, as their supplier claimed them.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ SECTIONS = ("vehicle", "job", "parts", "readings", "choices", "setups", "signatu
 
 
 def job_document(con: Connection, job_id: str) -> dict[str, Any]:
-    """A job with everything that it stands on, as plain data.
+    """A job with everything that it depends on, as plain data.
 
     Raises
     ------

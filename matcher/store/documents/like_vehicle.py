@@ -28,7 +28,7 @@ class MeasuredVehicle:
     readings: Sequence[Reading]
     """Those of it and of its openings that count."""
     shop: str = ""
-    """Who measured it; empty: this shop."""
+    """Name of the shop that measured it; empty: this shop."""
 
     @property
     def name(self) -> str:

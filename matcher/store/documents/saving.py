@@ -199,7 +199,7 @@ def _refuse_twins(file: str, names: list[str]) -> None:
 
 
 SAVERS: dict[str, Callable[..., str]] = {"vehicle": save_vehicle, "job": save_job}
-"""How each kind of document is taken in."""
+"""Function that saves each kind of document."""
 
 
 def change_document(

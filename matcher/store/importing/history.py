@@ -259,7 +259,7 @@ def _restore_family(con: Connection, family: str, version: int, number: int) -> 
 def looking_back(con: Connection, version: int) -> Iterator[None]:
     """Within it, ``<family>`` and ``part`` give the catalog of an earlier version.
 
-    Readings count as they stand now: what was measured beats what was claimed, whenever it was claimed.
+    Readings count as they are now: what was measured beats what was claimed, whenever it was claimed.
 
     Raises
     ------

@@ -300,7 +300,7 @@ def _rows(con: Connection, listing: Listing) -> Iterator[tuple[int, list[object]
 
 
 def texts_of(con: Connection, listing: Listing, place: int) -> dict[str, int]:
-    """The different texts of a column, and how often each stands there."""
+    """The different texts of a column, and how often each is there."""
     query = f"select c{place}, count(*) from ({listing.relation}) where c{place} <> '' group by 1 order by min(line)"
     return {show_cell(text).strip(): count for text, count in con.execute(query).fetchall()}
 

@@ -1,4 +1,4 @@
-"""How a list writes its numbers, by what its own cells show."""
+"""Number format of a list, found in its own cells."""
 
 from __future__ import annotations
 

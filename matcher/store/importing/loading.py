@@ -42,7 +42,7 @@ from matcher.store.mapping.kept import save_map, with_family
 from matcher.store.mapping.map_proposals import ListAnswers
 
 MENDED = "mended by hand, and the list says what it said before"
-"""Rows that are skipped because a mended row stands over them."""
+"""Rows that are skipped because a mended row overrides them."""
 
 
 class _DryRunError(Exception):

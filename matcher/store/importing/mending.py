@@ -1,6 +1,6 @@
 """Problem rows written out in a form to mend and load again.
 
-Each row stands in the columns of its family, as far as it was understood, with what is wrong
+Each row is in the columns of its family, as far as it was understood, with what is wrong
 beside it; its original cells are there to read. A mended row clears its problem when it is loaded.
 """
 

@@ -107,7 +107,7 @@ class LoadReport:
 
     @property
     def loaded(self) -> int:
-        """Rows whose part stands in the catalog as the list says."""
+        """Rows whose part is in the catalog as the list says."""
         return self.new + self.changed + self.unchanged + self.duplicates
 
     @property

@@ -94,7 +94,7 @@ def families_in(text: str, *, head: bool = False) -> list[str]:
     Parameters
     ----------
     head
-        Whether only the head of a description counts: what stands before "for", "mit", "avec".
+        Whether only the head of a description counts: what is before "for", "mit", "avec".
 
     >>> families_in("Speaker cable 10 m"), families_in("Adapterring for loudspeakers", head=True)
     (['install'], ['adapter'])

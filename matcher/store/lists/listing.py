@@ -1,4 +1,4 @@
-"""One list as it stands in a file, ready for the database: its headers, its rows, its odd lines.
+"""One list as it is in a file, ready for the database: its headers, its rows, its odd lines.
 
 Every format is brought to the same form. A cell is text; what text cannot say (a JSON object, a
 spreadsheet's error value) is marked, so that no supplier's text is ever taken for it.
@@ -62,7 +62,7 @@ class BrokenRow:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Where the rows of a list stand in its file, as far as it was told."""
+    """Where the rows of a list are in its file, as far as it was told."""
 
     encoding: str | None = None
     delimiter: str | None = None

@@ -29,7 +29,7 @@ _CURE = "give the cell the format Text, and write the value with its unit"
 
 @dataclass(frozen=True, slots=True)
 class NumberFormat:
-    """One section of a format: what stands before and behind the number, and how the number stands."""
+    """One section of a format: what is before and behind the number, and how the number stands."""
 
     before: str = ""
     behind: str = ""

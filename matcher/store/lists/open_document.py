@@ -34,7 +34,7 @@ class OpenSheet:
     name: str
     rows: list[tuple[int, list[object]]] = field(default_factory=list)
     lines: int = 0
-    """The number of the last row that anything stands in."""
+    """The number of the last row that anything is in."""
     formulas: int = 0
     struck: set[tuple[int, int]] = field(default_factory=set)
     """Cells (line, column from 1) with a line through their text."""

@@ -118,7 +118,7 @@ def check_sheet(path: Path, sheet: str) -> SheetNotes:
 
 
 def has_cells(path: Path, sheet: str) -> bool:
-    """Whether anything stands in a sheet; looked at no further than its first cell."""
+    """Whether anything is in a sheet; looked at no further than its first cell."""
     try:
         with _archive(path) as archive, archive.open(_sheet_part(archive, sheet)[0]) as stream:
             return any(_is_filled(cell) for _, _, cell in _cells(stream))

@@ -45,7 +45,7 @@ Row = tuple[int, list[object]]
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """A workbook that was looked over: the sheets that anything stands in, and how to read one."""
+    """A workbook that was looked over: the sheets that anything is in, and how to read one."""
 
     path: Path
     names: list[str]
@@ -209,7 +209,7 @@ def read_spreadsheet(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -
 
 
 def _joined_down(rows: Iterable[Row], notes: SheetNotes) -> Iterator[Row]:
-    """The rows, each cell that is joined to one above it with what stands there."""
+    """The rows, each cell that is joined to one above it with what is there."""
     above: dict[tuple[int, int], object] = {}
     origins = set(notes.under.values())
     for line, cells in rows:

@@ -47,7 +47,7 @@ LONGEST_CELL_LINES = 100
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One row as it stands in a text file: its cells, and how many lines it takes."""
+    """One row as it is in a text file: its cells, and how many lines it takes."""
 
     line: int
     span: int
@@ -56,7 +56,7 @@ class Record:
 
     @property
     def is_blank(self) -> bool:
-        """Whether nothing stands in it."""
+        """Whether nothing is in it."""
         return not any(cell.strip() for cell in self.cells)
 
 
@@ -205,7 +205,7 @@ def sort_records(
             refuse_width(path, len(record.cells), record.line)
             broken.append(BrokenRow(record.line, record.cells, _ragged(record, width)))
         else:
-            cells = [*record.cells[:width], *[""] * (width - len(record.cells))]  # a sub-heading stands alone
+            cells = [*record.cells[:width], *[""] * (width - len(record.cells))]  # a sub-heading is alone
             yield record.line, [cell if is_whole(cell) else _lost(cell) for cell in cells]
 
 

@@ -1,6 +1,6 @@
 """Jobs, vehicles, parts and openings put away: archived, to be found again, or deleted where nothing depends on them.
 
-Whether something is archived is told by the log alone, by the latest event of its subject.
+The log alone shows whether something is archived: by the latest event of its subject.
 """
 
 from __future__ import annotations
@@ -159,7 +159,7 @@ def delete(con: Connection, subject: str, *, note: str | None, by: str | None) -
     Raises
     ------
     InputError
-        if something depends on it, with all of that, or the store stands in a chain, which takes nothing out.
+        if something depends on it, with all of that, or the store is part of a chain, which takes nothing out.
     """
     found = find_subject(con, subject)
     if in_chain(con) and found.kind != "part":

@@ -1,4 +1,4 @@
-"""A store's file copied as it stands at one moment, and a copy taken back in its place."""
+"""A store's file copied as of one moment, and a copy taken back in its place."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Restored:
 
 
 def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
-    """Copy the store into a file, as it stands at one moment; the copy is whole or absent.
+    """Copy the store into a file, as of one moment; the copy is whole or absent.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
 
 
 def lend(store: Store, target: Path) -> None:
-    """Copy the store, as it stands at one moment, to be asked and thrown away: nothing is put on the disk for good.
+    """Copy the store, as of one moment, to be asked and thrown away: nothing is put on the disk for good.
 
     Raises
     ------

@@ -18,7 +18,7 @@ from matcher.store.maintenance.check_rows import row_faults
 
 TAKE_BACK = "take back a backup: boltback store restore FILE"
 MOST = 200
-"""Faults that are told; a store with more is beyond mending row by row."""
+"""Most faults that are reported; a store with more is beyond mending row by row."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ def check_store(store: Store) -> CheckedStore:
     StoreFault
         if the file is no store of ours, or of a newer format.
     ChainGone
-        if it stands in a chain whose database does not answer.
+        if it is part of a chain whose database does not answer.
     """
     with store.reading() as con:
         (number, *_), *_ = con.execute("select format from meta").fetchall()

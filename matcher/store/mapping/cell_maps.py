@@ -201,7 +201,7 @@ def _ours(words: Mapping[str, str | None], text: str) -> object:
 
 
 def _multiplied(value: object, times: str) -> object:
-    """A number, with what stands behind it, so many times."""
+    """A number, with what is behind it, so many times."""
     number = re.match(r"\d+(?:[.,]\d+)?(?![.,\d])", str(value))
     try:
         read, count = read_number(number[0] if number else value, "n"), read_number(times, "n")

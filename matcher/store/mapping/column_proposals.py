@@ -96,7 +96,7 @@ class FamilyProposal:
         self.constants: dict[str, str] = {}
         self.told: list[str] = []
         self.left: dict[str, list[str]] = {}
-        """Headers of the columns that are not read, and what stands in them."""
+        """Headers of the columns that are not read, and what is in them."""
         self.open_units: dict[str, list[str]] = {}
         """Headers whose bare numbers may be in several units."""
 
@@ -282,7 +282,7 @@ class FamilyProposal:
             self.remark(header, "nobody says whether it is at 1 W or at 2.83 V", sure=True)
 
     def _by_cells(self) -> None:
-        """Columns whose header says nothing, by what stands in them."""
+        """Columns whose header says nothing, by what is in them."""
         for header, values in list(self.left.items()):
             if roles_of(header) or not values or fold(header) in self.answers:
                 continue

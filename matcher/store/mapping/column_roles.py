@@ -31,7 +31,7 @@ _RMS = re.compile(r"\b(rms|sinus|nenn|nominal|continuous|aes|znam|jmenovit)", re
 
 
 def sides_named(header: str) -> tuple[str, str]:
-    """The sides that a header such as ``L x W x H`` names, in its order, as letters of w, h, d; and what stands behind.
+    """The sides that a header such as ``L x W x H`` names, in its order, as letters of w, h, d; and what is behind.
 
     >>> sides_named("Rozměry š x v x h (mm)"), sides_named("Outside W x H x D W"), sides_named("Max")
     (('whd', ''), ('whd', 'w'), ('', ''))

@@ -18,7 +18,7 @@ from catalog_schema.units import TYPOGRAPHY, known_units, unit_spelled
 from matcher.errors import Problem
 
 _WORDS_TOO = frozenset({"in", "m", "a", "d", "h", "s", "g", "v", "'", '"'})
-"""Spellings that are words or letters of other meaning too, unless they stand in brackets."""
+"""Spellings that are words or letters of other meaning too, unless they are in brackets."""
 _WITHIN = frozenset({"mm", "cm", "inch", "inches", "zoll", "kg", "hz", "db"})
 """Spellings that are units wherever they stand."""
 _NUMBER = re.compile(r"(?:\d+[ -])?\d+ ?[/⁄] ?\d+|\d+(?:[.,]\d+)*")
@@ -62,7 +62,7 @@ def bare_units(family: str, name: str, texts: Mapping[str, int]) -> list[str]:
     Parameters
     ----------
     texts
-        What stands in the column, and how often.
+        What is in the column, and how often.
     """
     field = field_of(FAMILIES[family], name)
     bare, units = _bare_and_units(field, texts) if field else ({}, Counter())

@@ -94,6 +94,6 @@ def model(column: ListColumn) -> RecipeResult | None:
 
 
 def _mostly(column: ListColumn, template: str) -> bool:
-    """Whether a figure is told in many descriptions: by chance it is in a few."""
+    """Whether a figure occurs in many descriptions: by chance it is in a few."""
     found = sum(column.template(template).find(plain_cell(value)) is not None for value in column.values)
     return found >= MOST * len(column.values)

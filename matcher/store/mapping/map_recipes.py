@@ -1,4 +1,4 @@
-"""Recipes: the templates by which a column of some role is cut, chosen by what stands in it."""
+"""Recipes: the templates by which a column of some role is cut, chosen by what is in it."""
 
 from __future__ import annotations
 

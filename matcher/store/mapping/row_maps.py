@@ -110,7 +110,7 @@ TOLD: dict[str, Callable[[Mapping[str, object]], object]] = {
 
 
 BASS_OF_ONE = {"full_w_4ohm": "bass_w_4ohm", "full_w_2ohm": "bass_w_2ohm", "full_min_ohm": "bass_min_ohm"}
-"""What a list states of an amplifier's channels is of the one for bass, if it has no other."""
+"""Figures of an amplifier's full-range channels and those of its bass channel, the only one it may have."""
 
 
 def _compare_beside(family: str, filled: RowFields) -> None:
@@ -203,7 +203,7 @@ class MappedRows:
         Parameters
         ----------
         texts
-            Gives what stands in a column, by its place, and how often.
+            Gives what is in a column, by its place, and how often.
 
         Raises
         ------
@@ -241,7 +241,7 @@ class MappedRows:
         return cell
 
     def family_of(self, row: Sequence[object]) -> FamilyRows | BadCell:
-        """The family of a row, or what stands in its place."""
+        """The family of a row, or what is in its place."""
         if self.family_place is None and not self._has_sections:
             return self._by_word[""]
         place = self.family_place

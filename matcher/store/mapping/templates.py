@@ -1,7 +1,7 @@
 """Templates of maps: how a cell is cut into fields, such as ``{cutout_w_mm} x {cutout_h_mm}``.
 
 A name in braces stands for what its field reads: a number with its unit for a figure, digits for a count, one of its
-words for a choice, any text for the rest. All else is written as it stands in the cell; case and spaces do not
+words for a choice, any text for the rest. All else is written as it is in the cell; case and spaces do not
 matter, and a unit matches in any of its spellings. Matching takes each place of a cell once for each piece of the
 template, so that no template and no cell makes it slow.
 """
@@ -50,7 +50,7 @@ _COUNT = re.compile(r"\d{1,7}(?![\d.,]\d)")
 
 @dataclass(frozen=True, slots=True)
 class Literal:
-    """Text that stands in the cell as it is; a unit in any spelling."""
+    """Text that is in the cell as it is; a unit in any spelling."""
 
     text: str
     unit: str | None

@@ -46,7 +46,7 @@ class PartSheet:
     family: str
     part_id: str
     figures: dict[str, Any]
-    """Every known field; a tolerance that is given stands beside its figure, as ``depth_mm_tol``."""
+    """Every known field; a tolerance that is given is beside its figure, as ``depth_mm_tol``."""
     claims: tuple[ClaimBeside, ...]
     supplier: str
     since: int

@@ -21,7 +21,7 @@ HEADERS = (*REQUIRED, "tol", "basis", "by", "at", "note")
 
 
 def load_readings(store: Store, path: Path, *, sure: bool = False) -> list[Reading]:
-    """Write down every reading of a list; those that stand there already, at the same time, are left out.
+    """Write down every reading of a list; those that are there already, at the same time, are left out.
 
     Raises
     ------

@@ -27,7 +27,7 @@ BASES: tuple[Basis, ...] = tuple(DEFAULT_TOL_MM)
 
 @dataclass(frozen=True, slots=True)
 class Voided:
-    """Who voided a reading, when and why."""
+    """Voiding of a reading: by whom, when and why."""
 
     at: datetime.datetime
     by: str

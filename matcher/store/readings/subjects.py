@@ -81,7 +81,7 @@ class ReadingSubject:
 
 
 LISTED = (KEEP_CLEAR.stem, PANES.stem)
-"""Fields of a subject that are lists: what stands in them has names of its own, and these may hold dots."""
+"""Fields of a subject that are lists: what is in them has names of its own, and these may hold dots."""
 
 
 def split_figure(name: str) -> tuple[str, str]:

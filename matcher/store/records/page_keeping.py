@@ -40,7 +40,7 @@ class CustomerLink:
 
 
 def add_link(con: Connection, job_id: str, what: str, page: str, *, days: int, by: str | None) -> str:
-    """Keep a page as it is for a customer; the token that opens it, which is told this once and not kept."""
+    """Keep a page as it is for a customer; the token that opens it, which is shown this once and not kept."""
     token = secrets.token_urlsafe(32)
     con.execute(
         "insert into page_link values ($1, $2, now(), $3, now() + to_days($4), null, $5, $6)",

@@ -1,8 +1,8 @@
 """A published catalog attached as a supplier: its current version is that supplier's whole list.
 
-What the shop has of its own stands over it: a part that another supplier's list holds here stays that one's, and
+What the shop has of its own overrides it: a part that another supplier's list holds here stays that one's, and
 readings, the shop's own prices among them, are laid over as over any list. To attach and to refresh is one
-transaction, and a version of the catalog like any load. Which folders are attached is told by the log of changes.
+transaction, and a version of the catalog like any load. The log of changes holds the attached folders.
 """
 
 from __future__ import annotations

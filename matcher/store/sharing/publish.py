@@ -1,4 +1,4 @@
-"""A catalog published into a folder: a version at a time, whole before anyone is told of it.
+"""A catalog published into a folder: a version at a time, complete before it is announced.
 
 The layout is described in `matcher.store.sharing.snapshots`. A version is written into a folder of its own with another
 name, all of it put on the disk, renamed; the pointer ``CURRENT`` is swapped last. Anyone who is killed on the way
