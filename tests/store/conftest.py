@@ -16,6 +16,12 @@ SPEAKER = "part_id,maker,model,price,shape,size,impedance_ohm,rms_w,depth_mm"
 
 
 @pytest.fixture
+def new_store(tmp_path: Path) -> Store:
+    """A store that has no file yet."""
+    return Store(tmp_path / "new.duckdb")
+
+
+@pytest.fixture
 def store(stand: Callable[[Path], Path], tmp_path: Path) -> Store:
     """A store that no list was loaded into yet."""
     return Store(stand(empty_store(tmp_path / "shop.duckdb")))

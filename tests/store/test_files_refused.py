@@ -18,6 +18,7 @@ from matcher.store.importing.loading import load_lists
 from matcher.store.lists.encodings import examine_text
 from matcher.store.lists.files import look_at
 from matcher.store.lists.text_lists import read_records
+from tests.factories import empty_store
 
 FILM = b"part_id,maker,model,price,vlt_pct\n"
 
@@ -85,14 +86,14 @@ def empty_archive(path: Path) -> None:
     ],
 )
 def test_a_file_that_is_refused(
-    store: Store, tmp_path: Path, name: str, make: Callable[[Path], None], word: str
+    new_store: Store, tmp_path: Path, name: str, make: Callable[[Path], None], word: str
 ) -> None:
     make(tmp_path / name)
     with pytest.raises(FileRefused) as refused:
-        load_lists(store, [tmp_path / name], "film")
+        load_lists(new_store, [tmp_path / name], "film")
     assert word in str(refused.value)
     assert refused.value.fix
-    assert not store.path.exists()
+    assert not new_store.path.exists()
 
 
 def test_a_link_is_followed_and_said(store: Store, tmp_path: Path) -> None:
@@ -109,7 +110,9 @@ def test_a_link_to_nowhere(store: Store, tmp_path: Path) -> None:
         load_lists(store, [tmp_path / "link.csv"], "film")
 
 
-def test_a_file_that_changes_while_it_is_read(store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_file_that_changes_while_it_is_read(
+    new_store: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     path = tmp_path / "films.csv"
     path.write_bytes(FILM + b"a,M,m,1,5\n")
     write = loading.write_rows
@@ -120,8 +123,8 @@ def test_a_file_that_changes_while_it_is_read(store: Store, tmp_path: Path, monk
 
     monkeypatch.setattr(loading, "write_rows", grow)
     with pytest.raises(FileRefused, match="changed while it was read"):
-        load_lists(store, [path], "film")
-    assert not store.path.exists()
+        load_lists(new_store, [path], "film")
+    assert not new_store.path.exists()
 
 
 @pytest.mark.parametrize("change", ["grows", "goes"])
@@ -153,7 +156,7 @@ def test_nul_bytes_in_a_cell_spoil_their_row_only(store: Store, tmp_path: Path) 
 def test_any_bytes_end_in_a_message_or_in_counted_lines(tmp_path_factory: pytest.TempPathFactory, data: bytes) -> None:
     folder = tmp_path_factory.mktemp("bytes")
     (folder / "films.csv").write_bytes(FILM + data)
-    store = Store(folder / "shop.duckdb")
+    store = Store(empty_store(folder / "shop.duckdb"))
     try:
         report = load_lists(store, [folder / "films.csv"], "film", dry_run=True)
     except BoltbackError as error:

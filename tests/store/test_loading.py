@@ -171,11 +171,11 @@ def test_a_header_may_carry_its_unit(
         ("part_id,maker,model,price,vlt (mm)", ["vlt (mm)"]),
     ],
 )
-def test_headers_that_are_refused(store: Store, film_list: Films, header: str, words: list[str]) -> None:
+def test_headers_that_are_refused(new_store: Store, film_list: Films, header: str, words: list[str]) -> None:
     with pytest.raises(FileRefused) as refused:
-        load_lists(store, [film_list("a,M,m,1,5", header=header)], "film")
+        load_lists(new_store, [film_list("a,M,m,1,5", header=header)], "film")
     assert all(word in str(refused.value) for word in words)
-    assert not store.path.exists()
+    assert not new_store.path.exists()
 
 
 def test_the_columns_of_another_family_are_named(store: Store, film_list: Films) -> None:
@@ -281,17 +281,17 @@ def test_a_quote_that_nobody_closes_spoils_its_own_line_only(store: Store, film_
     assert ([row.line for row in report.problems], report.new) == ([2], 301)
 
 
-def test_nothing_is_kept_of_lists_of_which_one_is_refused(store: Store, film_list: Films) -> None:
+def test_nothing_is_kept_of_lists_of_which_one_is_refused(new_store: Store, film_list: Films) -> None:
     good, bad = film_list("a,M,m,1,5"), film_list("b,M,m", header="part_id,maker,model", name="bad.csv")
     bad.write_text("part_id,colour\nb,red\n", encoding="utf-8")
     with pytest.raises(FileRefused):
-        load_lists(store, [good, bad], "film")
-    assert not store.path.exists()
+        load_lists(new_store, [good, bad], "film")
+    assert not new_store.path.exists()
 
 
-def test_a_dry_run_changes_nothing(store: Store, film_list: Films, ask: Ask) -> None:
-    report = load_lists(store, [film_list("a,M,m,1,5")], "film", dry_run=True)
-    assert (report.new, report.dry_run, store.path.exists()) == (1, True, False)
+def test_a_dry_run_changes_nothing(new_store: Store, store: Store, film_list: Films, ask: Ask) -> None:
+    report = load_lists(new_store, [film_list("a,M,m,1,5")], "film", dry_run=True)
+    assert (report.new, report.dry_run, new_store.path.exists()) == (1, True, False)
     load_lists(store, [film_list("a,M,m,1,5")], "film")
     report = load_lists(store, [film_list("a,M,m,2,5", "b,M,m,dear,5")], "film", dry_run=True)
     assert (report.changed, len(report.problems)) == (1, 1)
