@@ -1,1 +1,1 @@
-"""The rules' declarations, evaluated over arrays of exact integers: for one part, a million, links, boxes, packages."""
+"""Evaluation of rules over arrays of exact integers: for one part or a million, and for links, boxes and packages."""

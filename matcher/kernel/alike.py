@@ -1,4 +1,4 @@
-"""Rows that rules cannot tell apart: what rules work out of one side alone is all that the other side meets."""
+"""Equivalence classes of rows: rows for which every term the rules compute from one side alone is equal."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ from matcher.rules.terms import Condition, Term, read_by
 
 
 def alike(rules: Sequence[Rule], subjects: Collection[str], at: Evaluation, rows: int) -> DistinctSets:
-    """The distinct rows of some subjects, as far as rules tell them apart.
+    """Return one representative of each class of rows that the rules cannot tell apart.
 
-    Two parts of other sizes that lie the same way and have the same flange are one to a rule about flanges.
+    For example, parts of different sizes with the same orientation and flange are one class to a rule about flanges.
 
     Parameters
     ----------
     at
-        An evaluation of the subjects alone, a row for each thing.
+        An evaluation over these subjects alone, one row per thing.
     """
     terms = dict.fromkeys(one for rule in rules for term in rule.terms for one in _own(term, subjects))
     told = [np.broadcast_to(array, rows) for term in terms for array in _told(term, at)]
@@ -30,7 +30,7 @@ def alike(rules: Sequence[Rule], subjects: Collection[str], at: Evaluation, rows
 
 
 def _own(term: Term, subjects: Collection[str]) -> Iterator[Term]:
-    """The largest terms within a term that read these subjects alone."""
+    """Return the largest subterms of a term that read only these subjects."""
     figures = read_by(term)
     if not any(one.subject in subjects for one in figures):
         return
@@ -42,7 +42,7 @@ def _own(term: Term, subjects: Collection[str]) -> Iterator[Term]:
 
 
 def _told(term: Term, at: Evaluation) -> Iterator[Numbers]:
-    """All that a term brings to what it is in: whether it holds, or value, tolerance, and whether it is a bound."""
+    """Return every array of a term that affects the terms above it: truth masks, or value, tolerance and bound."""
     if isinstance(term, Condition):
         yes, no = at.holds(term)
         yield _whole(yes)
@@ -54,7 +54,7 @@ def _told(term: Term, at: Evaluation) -> Iterator[Numbers]:
 
 
 def told_apart(column: Column) -> list[Numbers]:
-    """A column by which rows can be told apart: values, words by their alphabet in every process alike, tolerances."""
+    """Return a column as arrays that distinguish rows: values (words by spelling, not by code) and tolerances."""
     values = column.values
     if values.dtype == np.int32:
         codes, at = np.unique(np.where(column.known, values, -1), return_inverse=True)

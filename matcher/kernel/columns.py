@@ -1,8 +1,8 @@
-"""Columns: what rules read of the things they are asked about, as arrays.
+"""Columns: the figures that rules read, as arrays.
 
-A column is the values of one figure of one subject: numbers in micro-units, words as codes, or yes and no, with a
-mask of what is known and a tolerance. Columns of different subjects need only be broadcast to one shape: parts as
-(n, 1) against openings as (1, m) are asked about each other without being paired in memory.
+A column holds one figure of one subject (numbers in micro-units, words as codes, or booleans), a mask of known
+values and a tolerance. Columns of different subjects only have to broadcast to one shape: parts as (n, 1) and openings
+as (1, m) are compared without building the pairs in memory.
 """
 
 from __future__ import annotations
@@ -23,22 +23,22 @@ _next = count()
 
 
 def word_code(word: str) -> int:
-    """The number that stands for a word, the same as long as the process lives."""
+    """Return the code of a word; it is stable only within this process."""
     code = _codes.get(word)
     if code is None:
         code = next(_next)
-        _words[code] = word  # before anyone can read the code
+        _words[code] = word  # before another thread can read the code
         code = _codes.setdefault(word, code)
     return code
 
 
 def word_of(code: int) -> str:
-    """The word that a number stands for."""
+    """Return the word of a code."""
     return _words[int(code)]
 
 
 class Column(NamedTuple):
-    """One figure of some rows."""
+    """One figure of several rows."""
 
     values: Any
     """int64 micro-units, int32 codes of words, or bool."""
@@ -48,18 +48,18 @@ class Column(NamedTuple):
 
 
 UNKNOWN = Column(np.zeros(1, np.int64), np.zeros(1, np.bool_))
-"""A figure that is not known in any row."""
+"""A figure that is unknown in every row."""
 
 
 class Columns(Mapping[str, Column]):
     """Columns by the name of their figure, such as ``part.depth_mm``.
 
-    What they are made of may work a column out when it is asked for, and with a method ``take`` those of some rows.
+    The mapping behind them may compute a column on access, and may have a method ``take`` that selects rows.
     """
 
     def __init__(self, *columns: Mapping[str, Column]) -> None:
         self._columns = columns
-        """Where several have a column, the first of them counts."""
+        """Merge several mappings; the first one that has a column wins."""
 
     def __getitem__(self, name: str | FigureTerm) -> Column:
         text = str(name)
@@ -79,26 +79,26 @@ class Columns(Mapping[str, Column]):
         return Columns(*(other._columns if isinstance(other, Columns) else (other,)), *self._columns)
 
     def take(self, rows: Any) -> Columns:
-        """Some rows of them: by numbers, a slice or a mask."""
+        """Select rows by numbers, a slice or a mask."""
         take = getattr(self._columns[0], "take", None) if len(self._columns) == 1 else None
         return self.shaped(lambda array: array[rows]) if take is None else Columns(take(rows))
 
     def down(self) -> Columns:
-        """As rows of a table: against `across`, each row meets each column."""
+        """Shape the columns as (n, 1), to be compared with every column of `across`."""
         return self.shaped(lambda array: array[:, np.newaxis])
 
     def across(self) -> Columns:
-        """As columns of a table."""
+        """Shape the columns as (1, n)."""
         return self.shaped(lambda array: array[np.newaxis, :])
 
     def shaped(self, form: Any) -> Columns:
-        """Each array in another form; what is one value for all rows stays as it is."""
+        """Reshape each array; a single value for all rows stays as it is."""
 
         return Columns(*(_Shaped(columns, form) for columns in self._columns))
 
 
 class _Shaped(Mapping[str, Column]):
-    """Columns with each array in another form, worked out when it is asked for."""
+    """Columns that are reshaped on access."""
 
     def __init__(self, columns: Mapping[str, Column], form: Any) -> None:
         self._columns, self._form = columns, form
@@ -120,17 +120,17 @@ class _Shaped(Mapping[str, Column]):
 
 
 NONE = np.iinfo(np.int64).min
-"""Stands for an unknown value where rows are told apart."""
+"""Placeholder for an unknown value when rows are compared."""
 
 
 def columns_told(column: Column) -> list[Any]:
-    """A column by which rows can be told apart: its values, and its tolerances where it has any."""
+    """Return the arrays that distinguish rows of a column: values, and tolerances if it has any."""
     values = np.where(column.known, column.values.astype(np.int64), NONE)
     return [values] if np.isscalar(column.tol) else [values, np.where(column.known, column.tol, 0)]
 
 
 def column_of(cells: Sequence[Any], tols: Sequence[Decimal | int | None] | None = None) -> Column:
-    """A column of plain values: numbers, words, or yes and no; None if one is not known.
+    """Build a column of plain values (numbers, words or booleans); None is unknown.
 
     >>> column_of([Decimal("1.5"), None]).values.tolist(), column_of([True, None]).known.tolist()
     ([1500000, 0], [True, False])
@@ -147,12 +147,12 @@ def column_of(cells: Sequence[Any], tols: Sequence[Decimal | int | None] | None 
 
 
 def tolerances(cells: Sequence[Decimal | int | None]) -> Any:
-    """Tolerances in micro-units; none is nothing."""
+    """Return tolerances in micro-units; None counts as 0."""
     return np.array([0 if cell is None else to_micro(cell) for cell in cells], np.int64)
 
 
 def columns_of(subject: str, rows: Iterable[Mapping[str, Any]]) -> Columns:
-    """Columns of a subject from plain rows; a cell ``depth_mm_tol`` is the tolerance of ``depth_mm``.
+    """Build the columns of a subject from plain rows; a cell ``depth_mm_tol`` is the tolerance of ``depth_mm``.
 
     >>> columns_of("part", [{"depth_mm": Decimal(60), "depth_mm_tol": Decimal("0.5")}])["part.depth_mm"].tol.tolist()
     [500000]

@@ -1,4 +1,4 @@
-"""Distinct rows of whole numbers, each with a number of its own: what many parts share is asked once."""
+"""Distinct rows of whole numbers, numbered, so that a question shared by many parts is computed once."""
 
 from __future__ import annotations
 
@@ -11,20 +11,20 @@ from numpy.typing import NDArray
 Numbers = NDArray[np.int64]
 MOST = 1 << 62
 ROOMY = 8
-"""A range of at most so many places for each row is counted off; a wider one is sorted."""
+"""Ranges of up to this many values per row are counted; wider ones are sorted."""
 
 
 class DistinctSets(NamedTuple):
-    """The distinct sets of some figures."""
+    """The distinct combinations of several figures."""
 
     first: Numbers
-    """Of each set one row that has it."""
+    """For each combination, the index of one row that has it."""
     number: Numbers
-    """By row: the number of its set."""
+    """For each row, the number of its combination."""
 
 
 def numbered(values: NDArray[Any]) -> tuple[Numbers, Numbers]:
-    """The distinct values in rising order, and by row the place of its own among them.
+    """Return the sorted distinct values, and for each row the index of its value among them.
 
     >>> [each.tolist() for each in numbered(np.array([30, 10, 30]))]
     [[10, 30], [1, 0, 1]]
@@ -44,12 +44,12 @@ def numbered(values: NDArray[Any]) -> tuple[Numbers, Numbers]:
 
 
 def distinct(columns: Sequence[Numbers], rows: int) -> DistinctSets:
-    """The distinct rows of some columns of whole numbers."""
+    """Return the distinct rows of several columns of whole numbers."""
     return combined(((number, len(values)) for values, number in map(numbered, columns)), rows)
 
 
 def combined(columns: Iterable[tuple[Numbers, int]], rows: int) -> DistinctSets:
-    """The distinct rows of some columns, each of numbers from 0 and the number that none of them reaches."""
+    """Return the distinct rows of several columns, each with its numbers from 0 and their exclusive upper bound."""
     key, size = np.zeros(rows, np.int64), 1
     for number, count in columns:
         if count <= 1:

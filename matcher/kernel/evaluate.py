@@ -1,4 +1,4 @@
-"""Terms, evaluated over columns: a value, where it is known, its tolerance, and if it is only a bound."""
+"""Evaluation of terms over columns: value, mask of known rows, tolerance, and whether it is only a bound."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ LEAST = np.iinfo(np.int64).min
 
 
 class Truth(NamedTuple):
-    """Where a condition surely holds, and if it surely does not; elsewhere it is not known."""
+    """Masks of the rows in which a condition certainly holds and certainly fails; it is unknown in all others."""
 
     yes: Mask
     no: Mask
 
     @property
     def known(self) -> Mask:
-        """Where it is known."""
+        """Return the mask of rows in which the condition is known."""
         return either(self.yes, self.no)
 
 
@@ -44,14 +44,14 @@ class Evaluation:
         self._truths: dict[Condition, Truth] = {}
 
     def value(self, term: Term) -> Worth:
-        """A term's values, and if they are known."""
+        """Return the values of a term and the mask of known rows."""
         found = self._values.get(term)
         if found is None:
             found = self._values[term] = VALUES[type(term)](self, term)
         return found
 
     def tol(self, term: Term) -> Any:
-        """The summed tolerances of the figures in a term."""
+        """Return the summed tolerances of the figures in a term."""
         found = self._tols.get(term)
         if found is None:
             made = TOLS.get(type(term))
@@ -59,14 +59,14 @@ class Evaluation:
         return found
 
     def holds(self, condition: Condition) -> Truth:
-        """Where a condition holds and if it does not."""
+        """Return the truth of a condition by row."""
         found = self._truths.get(condition)
         if found is None:
             found = self._truths[condition] = CONDITIONS[type(condition)](self, condition)
         return found
 
     def bound(self, term: Term) -> Mask:
-        """Where a term's value is only a bound: the best that a choice not yet known could make of it."""
+        """Return whether a term's value is only a bound: the best value that a choice not yet known could give it."""
         if isinstance(term, SettingTerm) and term.by is not None and term.otherwise is None:
             return opposite(self.columns[term.by].known)
         if isinstance(term, Laid):
@@ -95,7 +95,7 @@ def _setting(at: Evaluation, term: Any) -> Worth:
 
 
 def _own_numbers(column: Column, otherwise: Decimal) -> Any:
-    """Values of words that are numbers themselves; one value or none for all others."""
+    """Parse words that are numbers; every other word gets `otherwise`, or is unknown without it."""
     found = np.full(np.shape(column.values), to_micro(otherwise))
     if column.values.dtype != np.int32:  # nothing known in any row
         return found
@@ -190,7 +190,7 @@ def _lie(at: Evaluation, term: Any) -> Worth:
 
 
 def _of_pattern(at: Evaluation, term: Any) -> Column:
-    """The own figure of a part, or that of the pattern whose holes meet the opening's, the nearest of these."""
+    """Return the figure of the nearest pattern that matches the opening's holes, or of the part's own pattern."""
     chosen = at.columns[term.own]
     figures = term.circles if term.own in term.circles else term.counts
     nearest = None
@@ -204,7 +204,7 @@ def _of_pattern(at: Evaluation, term: Any) -> Column:
 
 
 def _distance(circle: Column, other: Column, count: Column, wanted: Column) -> Any:
-    """Difference of two bolt circles whose holes match; the largest possible if they do not, or if not known."""
+    """Return the difference of two bolt circles whose hole counts match, else the largest possible difference."""
     meet = np.gcd(count.values, wanted.values) == np.minimum(count.values, wanted.values)
     known = reduce(both, (each.known for each in (circle, other, count, wanted)))
     return np.where(both(known, meet), np.abs(circle.values - other.values), np.iinfo(np.int64).max)
@@ -242,7 +242,7 @@ def _added_tols(at: Evaluation, term: Any) -> Any:
 
 
 def _greatest_tol(at: Evaluation, term: Any) -> Any:
-    """The tolerance of the term that decides; of several the first, of none known the last."""
+    """Return the tolerance of the term that decides: the first of several, or the last if none is known."""
     among = term.among()
     values = [np.where(worth.known, worth.values, LEAST) for worth in map(at.value, among)]
     top = reduce(np.maximum, values)
@@ -260,7 +260,7 @@ def _laid_tol(at: Evaluation, term: Any) -> Any:
 
 def _corner_tol(at: Evaluation, term: Corner) -> Any:
     sides = at.tol(term.width) + at.tol(term.height)
-    # A round hole has one figure, which the rule itself compares with.
+    # A round hole has one figure, which the rule itself compares.
     return sides if term.hole_height == term.hole_width else sides + at.tol(term.hole_height)
 
 
@@ -282,7 +282,7 @@ TOLS: dict[type[Term], Callable[[Evaluation, Any], Any]] = {
     layouts.Corner: _corner_tol,
     **dict.fromkeys(WORKED, _worked_tol),
 }
-"""All other terms have no tolerance."""
+"""Terms of every other type have no tolerance."""
 
 
 def _compared(how: Callable[[Any, Any], Any]) -> Callable[[Evaluation, Any], Truth]:

@@ -1,7 +1,7 @@
-"""Exact numbers in arrays: whole micro-units in int64, rounded half away from zero as the store's decimals are.
+"""Exact numbers in arrays: micro-units in int64, rounded half away from zero like the store's decimals.
 
-The store's numbers are DECIMAL(15,6), less than 10^9 by themselves, so a value is less than 10^15 micro-units and
-thousands of them can be summed. A product is taken in parts, so that no step of it leaves the 9.2 x 10^18 of int64.
+The store's numbers are DECIMAL(15,6) below 10^9, so a value is below 10^15 micro-units and thousands of them can be
+summed. Products are computed in parts, so that no step exceeds the 9.2 x 10^18 of int64.
 """
 
 from __future__ import annotations
@@ -15,15 +15,15 @@ from numpy.typing import NDArray
 
 Integers = NDArray[np.int64] | np.int64
 Mask = NDArray[np.bool_] | bool
-"""Of each row whether; True or False alone for all rows."""
+"""A truth value per row, or one for all rows."""
 
 MICRO = 10**6
 GREATEST = 10**15
-"""No value of the store reaches it; what is worked out beyond it is not known."""
+"""Upper limit of the store's values; a computed value beyond it is unknown."""
 
 
 def to_micro(number: Decimal | int) -> int:
-    """A number in micro-units.
+    """Convert a number to micro-units.
 
     >>> to_micro(Decimal("1.5")), to_micro(Decimal("-0.0000005"))
     (1500000, -1)
@@ -33,7 +33,7 @@ def to_micro(number: Decimal | int) -> int:
 
 @lru_cache(maxsize=1 << 14)
 def from_micro(number: int) -> Decimal:
-    """Micro-units as a number without idle zeros, never in powers of ten.
+    """Convert micro-units to a number without trailing zeros or exponent.
 
     >>> from_micro(1500000), from_micro(30000000)
     (Decimal('1.5'), Decimal('30'))
@@ -42,18 +42,18 @@ def from_micro(number: int) -> Decimal:
 
 
 def plain(number: Decimal) -> Decimal:
-    """A number without idle zeros, never in powers of ten."""
+    """Return a number without trailing zeros or exponent."""
     number = number.normalize()
     return number.quantize(Decimal(1)) if number == number.to_integral_value() else number
 
 
 def divided(values: Integers, by: int) -> Any:
-    """Values divided by a positive number, halves away from zero."""
+    """Divide values by a positive number, rounding half away from zero."""
     return np.where(values >= 0, (values + by // 2) // by, -((-values + by // 2) // by))
 
 
 def scaled(values: Any, factor: Decimal) -> Any:
-    """Values times a number of at most nine decimals, exactly, then rounded."""
+    """Multiply values by a number of at most nine decimals, exactly, then round."""
     times, by = factor.as_integer_ratio()
     if by == 1:
         return values * times
@@ -63,7 +63,7 @@ def scaled(values: Any, factor: Decimal) -> Any:
 
 
 def product(first: Any, second: Any) -> tuple[Any, Mask]:
-    """The product of two arrays of micro-units, and if it can be held."""
+    """Multiply two arrays of micro-units; the mask marks the rows without overflow."""
     sign, one, other = np.sign(first) * np.sign(second), np.abs(first), np.abs(second)
     known = one.astype(float) * other < float(GREATEST) * MICRO
     one, other = np.where(known, one, 0), np.where(known, other, 0)
@@ -72,20 +72,20 @@ def product(first: Any, second: Any) -> tuple[Any, Mask]:
 
 
 def rounded(values: Any) -> tuple[Any, Mask]:
-    """Floating units as micro-units, and if they can be held."""
+    """Convert floats to micro-units; the mask marks the rows without overflow."""
     micro = values * MICRO
-    known = np.abs(micro) < GREATEST  # neither where it is not a number
+    known = np.abs(micro) < GREATEST  # False for NaN, too
     micro = np.where(known, micro, 0.0)
     return np.trunc(micro + np.copysign(0.5, micro)).astype(np.int64), known
 
 
 def floating(values: Any) -> Any:
-    """Micro-units as floating units."""
+    """Convert micro-units to floats."""
     return np.asarray(values, dtype=np.float64) / MICRO
 
 
 def both(first: Mask, second: Mask) -> Mask:
-    """Where both hold."""
+    """Return the mask of rows in which both hold."""
     if first is True or second is False:
         return second
     if second is True or first is False:
@@ -94,7 +94,7 @@ def both(first: Mask, second: Mask) -> Mask:
 
 
 def either(first: Mask, second: Mask) -> Mask:
-    """Where one of them holds."""
+    """Return the mask of rows in which at least one holds."""
     if first is False or second is True:
         return second
     if second is False or first is True:
@@ -103,5 +103,5 @@ def either(first: Mask, second: Mask) -> Mask:
 
 
 def opposite(mask: Mask) -> Mask:
-    """Where it does not hold."""
+    """Return the inverse of a mask."""
     return (not mask) if isinstance(mask, bool) else ~mask

@@ -1,4 +1,4 @@
-"""Rules told of single rows: what there is, what is needed, the tolerance, and which figures are missing."""
+"""Rules evaluated for single rows: the available and required values, the tolerance, and missing figures."""
 
 from __future__ import annotations
 
@@ -23,12 +23,12 @@ VERDICTS: dict[int, Verdict] = {NO: "no", **dict.fromkeys(MEASURE.values(), "mea
 
 
 def explain(rules: Sequence[Rule], columns: Columns, settings: Settings, rows: int = 1) -> list[list[Check]]:
-    """For every row a check for each rule that is asked of it, in their order.
+    """For each row, return a check for every rule that applies to it, in the order of the rules.
 
     Parameters
     ----------
     columns
-        Figures of so many rows; one value stands for all of them.
+        Figures of this many rows; a single value applies to all of them.
     """
     at = Evaluation(columns, settings)
     told: list[list[Check]] = [[] for _ in range(rows)]
@@ -50,26 +50,26 @@ def _checks(rule: Rule, at: Evaluation, rows: int) -> Iterator[Check | None]:
         if said == SKIP:
             yield None
             continue
-        # The least that it could be is not what is needed.
+        # A lower bound is not the required value.
         needed = needs if is_needed and not (bounded and NO < said < FITS) else None
         read = _Read(rule, said, has if is_had else None, needed, off, bounded or not is_asked)
         yield read.check(at, row)
 
 
 def _listed(array: Any, rows: int) -> list[Any]:
-    """An array as plain values, one for each row; one value stands for all rows."""
+    """Return an array as one plain value per row; a single value is repeated."""
     flat: list[Any] = np.ravel(array).tolist()
     return flat * rows if len(flat) == 1 else flat
 
 
 def cell(array: Any, row: int) -> Any:
-    """Value of a row; one value is shared by all rows."""
+    """Return the value of a row; a single value is shared by all rows."""
     flat = np.ravel(array)
     return flat[0] if flat.size == 1 else flat[row]
 
 
 class _Read(NamedTuple):
-    """Figures that a rule reads of a row, and its verdict."""
+    """Figures that a rule reads from a row, and its verdict."""
 
     rule: Rule
     code: int
@@ -77,20 +77,20 @@ class _Read(NamedTuple):
     need: int | None
     tol: int
     is_open: bool
-    """Whether a choice is not known that could change the answer."""
+    """Whether an unknown choice could change the answer."""
 
     @property
     def is_measure(self) -> bool:
-        """Whether something is to be measured."""
+        """Whether the verdict is `measure`."""
         return NO < self.code < FITS
 
     @property
     def is_unsure(self) -> bool:
-        """Whether it wants a figure, or a choice, that is not known."""
+        """Whether a missing figure or an unknown choice leaves it undecided."""
         return self.is_measure and (self.is_open or self.have is None or self.need is None)
 
     def check(self, at: Evaluation, row: int) -> Check:
-        """As an answer shows it."""
+        """Return the check as answers show it."""
         have, need, unsure = self.have, self.need, self.is_unsure
         missing = list(dict.fromkeys(self._missing(at, row))) if unsure else []
         check = Check(
@@ -117,14 +117,14 @@ class _Read(NamedTuple):
 
 
 def _loosest(rule: Rule, at: Evaluation, row: int) -> list[str]:
-    """The measured figures of a rule, the one with the widest tolerance first; exact ones only if all are."""
+    """Return the measured figures of a rule, widest tolerance first; exact ones only if all are exact."""
     figures = {str(one): one for one in (*rule.have.figures(), *rule.need.figures())}
     tols = {name: cell(at.columns[figures[name]].tol, row) for name in rule.measures()}
     return [name for name in sorted(tols, key=lambda name: -tols[name]) if tols[name]] or list(tols)
 
 
 def missing(term: Term, at: Evaluation, row: int) -> Iterator[str]:
-    """The figures that keep a term from a value in a row, as ``subject.field``."""
+    """Return the missing figures that leave a term without a value in a row, as ``subject.field``."""
     if isinstance(term, FigureTerm):
         if not cell(at.columns[term].known, row):
             yield str(term)
@@ -143,7 +143,7 @@ def missing(term: Term, at: Evaluation, row: int) -> Iterator[str]:
 
 
 def _missing_branch(term: Either | Laid, at: Evaluation, row: int) -> Iterator[str]:
-    """Those of the condition, and of the branch that is taken."""
+    """Return the missing figures of the condition and of the branch it selects."""
     condition, then, otherwise = term.made_of()
     if isinstance(term, Laid):
         then, otherwise = otherwise, then
@@ -157,23 +157,23 @@ def _missing_branch(term: Either | Laid, at: Evaluation, row: int) -> Iterator[s
 
 
 PROBES = (0, 100, 200)
-"""Values at which a margin is read: on a line the third tells nothing that the first two do not."""
+"""Values at which the margin is sampled: on a straight line, the third adds nothing to the first two."""
 MEASURED = frozenset({"part", "opening", "adapter", "mouth", "hole", "pair"})
-"""Subjects whose figures are read as they are, not worked out of others."""
+"""Subjects whose figures are read directly, not computed from others."""
 UNITS = ("_mm", "_kg", "_in")
-"""Suffix of the name of a figure that is measured."""
+"""Suffixes of figures that are measured."""
 
 
 class Decider(NamedTuple):
-    """The value of a figure, exactly known, at which a rule just holds."""
+    """The exact value of a figure at which a rule just holds."""
 
     value: Decimal
     is_least: bool
-    """Whether it holds from there on, or up to there."""
+    """Whether the rule holds from that value up; otherwise it holds up to that value."""
 
 
 def _decider(rule: Rule, name: str, at: Evaluation, row: int) -> Decider | None:
-    """Which value of the one missing figure decides, where the margin is a line in it."""
+    """Return the value at which the only missing figure decides, if the margin is linear in it."""
     figures = (*rule.have.figures(), *rule.need.figures())
     if not any(str(one) == name and one.subject in MEASURED and one.field.endswith(UNITS) for one in figures):
         return None

@@ -1,4 +1,4 @@
-"""Rules on sums: how much a rule lets through of what a search adds up, such as money or current."""
+"""Rules on sums: the most that a rule allows of a quantity that the search adds up, such as money or current."""
 
 from __future__ import annotations
 
@@ -15,19 +15,19 @@ from matcher.settings import Settings
 
 
 def most_of(rule: Rule, others: Mapping[str, Column], settings: Settings, *, sure: bool) -> int | None:
-    """The most, in micro-units, that the figure a rule needs may come to; None if the rule can refuse nothing.
+    """Return the largest allowed value of the figure that a rule needs, in micro-units; None if it can refuse nothing.
 
     Parameters
     ----------
     others
-        The other figures that the rule reads, of one row.
+        The other figures that the rule reads, for one row.
     sure
-        Whether nothing may be left to measure; else whatever is not refused goes through.
+        Whether the sum must pass for certain; otherwise it only must not be refused.
 
     Raises
     ------
     ValueError
-        if the rule needs more than the one figure, so that it is no limit on a sum.
+        if the rule needs more than this one figure, so that it is no limit on a sum.
     """
     if not isinstance(rule.need, FigureTerm):
         raise ValueError(f"{rule.name} is no limit on a sum: it needs {rule.need}")

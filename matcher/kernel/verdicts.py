@@ -1,4 +1,4 @@
-"""Verdict codes: what rules say of each row, as int8."""
+"""Verdict codes of rules by row, as int8."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ Codes = NDArray[np.int8]
 
 
 def codes(rule: Rule, at: Evaluation) -> Codes:
-    """Verdict code of a rule for each row: SKIP, FITS, its risk if it is to be measured, or NO.
+    """Return a rule's code by row: SKIP, FITS, the code of its risk if something is to be measured, or NO.
 
-    It fits where the margin covers the tolerance, and is refused where it misses by more; elsewhere, and where a
-    figure is missing, it is to be measured. A need that is only a bound may refuse, never fit. Where it is not
-    known whether the rule is asked, it may fit, never refuse.
+    A row fits if the margin covers the tolerance and is refused if it misses by more than the tolerance. Otherwise, or
+    if a figure is missing, it is to be measured. A need that is only a bound may refuse a row but never pass it. If it
+    is unknown whether the rule applies, the row may fit but is never refused.
     """
     have, need = at.value(rule.have), at.value(rule.need)
     tol = at.tol(rule.have) + at.tol(rule.need)
@@ -36,14 +36,14 @@ def codes(rule: Rule, at: Evaluation) -> Codes:
 
 
 def _coded(rule: Rule, fits: Any, refused: Any) -> Codes:
-    """By sums of codes, of which NO is 0: faster than choosing."""
+    """Add up codes, with NO as 0: faster than np.select."""
     risk = np.int8(rule.measure)
     coded: Codes = risk + (np.int8(FITS) - risk) * np.asarray(fits, np.int8) - risk * np.asarray(refused, np.int8)
     return coded.astype(np.int8, copy=False)
 
 
 def worst(rules: Iterable[Rule], at: Evaluation) -> Codes:
-    """The worst that some rules say of each row; FITS where none of them is asked."""
+    """Return the worst code of several rules by row; FITS if none of them applies."""
     every = [np.asarray(np.int8(FITS)), *(codes(rule, at) for rule in rules)]
     found: Codes = reduce(np.minimum, every)
     return found

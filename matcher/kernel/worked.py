@@ -1,6 +1,6 @@
-"""Computed terms: values over arrays, and their change if the figures are off.
+"""Computed terms: their values over arrays, and how far these move within the tolerances of their figures.
 
-Computed in floating units from exact ones and rounded back to micro-units, as the trade's formulas ask.
+The trade's formulas are computed in floats and rounded back to micro-units.
 """
 
 from __future__ import annotations
@@ -15,19 +15,19 @@ from matcher.rules.worked import ClosedQ, DepthAt, Ranked, Steady, Through, Time
 
 
 class Worth(NamedTuple):
-    """Values, and if they are known."""
+    """Values and the mask of known rows."""
 
     values: Any
     known: Mask = True
 
 
 def worked_values(term: Worked, values: Sequence[Any]) -> Worth:
-    """Value of a term from those of its terms, and a mask of the rows that have one."""
+    """Return a term's value from those of its operands, and the mask of rows that have one."""
     return VALUES[type(term)](term, values)
 
 
 def worked_tol(term: Worked, values: Sequence[Any], tols: Sequence[Any], middle: Worth) -> Any:
-    """Tolerance of its value, the middle; nothing if it is not known."""
+    """Return how far a term's value may be off from `middle`; 0 if it is unknown."""
     if isinstance(term, Steady):
         return _swing(term, values, tols, middle)
     if isinstance(term, Ranked):
@@ -61,7 +61,7 @@ def _turned(term: Any, values: Sequence[Any]) -> Worth:
 
 
 def _share(height: Any, at: Any) -> Worth:
-    """Position of a height along a slope, and a mask of the rows where it is known."""
+    """Return a height's position along a slope, and the mask of rows in which it is known."""
     is_there = height > 0
     return Worth(np.minimum(floating(at) / floating(np.where(is_there, height, 1)), 1.0), is_there)
 
@@ -89,7 +89,7 @@ def _closed_q(term: Any, values: Sequence[Any]) -> Worth:
 
 
 def _vented_peak(term: Any, values: Sequence[Any]) -> Worth:
-    from matcher.formulas.relations import peak_power  # no loudspeaker needs the formulas
+    from matcher.formulas.relations import peak_power  # loaded for bass only
     from matcher.formulas.vented import Q_RANGE, STIFFNESS_RANGE, TUNING_RANGE
 
     fs, q, vas, net, drivers, tuned, ql = map(floating, values)
@@ -104,7 +104,7 @@ def _vented_peak(term: Any, values: Sequence[Any]) -> Worth:
 
 
 def _peak_off(term: Worked, values: Sequence[Any], tols: Sequence[Any], middle: Any) -> Any:
-    """The sum of what each figure moves it by, the farther way of both."""
+    """Sum the largest change of the value that each figure can cause within its tolerance."""
     total = np.zeros(1, np.int64)
     for at, tol in enumerate(tols):
         if np.any(tol):
@@ -123,14 +123,14 @@ def _through(term: Any, values: Sequence[Any]) -> Worth:
 
 
 def _light_off(values: Sequence[Any], tols: Sequence[Any]) -> Any:
-    """Worst case: each layer's tolerance as the other lets it through."""
+    """Return the worst case: each layer's tolerance times the light that the other one transmits."""
     (one, other), (one_tol, other_tol) = values, tols
     grown = product(one, other_tol)[0] + product(other, one_tol)[0] + product(one_tol, other_tol)[0]
     return divided(grown, 100)
 
 
 def _swing(term: Steady, values: Sequence[Any], tols: Sequence[Any], middle: Worth) -> Any:
-    """The farther of both ends: all terms off at once, each to the side that raises the value, or lowers it."""
+    """Return the larger deviation at the two ends: all operands off at once to raise the value, or to lower it."""
     sizes = []
     for up in (True, False):
         moved = [

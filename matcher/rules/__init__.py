@@ -1,5 +1,5 @@
-"""The rules of the trade: one file per subject, each rule one declaration.
+"""The rules of the trade: one file per subject, one declaration per rule.
 
-A question's rules stand in the file of its name (`SPEAKER`, `DASH`): anyone who can ask it has them declared. Only a
-list of all rules imports every file.
+The rules of a scope are in the file of the same name (`SPEAKER`, `DASH`), so importing the scope declares them. Only
+the list of all rules imports every file.
 """

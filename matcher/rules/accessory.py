@@ -1,4 +1,4 @@
-"""An accessory behind a head unit: it gives its features only if all that it needs is there."""
+"""Accessories of a head unit: an accessory provides its features only if the head unit has everything it requires."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Adapters: whether a plate, ring or kit itself sits at the opening. What it gives is a mouth."""
+"""Adapters: whether a plate, ring or kit fits the opening. The interface that it offers the part is a mouth."""
 
 from __future__ import annotations
 

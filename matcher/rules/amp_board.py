@@ -1,4 +1,4 @@
-"""An amplifier at its spot: room, air around the heat sink, and what holds its board."""
+"""Amplifiers at their spots: space, air around the heat sink, and how the board is fastened."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ SHUT_IN = ("no", "none", "closed", "shut", "shut in")
 
 
 def _says_otherwise(field: FigureTerm, words: tuple[str, ...]) -> Condition:
-    """Whether a place's own words are none of these."""
+    """Whether a place states its own words, other than these."""
     listed = ", ".join(f"'{word}'" for word in words)
     return (~field.is_one_of(*words)).named(f"{field} is not one of {listed}")
 

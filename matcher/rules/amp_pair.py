@@ -1,4 +1,4 @@
-"""Two amplifiers beside each other on one board: the sum of both and the air around them."""
+"""Two amplifiers next to each other on one board: their combined size and the air around them."""
 
 from __future__ import annotations
 

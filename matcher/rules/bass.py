@@ -1,4 +1,4 @@
-"""Bass drivers in their box: size, hole, depth, the Q they make together, and what both weigh."""
+"""Bass drivers in their box: size, hole, depth, the resulting Q, and the total weight."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A bass box in a cargo space: through the gate, standing on the floor, held, not too heavy."""
+"""A bass box in a cargo space: through the tailgate, on the floor, fastened, and not too heavy."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from matcher.rules.worked import DepthAt, Ranked, Turned
 CARGO = "bass box in a cargo space"
 
 EDGES = (part.w_mm, part.h_mm, Greater(part.d_mm, part.d_top_mm))
-"""The box's edges, its depth where it is deepest."""
+"""Edges of the box, at its greatest depth."""
 GATE = (opening.gate_w_mm, opening.gate_h_mm)
 GATE_SHORT, GATE_LONG = Ranked(GATE, 1), Ranked(GATE, 2)
 

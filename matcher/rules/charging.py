@@ -1,4 +1,4 @@
-"""Demand of amplifiers on charging, and the cable that supplies them."""
+"""Current drawn by amplifiers against the charging current, and the cable that supplies them."""
 
 from __future__ import annotations
 

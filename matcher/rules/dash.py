@@ -141,22 +141,22 @@ SUPPORT_SCREEN = rule(
 
 
 def _above() -> Term:
-    """From the screen's upper edge up to the thing."""
+    """Distance from the screen's upper edge up to the thing."""
     return keep.y_mm - rise.mm - part.screen_h_mm * HALF
 
 
 def _below() -> Term:
-    """From the thing's upper edge up to the screen's lower edge."""
+    """Distance from the thing's upper edge up to the screen's lower edge."""
     return rise.mm - part.screen_h_mm * HALF - keep.y_mm - keep.h_mm
 
 
 def _right() -> Term:
-    """From the screen's right edge to the thing."""
+    """Distance from the screen's right edge to the thing."""
     return keep.x_mm - part.screen_w_mm * HALF
 
 
 def _left() -> Term:
-    """From the thing's right edge to the screen's left edge."""
+    """Distance from the thing's right edge to the screen's left edge."""
     return (keep.x_mm + keep.w_mm) * Decimal(-1) - part.screen_w_mm * HALF
 
 

@@ -1,4 +1,4 @@
-"""One feed: a block of channels and the loudspeakers it drives."""
+"""A feed: a channel group and the loudspeakers that it drives."""
 
 from __future__ import annotations
 

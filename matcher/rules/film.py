@@ -1,4 +1,4 @@
-"""Film on a pane of glass: what light still comes through, against the limit that the user entered."""
+"""Film on a pane of glass: the light that both transmit, against the limit that the user entered."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where nothing may be fastened: a zone of the vehicle that no limit and no adapter opens."""
+"""Zones of the vehicle where nothing may be fastened, at any alteration and with any adapter."""
 
 from __future__ import annotations
 

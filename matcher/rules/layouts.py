@@ -1,4 +1,4 @@
-"""Terms of how a part lies at its opening: corners in a round hole, quarter turns, and bolt holes that meet."""
+"""Terms for a part's orientation at its opening: corners in a round hole, quarter turns, matching bolt holes."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ from matcher.rules.terms import Condition, Equal, FigureTerm, Known, Pair, Term,
 
 
 class Corner(Term):
-    """Width that a round or oval hole of this form would need to hold a rectangle's corners.
+    """Width that a round or oval hole of this form needs to admit a rectangle's corners.
 
-    The tolerances of the rectangle's sides add, and that of the hole's height: a round hole has one
-    figure, which the rule itself compares with.
+    The tolerances of the rectangle's sides and of the hole's height add up: a round hole has one figure, which the rule
+    itself compares.
     """
 
     width: Term
@@ -22,7 +22,7 @@ class Corner(Term):
 
 
 class Laid(Term):
-    """A part's measure along one side of its opening; where its turn is not known, the lesser of the two."""
+    """A part's size along one side of its opening; the smaller of the two if its turn is unknown."""
 
     turned: Condition
     straight: Term
@@ -33,7 +33,7 @@ class Laid(Term):
 
 
 class Lie(Term):
-    """Which side of a thing is the longer: 1 across, -1 down, 0 neither; a round thing has none."""
+    """The longer side of a thing: 1 across, -1 down, 0 if neither; a round thing has none."""
 
     shape: FigureTerm
     across: FigureTerm
@@ -47,15 +47,15 @@ class Lie(Term):
 
 
 def crossed(first: Lie, second: Lie) -> Condition:
-    """Whether two things lie across each other; what has no longer side never does."""
+    """Return whether two things are a quarter turn apart; never if one of them has no longer side."""
     neither = as_term(0)
     return ~Equal(first, neither) & ~Equal(second, neither) & ~Equal(first, second)
 
 
 class Unmatched(Pair):
-    """Holes that meet no other where two numbers of evenly spaced holes lie on one circle: 0 if one divides the other.
+    """Bolt holes without a match if two counts of evenly spaced holes share a circle; 0 if one count divides the other.
 
-    Of m and n evenly spaced holes at most as many fall together as their greatest common divisor says.
+    At most gcd(m, n) holes of m and n evenly spaced ones can coincide.
     """
 
     def __str__(self) -> str:
@@ -63,20 +63,20 @@ class Unmatched(Pair):
 
 
 class OfPattern(Term):
-    """The circle or the number of holes of that pattern of a flange which an opening's holes call for.
+    """Circle or hole count of the flange pattern that an opening's holes select.
 
-    Of the patterns whose number of holes goes with the opening's, the one whose circle is nearest; if the number of
-    none does, or the opening's holes are not known, the flange's own.
+    This is the pattern with the nearest circle among those whose hole count matches the opening's. It is the flange's
+    own pattern if none matches or the opening's holes are unknown.
     """
 
     own: FigureTerm
-    """Circle or number of the flange's own pattern: the one that is missing where nothing is known."""
+    """Circle or count of the flange's own pattern: the figure that is reported missing if none is known."""
     circles: tuple[FigureTerm, ...]
     counts: tuple[FigureTerm, ...]
-    """Of each pattern, the flange's own first."""
+    """Hole count of each pattern, the flange's own first."""
     circle: FigureTerm
     count: FigureTerm
-    """The opening's."""
+    """Hole count of the opening."""
 
     def __str__(self) -> str:
         return f"{self.own} of the pattern nearest to {self.circle}"
@@ -85,5 +85,5 @@ class OfPattern(Term):
         return (self.own,)
 
     def is_known(self) -> Condition:
-        """Whether it is known at all."""
+        """Whether it is known."""
         return Known(self)

@@ -1,4 +1,4 @@
-"""Limits on the whole: money, drain at rest, channels."""
+"""Limits on the whole package: money, standby drain, channels."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""Risk of each figure that a rule asks for: the cost if it turns out badly after the parts are bought.
+"""Cost of a figure that turns out badly after the parts are bought, by rule.
 
-All of it is common practice, no published source; the points for each risk are the shop's settings.
+The classes are common practice, no published source; the points of each risk are settings of the shop.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from typing import Literal
 Risk = Literal["stops", "delays", "mended"]
 
 RISKS: dict[str, Risk] = {
-    # The part goes back, or the customer comes again.
+    # The part goes back, or the customer has to come again.
     "speaker.depth": "stops",
     "speaker.beside": "stops",
     "speaker.tweeter_depth": "stops",
@@ -42,7 +42,7 @@ RISKS: dict[str, Risk] = {
     "cargo.depth_floor": "stops",
     "cargo.depth_top": "stops",
     "cargo.mass": "stops",
-    # A washer, foam, a file or the meter mends it while the car is in the bay.
+    # A washer, foam, a file or the meter fixes it while the car is in the bay.
     "speaker.front": "mended",
     "speaker.flange_width": "mended",
     "speaker.flange_height": "mended",
@@ -59,9 +59,9 @@ RISKS: dict[str, Risk] = {
     "bass.flange": "mended",
     "supply.at_rest": "mended",
 }
-"""By rule. Any other delays the job: a plate, a cable or an accessory is fetched, and the car waits."""
+"""Risk by rule. Rules without an entry delay the job: a plate, cable or accessory is fetched while the car waits."""
 
 
 def risk_of(rule: str) -> Risk:
-    """The risk of what a rule asks for."""
+    """Return the risk of a rule whose figures are uncertain."""
     return RISKS.get(rule, "delays")

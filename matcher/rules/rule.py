@@ -1,4 +1,4 @@
-"""A rule: one declaration that checks one part or a million, and writes its own page."""
+"""Rules: one declaration checks one part or a million, and generates its own documentation page."""
 
 from __future__ import annotations
 
@@ -13,34 +13,34 @@ from matcher.rules.terms import Condition, Exact, FigureTerm, Term, as_term, rea
 from matcher.rules.terms import Number as Number
 
 SKIP, FITS, MENDED, DELAYS, STOPS, NO = 5, 4, 3, 2, 1, 0
-"""Verdict code of a rule for a candidate, worst lowest: so the worst of several is their minimum.
+"""Verdict codes of a rule for a candidate, worst lowest, so that the worst of several is their minimum.
 
-Between FITS and NO something is to be measured first: what that risks is told by `risks`.
+Codes between FITS and NO mean that something is to be measured first, by its risk (`matcher.rules.risks`).
 """
 MEASURE: dict[Risk, int] = {"stops": STOPS, "delays": DELAYS, "mended": MENDED}
-"""The codes of what is to be measured, by risk."""
+"""Codes for values to be measured, by risk."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Rule:
-    """The value there is and the value needed, in one unit.
+    """A comparison of an available value with a required one, in the same unit.
 
-    The margin is ``have`` less ``need``. ``when`` says for which candidates the rule is asked;
-    if that is not known, a rule that would hold anyway holds, any other wants measuring.
-    Where what is needed depends on a choice that is not known, it says no only if every choice would.
-    ``lifted_at`` is the step of the alteration ladder from which it need not hold.
+    The margin is ``have`` minus ``need``. ``when`` selects the candidates to which the rule applies. If that is
+    unknown, a rule that would hold anyway holds, and any other is to be measured. If the required value depends on an
+    unknown choice, the verdict is no only if every choice gives no. ``lifted_at`` is the step of the alteration ladder
+    from which the rule is waived.
     """
 
     name: str
     scope: str
-    """The question in which it is asked: which subjects it may speak of."""
+    """The question in which the rule is checked, which determines the subjects it may read."""
     unit: str
     have: Term
     need: Term
     compares: str
-    """Compared figures, in words, for the rules' page."""
+    """Compared figures in words, for the rule's page."""
     flaw: str
-    """Fault that a NO reports."""
+    """Fault reported by a NO."""
     fix: str = ""
     """Change that would help."""
     when: Condition | None = None
@@ -49,16 +49,16 @@ class Rule:
 
     @property
     def terms(self) -> tuple[Term, ...]:
-        """All that it reads."""
+        """Return all terms that the rule reads."""
         return (self.have, self.need) if self.when is None else (self.have, self.need, self.when)
 
     @property
     def measure(self) -> int:
-        """The code where it is to be measured."""
+        """Return the verdict code if a figure is to be measured."""
         return MEASURE[risk_of(self.name)]
 
     def measures(self) -> list[str]:
-        """The measured figures in it, as ``subject.field``: each length has a tolerance, any other may have one."""
+        """Return its measured figures as ``subject.field``: lengths always have a tolerance, others may have one."""
         from catalog_schema.units import unit_of_field
 
         figures = (*self.have.figures(), *self.need.figures())
@@ -84,7 +84,7 @@ def rule(
     lifted_at: str | None = None,
     source: Source = COMMON_PRACTICE,
 ) -> Rule:
-    """Declare a rule; its name is for ever."""
+    """Declare a rule; its name never changes."""
     if name in _REGISTRY:
         raise ValueError(f"the rule {name} is declared twice")
     made = Rule(name, scope, unit, as_term(have), as_term(need), compares, flaw, fix, when, lifted_at, source)
@@ -94,18 +94,18 @@ def rule(
 
 
 def rules_of(scope: str) -> list[Rule]:
-    """The rules asked in a question, in the order they were declared."""
+    """Return the rules of a scope in the order of their declaration."""
     return list(_BY_SCOPE.get(scope, ()))
 
 
 @cache
 def figures_of(rules: tuple[Rule, ...]) -> tuple[FigureTerm, ...]:
-    """Every figure that some rules read, each once."""
+    """Return the figures that several rules read, each once."""
     return read_by(*(term for made in rules for term in made.terms))
 
 
 def every_rule() -> list[Rule]:
-    """All rules, by their question; those of one in the order they were declared."""
+    """Return all rules by scope, each scope in the order of declaration."""
     package = import_module("matcher.rules")
     for subject in iter_modules(package.__path__):
         import_module(f"{package.__name__}.{subject.name}")
@@ -113,7 +113,7 @@ def every_rule() -> list[Rule]:
 
 
 def rule_named(name: str) -> Rule:
-    """A rule by its name; a KeyError where there is none."""
+    """Return the rule of a name; KeyError if there is none."""
     if name not in _REGISTRY:
         every_rule()
     return _REGISTRY[name]

@@ -1,4 +1,4 @@
-"""Security: which routes of theft some layers stand in the way of, together."""
+"""Security: the routes of theft that several layers block together."""
 
 from __future__ import annotations
 

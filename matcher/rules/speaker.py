@@ -1,4 +1,4 @@
-"""Loudspeakers at a speaker opening: whether they go in, and whether they play the band of the place."""
+"""Loudspeakers at a speaker opening: whether they fit, and whether they cover the frequency band of the place."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ BOTH_ROUND = part.shape.is_("round") & mouth.shape.is_("round")
 
 
 def _one_diameter(what: str) -> Condition:
-    """Both are round, and no height says otherwise: the width has told it all."""
+    """Both are round and state no separate height, so one diameter describes each."""
     of_part = Same(getattr(part, f"{what}_h_mm"), getattr(part, f"{what}_w_mm"))
     return BOTH_ROUND & (of_part & Same(mouth.h_mm, mouth.w_mm)).named("no height differs")
 
@@ -219,7 +219,7 @@ BOLTS_DOWN = rule(
     lifted_at="drilled",
 )
 
-# The band that it plays against the band of the place, and what a component set wants beside.
+# The part's frequency band against that of the place, and the extra parts of a component set.
 
 FOR_TWEETER = Surely(opening.role.is_("tweeter")).named("the place is for a tweeter")
 FOR_WOOFER = Surely(opening.role.is_("woofer")).named("the place is for a woofer")

@@ -1,4 +1,4 @@
-"""The step of the alteration ladder that a way of mounting takes, whatever is mounted."""
+"""The step of the alteration ladder that a mounting requires, for every kind of part."""
 
 from __future__ import annotations
 

@@ -1,28 +1,28 @@
-"""The subjects that rules speak of, and the questions in which they stand together.
+"""The subjects that rules compare, and the scopes that combine them.
 
-``part``      the part that is looked at
+``part``      the part in question
 ``opening``   the opening as measured
-``hole``      the opening as found, or as cut (one row each)
+``hole``      the opening as it is, or as cut (one row each)
 ``box``       a bass box: from the catalog, or made to measure
-``board``     a board of the catalog that amplifiers stand on
-``adapter``   what mates the part and the opening
-``mouth``     what the part meets: the hole itself, or what the adapter gives
+``board``     an amplifier board of the catalog
+``adapter``   the plate, ring or kit between the part and the opening
+``mouth``     the interface for the part: the hole itself, or that of the adapter
 ``keep``      a thing that must stay reachable
-``rise``      the height at which a floating screen hangs: chosen, so without a tolerance
-``vehicle``   its supply
-``feed``      one feed: a block of channels with a loudspeaker
+``rise``      the mounting height of a floating screen: chosen, so without a tolerance
+``vehicle``   its electrical system
+``feed``      one feed: a channel group with a loudspeaker
 ``line``      a head unit's outputs and an amplifier's inputs
-``wanted``    what the job asks of a head unit, or of the delivery of a part
+``wanted``    the job's requirements for a head unit, or for the delivery of a part
 ``whole``     a package as a whole
 ``pane``      a pane of glass
 ``film``      a film for it
-``guard``     some layers of security together
-``draw``      what amplifiers draw, and the fuse and areas of cable that follow from it
+``guard``     several layers of security together
+``draw``      current drawn by amplifiers, and the fuse and cable areas that follow from it
 ``cable``     a cable for it
-``pair``      two amplifiers as they stand beside each other on a spot
-``accessory`` what an accessory needs of a head unit
-``filtering`` the filter that channels want, and the settings that a device has
-``zone``      where nothing may be fastened: whether it ``covers`` the opening
+``pair``      two amplifiers next to each other on one spot
+``accessory`` an accessory's requirements for a head unit
+``filtering`` the filter that channels need, and the settings of a device
+``zone``      a zone where nothing may be fastened: whether it ``covers`` the opening
 """
 
 from __future__ import annotations
@@ -102,5 +102,5 @@ filtering = Subject("filtering")
 
 
 def setting(name: str, by: Figure | None = None, otherwise: str | None = None) -> SettingTerm:
-    """One of the shop's defaults; by a word where it goes by one."""
+    """Return a term for a setting of the shop, by a word if it has one value per word."""
     return SettingTerm(name, by, otherwise)

@@ -1,11 +1,11 @@
-"""The language in which rules are declared: figures, the shop's settings, conditions, and sums of them.
+"""The language of rule declarations: figures, shop settings, conditions, and arithmetic on them.
 
-A term is data, written once and never changed; `matcher.kernel` evaluates it over arrays. It tells by its
-form which figures stand in it, so that a rule keeps no list of them by hand.
+A term is immutable data; `matcher.kernel` evaluates it over arrays. The figures that a rule reads follow from its
+terms, so no rule lists them by hand.
 
     opening.depth_mm + mouth.forward_mm  >=  part.depth_mm + setting("clearance_behind_mm", opening.behind)
 
-Names on the left of a dot are subjects: the things of which a rule speaks.
+The name on the left of a dot is a subject: a thing that rules compare.
 """
 
 from __future__ import annotations
@@ -21,14 +21,14 @@ Number = int | Decimal
 
 @dataclass_transform(eq_default=False)
 class Term:
-    """Something with a value, a tolerance, and figures that may be missing.
+    """A value with a tolerance, which may have missing figures.
 
-    A kind of term is declared like a dataclass, by the annotations of what it is made of. Building real
-    dataclasses would cost every command that asks a rule more than asking it does.
+    Subclasses declare their fields by annotations, like dataclasses. Building real dataclasses would cost every command
+    more time than evaluating its rules.
     """
 
     names: ClassVar[tuple[str, ...]] = ()
-    """Terms that it is made of."""
+    """Names of the fields that are terms."""
 
     def __init_subclass__(cls) -> None:
         own = (name for name, kind in vars(cls).get("__annotations__", {}).items() if "ClassVar" not in kind)
@@ -38,13 +38,13 @@ class Term:
         vars(self).update(zip(self.names, given, strict=False), **named)
 
     def made_of(self) -> Iterator[Term]:
-        """The terms it is made of, in order."""
+        """Return the terms it is made of, in order."""
         for name in self.names:
             held = getattr(self, name)
             yield from (part for part in (held if isinstance(held, tuple) else (held,)) if isinstance(part, Term))
 
     def figures(self) -> tuple[FigureTerm, ...]:
-        """Every figure that its value may wait for."""
+        """Return every figure that its value may depend on."""
         return tuple(figure for part in self.made_of() for figure in part.figures())
 
     def __add__(self, other: Term | Number) -> Term:
@@ -60,7 +60,7 @@ class Term:
 
 
 def parts_of(term: Term) -> Iterator[Term]:
-    """A term and everything it is made of."""
+    """Return a term and all of its subterms."""
     yield term
     for part in term.made_of():
         yield from parts_of(part)
@@ -68,7 +68,7 @@ def parts_of(term: Term) -> Iterator[Term]:
 
 @lru_cache(maxsize=4096)
 def read_by(*terms: Term) -> tuple[FigureTerm, ...]:
-    """Every figure that some terms read, those of conditions that wait for nothing included, each once."""
+    """Return every figure that some terms read, each once, including those of conditions that are always known."""
     found = (part for term in terms for part in parts_of(term) if isinstance(part, FigureTerm))
     return tuple(dict.fromkeys(found))
 
@@ -101,32 +101,32 @@ class FigureTerm(Term):
         return hash(self._text)
 
     def is_(self, word: str) -> Condition:
-        """Whether a word field holds this word."""
+        """Return whether a word field equals this word."""
         return Equal(self, Word(word))
 
     def is_one_of(self, *words: str) -> Condition:
-        """Whether a text field is one of some words, whatever its case and the spaces around it."""
+        """Return whether a text field is one of some words, ignoring case and surrounding spaces."""
         return OneOf(self, words)
 
     def is_number(self, number: int) -> Condition:
-        """Whether a count is this number."""
+        """Return whether a count equals this number."""
         return Equal(self, as_term(number))
 
     def is_above(self, number: int) -> Condition:
-        """Whether it is greater than this number."""
+        """Return whether it is greater than this number."""
         return Above(self, as_term(number))
 
     def is_known(self) -> Condition:
-        """Whether the figure is known at all: always a plain yes or no."""
+        """Return whether the figure is known: always yes or no."""
         return Known(self)
 
     def is_true(self) -> Condition:
-        """Whether a yes-or-no field says yes."""
+        """Return whether a yes-or-no field is yes."""
         return Holds(self)
 
 
 class Exact(FigureTerm):
-    """A count, a nominal value or a choice: nothing measured, so it has no tolerance."""
+    """A count, a nominal value or a choice: not measured, so without a tolerance."""
 
     @property
     def is_length(self) -> bool:
@@ -134,7 +134,7 @@ class Exact(FigureTerm):
 
 
 class Subject:
-    """A thing that rules speak of: ``part.depth_mm`` is its figure."""
+    """A thing that rules compare: ``part.depth_mm`` is one of its figures."""
 
     def __init__(self, name: str, counts: frozenset[str] = frozenset()) -> None:
         self._name, self._counts = name, counts
@@ -147,7 +147,7 @@ class Subject:
 
 
 class Constant(Term):
-    """A number that a rule needs for its form: yes is 1, no is 0."""
+    """A number in a rule; yes is 1, no is 0."""
 
     number: Decimal
 
@@ -165,10 +165,10 @@ class Word(Term):
 
 
 class SettingTerm(Term):
-    """One of the shop's defaults, by name, and by a word where it goes by one.
+    """A shop setting by name, and by a word if it has one value per word.
 
-    Where the word is not known, the value is the least of all and only a bound. With ``otherwise`` a word that
-    is no default's may be a number of its own, and any other, or none, stands for the default of that name.
+    If the word is unknown, the value is the smallest of all and only a bound. With ``otherwise``, a word without a
+    setting may itself be a number; any other word, or none, selects the setting of that name.
     """
 
     name: str
@@ -180,14 +180,14 @@ class SettingTerm(Term):
 
 
 class Pair(Term):
-    """Term of two terms: their tolerances add, and figures of either may be missing."""
+    """A term of two terms: their tolerances add up, and figures of either may be missing."""
 
     first: Term
     second: Term
 
 
 class Sum(Pair):
-    """Two terms, added; their tolerances add as well."""
+    """Sum of two terms; their tolerances add up."""
 
     def __str__(self) -> str:
         if isinstance(self.second, Scaled) and self.second.factor == -1:
@@ -196,7 +196,7 @@ class Sum(Pair):
 
 
 class Apart(Pair):
-    """Difference of two terms."""
+    """Absolute difference of two terms."""
 
     def __str__(self) -> str:
         return f"difference of {self.first} and {self.second}"
@@ -209,7 +209,7 @@ class Greater(Pair):
         return f"the greater of {self.first} and {self.second}"
 
     def among(self) -> tuple[Term, ...]:
-        """The terms it is the greatest of."""
+        """Return the terms of which it is the maximum."""
         inner = (self.first, self.second)
         return tuple(each for term in inner for each in (term.among() if isinstance(term, Greater) else (term,)))
 
@@ -225,7 +225,7 @@ class Scaled(Term):
 
 
 class Product(Term):
-    """A term times a setting: a share of a figure."""
+    """A term times a setting, such as a share of a figure."""
 
     term: Term
     share: SettingTerm
@@ -235,7 +235,7 @@ class Product(Term):
 
 
 class Either(Term):
-    """One term where a condition holds, another where it doesn't."""
+    """One term if a condition holds, else another."""
 
     condition: Condition
     then: Term
@@ -246,18 +246,18 @@ class Either(Term):
 
 
 def as_term(value: Term | Number) -> Term:
-    """A plain number as a term; a term as it is."""
+    """Return a plain number as a term, and a term unchanged."""
     return value if isinstance(value, Term) else Constant(Decimal(value))
 
 
 class Condition(Term):
-    """A yes, a no, or not known."""
+    """Yes, no or unknown."""
 
     called = ""
-    """The condition in words, where its form is not plain enough."""
+    """The condition in words, if its form alone is unclear."""
 
     def named(self, words: str) -> Self:
-        """The same condition, told in these words."""
+        """Return the same condition with this wording."""
         other = copy(self)
         other.called = words
         return other
@@ -266,7 +266,7 @@ class Condition(Term):
         return self.called or self.form()
 
     def form(self) -> str:
-        """Default wording, if none is given."""
+        """Return the default wording."""
         raise NotImplementedError
 
     def __and__(self, other: Condition) -> Condition:
@@ -280,7 +280,7 @@ class Condition(Term):
 
 
 class Equal(Condition):
-    """Whether two terms are the same; not known where one of them is not."""
+    """Whether two terms are equal; unknown if one of them is."""
 
     first: Term
     second: Term
@@ -300,7 +300,7 @@ class Above(Condition):
 
 
 class Opposed(Condition):
-    """Whether two terms have opposite signs; not known where one of them is not."""
+    """Whether two terms have opposite signs; unknown if one of them is."""
 
     first: Term
     second: Term
@@ -310,7 +310,7 @@ class Opposed(Condition):
 
 
 class OneOf(Condition):
-    """Whether a text is one of some words, whatever its case and the spaces around it."""
+    """Whether a text is one of some words, ignoring case and surrounding spaces."""
 
     figure: FigureTerm
     words: tuple[str, ...]
@@ -320,7 +320,7 @@ class OneOf(Condition):
 
 
 class Holds(Condition):
-    """Whether a yes-or-no field says yes."""
+    """Whether a yes-or-no field is yes."""
 
     figure: FigureTerm
 
@@ -329,7 +329,7 @@ class Holds(Condition):
 
 
 class And(Condition):
-    """Whether two conditions hold; a plain no of one is enough for a no."""
+    """Whether two conditions hold; a known no of one suffices for a no."""
 
     first: Condition
     second: Condition
@@ -339,7 +339,7 @@ class And(Condition):
 
 
 class Or(Condition):
-    """Whether one of two conditions holds; a plain yes of one is enough for a yes."""
+    """Whether one of two conditions holds; a known yes of one suffices for a yes."""
 
     first: Condition
     second: Condition
@@ -358,14 +358,14 @@ class Not(Condition):
 
 
 class Certain(Condition):
-    """A condition that waits for no figure: always a plain yes or no."""
+    """A condition that depends on no unknown figure: always yes or no."""
 
     def figures(self) -> tuple[FigureTerm, ...]:
         return ()
 
 
 class Known(Certain):
-    """Whether a figure, or a choice among figures, is known at all."""
+    """Whether a figure, or a choice among figures, is known."""
 
     figure: Term
 
@@ -374,7 +374,7 @@ class Known(Certain):
 
 
 class Same(Certain):
-    """Whether two figures are the same, or neither is known."""
+    """Whether two figures are equal, or both are unknown."""
 
     first: FigureTerm
     second: FigureTerm
@@ -384,7 +384,7 @@ class Same(Certain):
 
 
 class Surely(Certain):
-    """Whether a condition surely holds: no where that is not known."""
+    """Whether a condition certainly holds: unknown counts as no."""
 
     condition: Condition
 

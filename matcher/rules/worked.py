@@ -1,7 +1,6 @@
-"""Terms that are worked out from several figures: an edge by its rank, a slope, a turn, a Q.
+"""Terms computed from several figures: an edge by its rank, a slope, a turn, a Q.
 
-Their tolerance is the worst case: what the value does when every figure in it is off as far as it may be.
-What they compute is in `matcher.kernel.worked`.
+Their tolerance is the worst case, with every figure off as far as it may be. `matcher.kernel.worked` computes them.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ class Worked(Term):
 
 
 class Ranked(Worked):
-    """One of some terms by its size: the smallest is the first. It moves by no more than the loosest of them."""
+    """The n-th smallest of some terms; it moves by no more than the widest tolerance among them."""
 
     place: int
 
@@ -28,17 +27,17 @@ class Ranked(Worked):
 
 
 class Steady(Worked):
-    """A value that only rises, or only falls, with each of its terms: its ends are where all are off at once."""
+    """A monotonic function of each of its terms: its extremes are where all of them are off at once."""
 
     rises: ClassVar[tuple[bool, ...]]
 
 
 class Turned(Steady):
-    """Long side of an aperture that a rectangle goes through, turned in its plane if that helps.
+    """Long side of an aperture that admits a rectangle, turned in its plane if that helps.
 
-    The terms are the rectangle's long and short side and the aperture's short side (Carver 1957). At
-    the angle t where the short side of the aperture is filled, p sin t + q cos t = b, the rectangle is
-    p cos t + q sin t long; that is less than p itself only past twice the angle of its diagonal.
+    The terms are the rectangle's long and short side and the aperture's short side (Carver 1957). At the angle t that
+    fills the aperture's short side, p sin t + q cos t = b, the rectangle is p cos t + q sin t long; that is less than p
+    only if t exceeds twice the angle of its diagonal.
     """
 
     rises = (True, True, False)
@@ -51,8 +50,8 @@ class Turned(Steady):
 class DepthAt(Worked):
     """Depth of a space with a straight sloped back, at a height.
 
-    The terms are its depth at the floor and at the top, its height, and the height asked about; over
-    the top the depth is that at the top.
+    The terms are its depth at the floor and at the top, its height, and the height in question; above the top, the
+    depth is that at the top.
     """
 
     def __str__(self) -> str:
@@ -60,9 +59,9 @@ class DepthAt(Worked):
 
 
 class ClosedQ(Steady):
-    """Q of a driver in a closed box that it shares with others of its kind: Qts x sqrt(1 + Vas/Vb).
+    """Q of a driver in a closed box shared by several of its kind: Qts x sqrt(1 + Vas/Vb).
 
-    The terms are Qts, Vas, the net volume of the whole box, and how many drivers share it.
+    The terms are Qts, Vas, the net volume of the whole box, and the number of drivers that share it.
     """
 
     rises = (True, True, False, True)
@@ -73,10 +72,10 @@ class ClosedQ(Steady):
 
 
 class VentedPeak(Worked):
-    """Highest level of a vented box's response over that at high frequencies, in dB: Small 1973.
+    """Highest level of a vented box's response relative to that at high frequencies, in dB: Small 1973.
 
-    The terms are fs, Qts and Vas of the driver, the net volume of the whole box, how many drivers share it, its tuning,
-    and the Q of its losses.
+    The terms are fs, Qts and Vas of the driver, the net volume of the whole box, the number of drivers that share it,
+    its tuning, and the Q of its losses.
     """
 
     def __str__(self) -> str:
@@ -84,7 +83,7 @@ class VentedPeak(Worked):
 
 
 class Times(Steady):
-    """A measure times a count."""
+    """A size times a count."""
 
     rises = (True, True)
 
@@ -93,9 +92,9 @@ class Times(Steady):
 
 
 class Through(Worked):
-    """Light that comes through two layers, one after the other, in percent.
+    """Light transmitted by two layers in sequence, in percent.
 
-    Worst case: each layer's tolerance as the other lets it through.
+    Worst case: each layer's tolerance times the transmission of the other.
     """
 
     def __str__(self) -> str:
