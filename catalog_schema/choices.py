@@ -7,6 +7,7 @@ was promised is there whatever the catalog says later.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from typing import Any, Literal
 
@@ -314,8 +315,8 @@ class WentOn(Answer):
     """The points that were open."""
 
 
-Cell = str | int | Decimal | None
-"""Content of a spreadsheet's cell: a text, a number, or nothing."""
+Cell = str | int | Decimal | date | None
+"""Content of a spreadsheet's cell: a text, a number, a day, or nothing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -84,12 +84,13 @@ def _field(model: str, name: str, label: str, low: int | str, high: int | str) -
 
 
 def called(published: Mapping[str, Any], name: str) -> str:
-    """Return the label of a figure by its published field; of any other field its description, else its name.
+    """Return the label of a figure by its published field; of any other field its description, without words in code.
 
     >>> called({"label": "hole width", "description": "Width of the hole."}, "hole_w_mm"), called({}, "hole_w_mm")
     ('hole width', 'hole w mm')
     """
-    return str(published.get("label") or published.get("description") or name.replace("_", " ")).rstrip(".")
+    described = str(published.get("description") or name.replace("_", " "))
+    return str(published.get("label") or described.partition("; ``")[0]).rstrip(".")
 
 
 def _plain(value: Decimal) -> str:

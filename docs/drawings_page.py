@@ -45,8 +45,7 @@ SAYS = {
 def demo_shop(folder: Path) -> Shop:
     """The demo's shop, in a store of its own in a folder."""
     shop = Shop(folder / "demo.duckdb")
-    for name, value in data_demo.SETTINGS.items():
-        shop.set(name, value)
+    shop.set_all(data_demo.SETTINGS)
     shop.catalog.load_families(data_demo.lists())
     shop.vehicles.load_all(*data_demo.vehicles())
     shop.jobs.load_all(*data_demo.jobs())

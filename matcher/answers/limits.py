@@ -17,18 +17,12 @@ from matcher.search.what_if.stability import Weighed, stable_weights
 from matcher.search.what_if.weights import weighed
 
 
-def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool) -> LimitPrices:
-    """Each limit lifted by itself, and what the best package would be.
-
-    Parameters
-    ----------
-    weights
-        Whether to tell as well how far each wish may weigh otherwise before another package wins.
-    """
+def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool, besides: tuple[str, ...]) -> LimitPrices:
+    """Return the best package without each limit; ``weights`` and ``besides`` as in `Shop.limits`."""
     asked = asked_again(catalog, job)
     best = asked.possible.best_now()
     told = None if best is None else asked.brief(best, asked.job)
-    limits = [_price(asked, one, best, told) for one in every_price(asked.possible, best)]
+    limits = [_price(asked, one, best, told) for one in every_price(asked.possible, best, besides)]
     return LimitPrices(
         job_id=job.job_id,
         catalog_version=version,

@@ -36,8 +36,7 @@ def demo(
     store = folder / STORE_NAME
     shop = Shop(store)
     _clear_earlier(shop, force)
-    for name, value in data_demo.SETTINGS.items():
-        shop.set(name, value)
+    shop.set_all(data_demo.SETTINGS)
     report = shop.catalog.load_families(data_demo.lists())
     say(
         f"{report.lines} lines of {len(report.files)} lists: {report.loaded} loaded, {len(report.problems)} kept as "
@@ -47,7 +46,8 @@ def demo(
     jobs = shop.jobs.load_all(*data_demo.jobs())
     shop.note_event(MADE, "store")
     say(f"vehicles {', '.join(vehicles)}; jobs {', '.join(jobs)}; {time.monotonic() - started:.1f} s")
-    _answer(shop, folder, jobs, force)
+    with shop.store.reading():  # the file stays open from one question to the next
+        _answer(shop, folder, jobs, force)
     _next_steps(store)
 
 
@@ -97,7 +97,7 @@ def _answer(shop: Shop, folder: Path, jobs: list[str], force: bool) -> None:
         answer = shop.options(job)
         file = folder / f"options-{job}.json"
         check_target(file, force=force)
-        write_file(file, json.dumps(answer.to_dict(), ensure_ascii=False, indent=2) + "\n")
+        write_file(file, json.dumps(answer.to_dict(), ensure_ascii=False) + "\n")
         best = answer.packages[0] if answer.packages else None
         outcome = f"{best.verdict}, {best.price.total:.2f}, {best.alteration}" if best else answer.conflicts[0].says
         rows.append([job, f"{answer.considered:,}", str(len(answer.packages)), outcome])

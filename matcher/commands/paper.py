@@ -64,6 +64,7 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
     if not {"proposal", "measuring"} & set(kinds):
         return {}
     say("ranking again without each limit, on either side of each open figure; --quick leaves that out")
+    from matcher.papers.limits import NOT_SOLD
     from matcher.shop.reasons import LOOKS
 
     options = shop.options(job, top=max(package or 1, 5))
@@ -71,7 +72,7 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
         return {"options": options, "why": shop.why(job)}
     told: dict[str, Any] = {"options": options}
     if "proposal" in kinds:
-        told["limits"] = shop.limits(job)
+        told["limits"] = shop.limits(job, besides=NOT_SOLD)
     if "measuring" in kinds and any(one.verdict == "measure" for one in options.packages):
         told["measure"] = shop.measure(job, looks=LOOKS)
     return told

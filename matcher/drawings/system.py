@@ -130,7 +130,7 @@ class _System:
         return self.words.again(line.label) or line.part_id or self.words("original")
 
     def _place(self, opening_id: str | None) -> list[str]:
-        return [] if opening_id is None else wrapped(self.names.get(opening_id, opening_id), 21, 2)
+        return [] if opening_id is None else wrapped(self.names.get(opening_id, opening_id), 21, 3)
 
     def _draw_fed(self, link: Link, place: str, top: float) -> float:
         texts = self._fed_texts(place)
@@ -146,7 +146,8 @@ class _System:
             return [*self._place(place), *wrapped(labels[0], 21, 2)]
         net = "? l" if bass.box_net_l is None else f"{self.words.number(bass.box_net_l, 1)} l"
         drivers = wrapped(f"{bass.drivers} × {labels[0]}", 21, 2)
-        return [*self._place(place), *drivers, *wrapped(bass.net, 21, 2), self.words("box", net=net)]
+        coils = wrapped(bass.net, 21, 2) if len(bass.net) > 1 else []  # of a single coil there is nothing to say
+        return [*self._place(place), *drivers, *coils, self.words("box", net=net)]
 
     def _draw_feed(self, link: Link, top: float) -> None:
         """The wire from a block to what it feeds, with what is known of it over and under."""

@@ -12,6 +12,8 @@ from matcher.papers.went_on import went_on
 from matcher.papers.wiring import wiring
 from matcher.papers.writer import Writer
 
+ORIGINALS = ("head_unit", "speaker")
+"""Slots whose original may stay: then nothing is fitted there."""
 TOLD = 7
 """Clearances told of each place, the least first: the rest have more to spare than any of these."""
 
@@ -61,10 +63,10 @@ def _step(writer: Writer, line: Line) -> str:
 
 
 def _places(writer: Writer, package: Package) -> list[Block]:
-    """A section for each opening: what goes in, what is left, how it looks."""
+    """A section for each opening that anything goes into: its parts, its drawings, its tightest clearances."""
     made: dict[str, list[Line]] = {}
     for line in package.lines:
-        if line.opening_id is not None:
+        if line.opening_id is not None and (line.part_id or line.slot not in ORIGINALS):
             made.setdefault(line.opening_id, []).append(line)
     return [_place(writer, package, opening_id, lines) for opening_id, lines in made.items()]
 
@@ -78,10 +80,11 @@ def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line])
         rows.append((writer.say("fitting.fasten"), writer.words.translated(str(opening["fasten"]))))
     checks = tightest(at_place(package.checks, opening_id))[:TOLD]
     blocks: list[Block] = [Table(heads=("", ""), rows=tuple(rows), widths=(1, 3), side=True)]
-    blocks += _drawings(writer, opening_id)
+    drawings = _drawings(writer, opening_id)
+    blocks += drawings
     if checks:
         blocks.append(clearance_table(writer, checks))
-    return Section(title=writer.place(opening_id), blocks=tuple(blocks), new_page=True)
+    return Section(title=writer.place(opening_id), blocks=tuple(blocks), new_page=bool(drawings))
 
 
 def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_DOWN, Decimal
 from typing import Any
 
 from catalog_schema.answers import Line, Package
@@ -106,7 +106,7 @@ def _left(writer: Writer, lines: list[Line]) -> Section:
 def _photographs(writer: Writer) -> Section:
     """Frames for what it looked like before and after."""
     labels = tuple(writer.say(f"handover.photo.{name}") for name in ("before", "after"))
-    return Section(title=writer.say("handover.photo.title"), blocks=(Frames(labels=labels),), whole=True)
+    return Section(title=writer.say("handover.photo.title"), blocks=(Frames(labels=labels, high_mm=42),), whole=True)
 
 
 def _readings(writer: Writer, lines: list[Line], package: Package) -> list[Block]:
@@ -122,7 +122,7 @@ def _readings(writer: Writer, lines: list[Line], package: Package) -> list[Block
     record = writer.dossier.setup
     rows += [] if record is None else _set_up(writer, record)
     if not rows:
-        return [Section(title=writer.say("handover.read.title"), blocks=(Para(text=writer.say("handover.read.none")),))]
+        return []
     heads = tuple(writer.say(f"handover.read.{name}") for name in ("where", "what", "value", "by"))
     table = Table(heads=heads, rows=tuple(rows), right=(2,), widths=(1.4, 2.2, 0.8, 0.8))
     return [Section(title=writer.say("handover.read.title"), blocks=(table,))]
@@ -181,9 +181,8 @@ def _rest(writer: Writer, package: Package) -> Section:
         (writer.say(f"handover.rest.{name}"), "–" if value is None else writer.amount(Decimal(value), unit))
         for name, value, unit in rows
     )
-    return Section(
-        title=writer.say("handover.rest.title"), blocks=(Table(heads=("", ""), rows=told, side=True, widths=(3, 1)),)
-    )
+    table = Table(heads=("", ""), rows=told, side=True, widths=(3, 1))
+    return Section(title=writer.say("handover.rest.title"), blocks=(table,), beside=True)
 
 
 def _hearing(writer: Writer, package: Package) -> list[Block]:
@@ -194,7 +193,7 @@ def _hearing(writer: Writer, package: Package) -> list[Block]:
     rows = [("level", hearing.level_db, "dB"), ("niosh", hearing.niosh_min, "min"), ("osha", hearing.osha_min, "min")]
     rows.append(("week", hearing.week_min, "min"))
     told = tuple(
-        (writer.say(f"handover.hearing.{name}"), writer.amount(value, unit))
+        (writer.say(f"handover.hearing.{name}"), writer.numbers.bound(value, unit, ROUND_DOWN))
         for name, value, unit in rows
         if value is not None
     )
@@ -202,7 +201,7 @@ def _hearing(writer: Writer, package: Package) -> list[Block]:
         Para(text=writer.say("handover.hearing.lead")),
         Table(heads=("", ""), rows=told, side=True, widths=(3, 1)),
     )
-    return [Section(title=writer.say("handover.hearing.title"), blocks=blocks)]
+    return [Section(title=writer.say("handover.hearing.title"), blocks=blocks, beside=True)]
 
 
 def _signed(writer: Writer) -> Form:

@@ -13,8 +13,8 @@ from matcher.papers.writer import Writer
 
 PLACED = ("per_opening", "keep", "choose", "pin")
 """Limits that are of a place."""
-NOT_SOLD = ("security_routes", "choose.security", "keep_clear.")
-"""Limits that no proposal offers to lift: layers of security, and reach of what the driver needs."""
+NOT_SOLD = ("security_routes", "choose.security", "keep_clear.", "charging")
+"""Limits that no proposal offers to lift: layers of security, reach of what the driver needs, the car's own supply."""
 LEFT_AS_IT_IS = "bolt_on"
 """The step that a job without one allows."""
 

@@ -94,7 +94,8 @@ def _helps(writer: Writer) -> list[Block]:
     """The smallest changes of limits that would give a package, each with its price."""
     why = writer.dossier.why
     known = [] if why is None else why.relaxations
-    sold = [one for one in known if all(is_sold(change.limit) for change in one.changes)]
+    bought = [one for one in known if one.package.price.total]
+    sold = [one for one in bought if all(is_sold(change.limit) for change in one.changes)]
     found = sorted(sold, key=lambda one: (len(one.changes), one.package.price.total))[:HELPS]
     if not found:
         return []

@@ -13,8 +13,8 @@ CENT = ENOUGH = Decimal("0.01")
 """No figure is stated more finely than this."""
 TENTH, WHOLE = Decimal("0.1"), Decimal(1)
 FINEST = {
-    **dict.fromkeys(("m", "mm2", "A", "mA", "W", "dB", "l", "kg", "min", "°", "%", "ms"), TENTH),
-    "Hz": WHOLE,
+    **dict.fromkeys(("m", "mm2", "A", "mA", "W", "dB", "l", "kg", "°", "%", "ms"), TENTH),
+    **dict.fromkeys(("Hz", "min"), WHOLE),
 }
 """By the unit: the last digit that a person writes, where it is not the hundredth; a length goes by `lengths`."""
 GLUE = "\u00a0"

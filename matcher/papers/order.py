@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
 from catalog_schema.answers import Package
@@ -74,7 +74,7 @@ def _order(
     table = Table(
         heads=heads,
         rows=(
-            *(_told(numbers, line) for line in lines),
+            *(_told(writer, numbers, line) for line in lines),
             *(("", name, "", "", "", numbers.money(amount)) for name, amount in totals),
         ),
         right=(2, 3, 4, 5),
@@ -91,7 +91,7 @@ def _order(
     below: list[list[Cell]] = [[None, name, None, None, None, amount] for name, amount in totals]
     told: list[list[Cell]] = [
         [None, writer.say("fact.job"), str(writer.dossier.job["job_id"]), None, None, None],
-        [None, writer.say("fact.date"), writer.dossier.on.isoformat(), None, None, None],
+        [None, writer.say("fact.date"), writer.dossier.on, None, None, None],
     ]
     return SupplierOrder(
         _named(writer, supplier, blocks, supplier),
@@ -114,18 +114,23 @@ def _line(writer: Writer, row: Row) -> list[Cell]:
     return [row["part_id"], f"{row['maker']} {row['model']}", packs, _there(writer, row), row["price"], row["total"]]
 
 
-def _told(numbers: Numbers, line: list[Cell]) -> tuple[str, ...]:
-    """A line as text: amounts with their currency."""
-    return tuple(
-        numbers.money(cell) if isinstance(cell, Decimal) else "?" if cell is None else str(cell) for cell in line
-    )
+def _told(writer: Writer, numbers: Numbers, line: list[Cell]) -> tuple[str, ...]:
+    """A line as text: amounts with their currency, days as the language writes them."""
+
+    def text(cell: Cell) -> str:
+        if isinstance(cell, Decimal):
+            return numbers.money(cell)
+        return "?" if cell is None else writer.date(cell.isoformat()) if isinstance(cell, date) else str(cell)
+
+    return tuple(map(text, line))
 
 
-def _there(writer: Writer, row: Row) -> str:
+def _there(writer: Writer, row: Row) -> date | str:
+    """The day on which a line can be there; a word where it is in stock, or nobody has said."""
     days = _days(row)
     if days is None:
         return writer.say("order.ask")
-    return writer.date((writer.dossier.on + timedelta(days=days)).isoformat()) if days else writer.say("order.now")
+    return writer.dossier.on + timedelta(days=days) if days else writer.say("order.now")
 
 
 def _days(row: Row) -> int | None:

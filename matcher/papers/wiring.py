@@ -36,15 +36,16 @@ def _feeds(writer: Writer, package: Package) -> Table:
         for group in package.filters
         if (link := link_of(package.links, group.to[0])) is not None
     )
-    return Table(heads=heads, rows=rows, right=(4, 5), widths=(1.1, 1, 1.6, 0.8, 0.55, 0.65, 1.5))
+    return Table(heads=heads, rows=rows, right=(4, 5), widths=(1.1, 0.9, 1.6, 0.8, 0.55, 0.85, 1.4))
 
 
 def _feed(writer: Writer, package: Package, link: Link, places: list[str]) -> tuple[str, ...]:
     named = writer.listed([writer.place(place) for place in places])
+    key = "feed.shared" if len(places) > 1 else "feed.pair" if _is_pair(writer, link) else "feed.single"
     return (
         writer.part(link.from_),
         _terminals(writer, package, link),
-        writer.say("feed.shared" if len(places) > 1 else "feed.single", places=named),
+        writer.say(key, places=named),
         _wires(writer, link, places),
         writer.amount(link.load_ohm, "ohm"),
         writer.amount(link.power_w, "W"),
@@ -58,8 +59,14 @@ def _terminals(writer: Writer, package: Package, link: Link) -> str:
     if link.mode == "bridged":
         pairs = (f"{first}+{second}" for first, second in zip(numbers[::2], numbers[1::2], strict=True))
         return writer.say("feed.bridged", pairs=", ".join(pairs))
-    is_pair = (writer.dossier.opening(link.to[0]).get("count") or 2) > 1
-    return writer.say("feed.sides", numbers=", ".join(numbers)) if len(numbers) > 1 and is_pair else ", ".join(numbers)
+    is_pair = len(numbers) > 1 and _is_pair(writer, link)
+    return writer.say("feed.sides", numbers=", ".join(numbers)) if is_pair else ", ".join(numbers)
+
+
+def _is_pair(writer: Writer, link: Link) -> bool:
+    """Whether a link feeds a loudspeaker on each side."""
+    opening = writer.dossier.opening(link.to[0])
+    return opening.get("kind") == "speaker" and (opening.get("count") or 2) > 1
 
 
 def _wires(writer: Writer, link: Link, places: list[str]) -> str:

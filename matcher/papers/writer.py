@@ -151,7 +151,7 @@ class Writer:
 
     def where(self, figure: FigureName) -> str:
         """Where a figure is taken."""
-        vehicle = str(self.dossier.vehicle.get("label") or figure.thing)
+        vehicle = self.words.translated(str(self.dossier.vehicle.get("label") or figure.thing))
         names = {"opening": self.place(figure.opening_id), "part": self.part(figure.thing), "vehicle": vehicle}
         place = names.get(figure.kind) or self.words.again(figure.thing)
         return f"{place}, {self.words.translated(figure.item)}" if figure.item else place
@@ -210,7 +210,7 @@ class Writer:
             language=self.words.language,
             sender=sender,
             title=self.say(f"{kind.replace('-', '.')}.title"),
-            subject=subject or str(job.get("label") or job["job_id"]),
+            subject=subject or self.words.translated(str(job.get("label") or job["job_id"])),
             facts=tuple(
                 (self.say(f"fact.{name}"), value) for name, value in {**self._facts(kind), **facts}.items() if value
             ),
@@ -254,7 +254,7 @@ class Writer:
     def vehicle(self) -> str:
         """Name of the vehicle, with its year."""
         vehicle = self.dossier.vehicle
-        year, name = vehicle.get("year"), str(vehicle.get("label") or vehicle["vehicle_id"])
+        year, name = vehicle.get("year"), self.words.translated(str(vehicle.get("label") or vehicle["vehicle_id"]))
         return f"{name}, {year}" if year else name
 
     def _facts(self, kind: str) -> dict[str, str]:
@@ -283,7 +283,7 @@ class Writer:
         if isinstance(fact, Amount):
             return self.money(fact.number) if name == "money" and fact.number else self.amount(fact.number, fact.unit)
         match name:
-            case "place":
+            case "place" | "spot":
                 return self.place(fact)
             case "step":
                 return self.step(fact)

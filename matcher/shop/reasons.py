@@ -47,7 +47,7 @@ class Reasons(Opened):
 
             return answer_why_part(catalog, job, part, version)
 
-    def limits(self, job_id: str, *, weights: bool = False) -> LimitPrices:
+    def limits(self, job_id: str, *, weights: bool = False, besides: tuple[str, ...] = ()) -> LimitPrices:
         """Return the price of each limit of a job: the best package without it, ranked again, and the difference.
 
         Parameters
@@ -56,6 +56,8 @@ class Reasons(Opened):
             A job of the store.
         weights
             Whether to tell as well how far each wish may weigh otherwise before another package wins.
+        besides
+            Beginnings of the names of limits that nobody asks about: they are not ranked.
 
         Raises
         ------
@@ -66,7 +68,7 @@ class Reasons(Opened):
         from matcher.store.database.stamps import catalog_version
 
         with self.asked(job_id) as (catalog, job):
-            return answer_limits(catalog, job, catalog_version(catalog.con), weights=weights)
+            return answer_limits(catalog, job, catalog_version(catalog.con), weights=weights, besides=besides)
 
     def measure(
         self,

@@ -18,8 +18,7 @@ from tests.factories import demo_shop
 def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Shop, Options]]:
     """The demo's store with its main job answered."""
     shop = demo_shop(tmp_path_factory.mktemp("demo") / "demo.duckdb")
-    for name, value in data_demo.SETTINGS.items():
-        shop.set(name, value)
+    shop.set_all(data_demo.SETTINGS)
     yield shop, shop.options("tern-nocut")
 
 

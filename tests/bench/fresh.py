@@ -59,8 +59,7 @@ def measured(rounds: int) -> dict[str, Spent]:
     """Medians of each command on the demo's store, all run in turns; the demo itself is measured once."""
     with tempfile.TemporaryDirectory() as scratch:
         shop = demo_shop(Path(scratch) / "shop.duckdb")
-        for name, value in data_demo.SETTINGS.items():
-            shop.set(name, value)
+        shop.set_all(data_demo.SETTINGS)
 
         def turn() -> dict[str, Spent]:
             """Every command once; a paper goes into a folder of its own, since nothing is written over."""

@@ -32,8 +32,7 @@ def _fill(shop: Shop, parts: int) -> None:
         shop.catalog.load_families({family: [path] for family, path in lists.items()})
     shop.vehicles.load_all(*data_demo.vehicles())
     shop.jobs.load_all(*data_demo.jobs())
-    for name, value in data_demo.SETTINGS.items():
-        shop.set(name, value)
+    shop.set_all(data_demo.SETTINGS)
 
 
 PLACES = {"door": "auk-e", "dash-top": "auk-e", "slide-door": "auk-e", "rear-shelf": "tern-8"}

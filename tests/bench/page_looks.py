@@ -104,8 +104,7 @@ def main() -> None:
     """Play, photograph and write."""
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         shop = demo_shop(Path(folder) / "shop.duckdb")
-        for name, value in data_demo.SETTINGS.items():
-            shop.set(name, value)
+        shop.set_all(data_demo.SETTINGS)
         page = start(shop.store.path)
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
         try:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -135,5 +136,6 @@ def test_the_shop_writes_each_as_pdf_and_spreadsheet(tmp_path: Path) -> None:
     book = CalamineWorkbook.from_path(str(tmp_path / "orders" / "order-j1-Ulvo.xlsx"))
     cells = book.get_sheet_by_name("order").to_python()
     assert cells[0] == ["Part", "Item", "Packs", "There by", "Each", "Total"]
+    assert ["", "Date", date.today(), "", "", ""] in cells  # a day, not its text: a spreadsheet reckons with it
     assert [line[-1] for line in cells[1:4]] == [100, 100, 200] and ["", "Total", "", "", "", 400] in cells
     shop.con.close()

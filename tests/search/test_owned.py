@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from matcher.errors import FileRefused
+from matcher.store.catalog.part_rows import part_rows
 from matcher.store.readings.readings import add_reading
 from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.shops import Settled, Store
@@ -41,6 +43,7 @@ def test_an_own_amplifier_costs_labor_alone_in_its_job_and_is_nobody_elses(store
     (line,) = (line for line in mine.lines if line.slot == "amplifier")
     assert (line.part_id, line.is_owned, line.qty) == (own["part_id"], True, 0)
     assert line.price == (40 if own is TYPED else 0)
+    assert isinstance(part_rows(store.con, [line.part_id])[line.part_id]["input_min_v"], Decimal), "papers print it"
     assert own["part_id"] not in mine.bought()
     settled.job(job(job_id="j2", choose=["head_unit", "door"]))
     (theirs, *_) = store.options("j2", top=1).packages

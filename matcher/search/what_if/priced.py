@@ -62,9 +62,9 @@ TOGETHER = frozenset({"alteration", "per_opening", "screen_min_in", "must", "kee
 """Limits of which lifting more never makes the best package worse, and each of which takes other candidates."""
 
 
-def every_price(possible: WhatIf, best: Found | None) -> Iterator[Priced]:
-    """Each limit with the best package without it."""
-    names = limit_names(possible)
+def every_price(possible: WhatIf, best: Found | None, besides: tuple[str, ...] = ()) -> Iterator[Priced]:
+    """Each limit with the best package without it, but for those whose names begin with one of `besides`."""
+    names = [name for name in limit_names(possible) if not name.startswith(besides)]
     swept = [name for name in names if name.partition(".")[0] in TOGETHER]
     yield from (without(possible, name) for name in names if name not in swept)
     yield from _priced(possible, best, swept)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -68,11 +69,13 @@ def _write_xlsx(sheets: Sequence[Sheet], target: Path) -> None:
         text = book.add_format({"num_format": "@", "valign": "top"})
         head = book.add_format({"num_format": "@", "bold": True, "bottom": 1})
         money = book.add_format({"num_format": "#,##0.00", "valign": "top"})
+        day = book.add_format({"num_format": "yyyy-mm-dd", "align": "left", "valign": "top"})
+        typed = {Decimal: money, date: day}
         for sheet in sheets:
             page = book.add_worksheet(sheet.name)
             for place, row in enumerate(_rows(sheet)):
                 for column, cell in enumerate(row):
-                    form = money if isinstance(cell, Decimal) else text if place else head
+                    form = typed.get(type(cell), text if place else head)
                     _write_cell(page, place, column, cell, form)
             page.freeze_panes(1, 1)
             _set_print(page)
@@ -95,6 +98,8 @@ def _write_cell(page: Any, row: int, column: int, cell: Cell, form: Any) -> None
             page.write_string(row, column, neutral(cell), form)
     elif isinstance(cell, int | Decimal):
         page.write_number(row, column, cell, form)
+    elif cell is not None:
+        page.write_datetime(row, column, cell, form)
 
 
 def _widths(sheet: Sheet) -> list[int]:
