@@ -37,7 +37,8 @@ SELECT 'car-' || floor(n / 4)::INT, 'place-' || n, 'speaker', 'measured', shape,
     15 + floor(random() * 20), flange_w_mm + floor(random() * 12), flange_h_mm + floor(random() * 12),
     50 + floor(random() * 30), 'fixed', bolt_circle_mm, bolt_count
 FROM (SELECT row_number() OVER () - 1 AS n, * FROM (SELECT * FROM speaker ORDER BY hash(part_id) LIMIT {openings}));
-INSERT INTO vehicle (vehicle_id) SELECT DISTINCT vehicle_id FROM opening_speaker WHERE vehicle_id LIKE 'car-%'
+INSERT INTO vehicle (vehicle_id, document) SELECT DISTINCT vehicle_id, '{{}}' FROM opening_speaker
+    WHERE vehicle_id LIKE 'car-%'
 """
 """Openings each drawn around a loudspeaker of the catalog: hardly two are alike."""
 JOIN = """

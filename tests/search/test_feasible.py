@@ -19,13 +19,13 @@ ALL = 10**6
 
 def mounted(catalog: Catalog, place: Place) -> dict[tuple[str, str | None], tuple[int, int]]:
     """By part and adapter: the step that the mounting takes, and what is said of it."""
-    parts, found = catalog.parts(place.family), mountings_at(catalog, place, 2, ALL)
+    parts, found = catalog.parts(place.family), mountings_at(catalog, place, 2)
     told: dict[tuple[str, str | None], tuple[int, int]] = {}
     for row in range(len(found)):
-        some = found.mates.cheapest(found.classes[int(found.through[row])], ALL)
+        some = found.interfaces.cheapest(found.classes[int(found.through[row])], ALL)
         assert len(some) == found.ways[row], "each adapter is counted"
         for adapter in some:
-            key = str(parts.part_ids[found.part[row]]), adapter["adapter_id"]
+            key = str(parts.part_ids[found.part[row]]), found.interfaces.adapter_id(adapter)
             assert key not in told, "through each adapter by one way alone"
             told[key] = int(found.taken[row]), int(found.code[row])
     return told

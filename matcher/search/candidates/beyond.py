@@ -23,16 +23,14 @@ OnFeed = tuple[SpeakerSignature, int | None]
 """An electrical class, and what a feed adds to the level at 1 W, in hundredths of a decibel; None: not known."""
 
 
-def speakers_beyond(
-    catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, k: int
-) -> SpeakersBeyond:
-    """The loudspeakers of an opening beyond its step; `k` is how many packages were asked for."""
+def speakers_beyond(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring) -> SpeakersBeyond:
+    """The loudspeakers of an opening beyond its step."""
 
     def find() -> SpeakersBeyond:
-        at, own = speakers_at(catalog, question, place, k), at_place(scoring, place)
+        at, own = speakers_at(catalog, question, place), at_place(scoring, place)
         return SpeakersBeyond(at, place, own, _cheapest(at, place.allowed, own))
 
-    key = ("beyond", question.job.vehicle_id, place, k, scoring.wishes)
+    key = ("beyond", question.job.vehicle_id, place, scoring.wishes)
     found: SpeakersBeyond = catalog.once(key, find)
     return found
 
@@ -94,6 +92,5 @@ class SpeakersBeyond:
 
     def candidate(self, position: int) -> Candidate:
         """A loudspeaker through its cheapest adapter."""
-        row, mountings = int(self.rows[position]), self.at.mountings
-        (adapter,) = mountings.mates.cheapest(mountings.classes[int(mountings.through[row])], 1)
-        return self.at.candidate(row, adapter, self.place, self.scoring)
+        row = int(self.rows[position])
+        return self.at.candidate(row, int(self.at.mountings.adapter[row]), self.place, self.scoring)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -19,7 +19,7 @@ from matcher.search.scoring import Scoring
 
 Sold = tuple[Any, Any, Any]
 """Price, pieces in a pack, hours of fitting; no price: there is no such thing."""
-NO_ADAPTER: Mapping[str, Any] = {"price": None, "pack_of": None, "labour_h": None}
+NO_ADAPTER: Sold = (None, None, None)
 """Nothing is between part and opening."""
 
 
@@ -52,12 +52,11 @@ def points_at(scoring: Scoring, step: Numbers, cents: Numbers, code: Numbers) ->
     return found
 
 
-def cost_of(pieces: int, part: Sold, adapter: Mapping[str, Any], scoring: Scoring, kit: Kit = ()) -> Cost:
+def cost_of(pieces: int, part: Sold, adapter: Sold, scoring: Scoring, kit: Kit = ()) -> Cost:
     """Whole packs of the part and its adapter, the labor of fitting each piece, and what else it takes."""
     rate = scoring.settings.charged("labour_rate")
     packs, goods, work = _packs(pieces, part, rate)
-    paid = (adapter["price"], adapter["pack_of"], adapter["labour_h"])
-    adapter_packs, adapter_goods, adapter_work = _packs(pieces, paid, rate)
+    adapter_packs, adapter_goods, adapter_work = _packs(pieces, adapter, rate)
     return Cost(pieces, packs, adapter_packs, goods + adapter_goods, work + adapter_work, kit_cents(kit))
 
 

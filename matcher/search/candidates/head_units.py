@@ -100,7 +100,7 @@ def heads_at(
         return None
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
     kinds: HeadKinds = catalog.once(("head kinds", matter), lambda: HeadKinds(catalog.parts("head_unit"), matter))
-    mountings = mountings_at(catalog, place, 1, look.k, replace(wanted, must=()) if lacking else wanted)
+    mountings = mountings_at(catalog, place, 1, replace(wanted, must=()) if lacking else wanted)
     allowed = is_allowed(mountings.taken, question.dash_allowed)
     if lacking:
         allowed &= kinds.lacks(set(wanted.must))[mountings.part]
@@ -243,15 +243,15 @@ class HeadsAt:
             level=np.full(len(drain), NOT_KNOWN, np.int64),
             goods=found.part,
             cause=found.cause,
-            ids=found.ids(self.kinds.parts.part_ids),
-            candidates=MadeWhenAsked(len(drain), lambda one: self._candidate(*found.at(one))),
+            ids=found.ids(self.kinds.parts.part_ids, self.mountings),
+            candidates=MadeWhenAsked(len(drain), lambda at: self._candidate(found.row[at], found.adapter[at])),
         )
 
-    def _candidate(self, row: int, adapter: dict[str, Any]) -> Candidate:
+    def _candidate(self, row: int, adapter: int) -> Candidate:
         """A way in through an adapter, as a candidate."""
         parts, scoring = self.kinds.parts, self.scoring
         part, step = int(self.mountings.part[row]), int(self.mountings.taken[row])
-        cost = cost_of(1, money_of(parts, part), adapter, scoring, self.mountings.kit)
+        cost = cost_of(1, money_of(parts, part), self.mountings.interfaces.sold(adapter), scoring, self.mountings.kit)
         standby_ma, screen_in = (cell(parts.cells[name], part) for name in ("standby_ma", "screen_in"))
         code, features = int(self._code[row]), self.kinds.lists[int(self.kinds.listed[part])]
         own = points_of(scoring, step, cost, min(code, FITS if standby_ma is not None else AT_REST.measure))
@@ -259,7 +259,7 @@ class HeadsAt:
             slot=HEAD_UNIT,
             opening_id=self.dash_id,
             part_id=str(parts.part_ids[part]),
-            adapter_id=adapter["adapter_id"],
+            adapter_id=self.mountings.interfaces.adapter_id(adapter),
             step=step,
             code=code,
             cost=cost,

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
@@ -40,7 +39,7 @@ def speakers(
 ) -> SlotCandidates:
     """Loudspeakers for a place within its step."""
     scoring = at_place(scoring, place)
-    at = speakers_at(catalog, question, place, look.k)
+    at = speakers_at(catalog, question, place)
     rows = np.flatnonzero(is_allowed(at.mountings.taken, place.allowed))
     told = tallies(at.mountings, rows, at.mountings.code == FITS, at.sound.signature)
     found = kept(at.mountings, rows, at.merits(rows, scoring), look)
@@ -55,11 +54,11 @@ def at_place(scoring: Scoring, place: SpeakerPlace) -> Scoring:
     return scoring.at_place(is_rear=place.is_rear, over_bass=place.over_bass)
 
 
-def speakers_at(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, k: int) -> SpeakersAt:
+def speakers_at(catalog: Catalog, question: JobQuestion, place: SpeakerPlace) -> SpeakersAt:
     """Loudspeakers for an opening at any alteration: trade-offs and what-ifs go beyond the allowed step."""
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, LOOSEST)
     sound: Sound = catalog.once("sound", lambda: Sound(catalog.parts("speaker")))
-    return SpeakersAt(sound, mountings_at(catalog, opening, place.count, k))
+    return SpeakersAt(sound, mountings_at(catalog, opening, place.count))
 
 
 @dataclass
@@ -208,22 +207,25 @@ class SpeakersAt:
             travel=sound.travel(scoring)[part],
             goods=part,
             cause=found.cause,
-            ids=found.ids(sound.parts.part_ids),
-            candidates=MadeWhenAsked(len(part), lambda one: self.candidate(*found.at(one), place, scoring)),
+            ids=found.ids(sound.parts.part_ids, at),
+            candidates=MadeWhenAsked(
+                len(part), lambda one: self.candidate(found.row[one], found.adapter[one], place, scoring)
+            ),
         )
 
-    def candidate(self, row: int, adapter: dict[str, Any], place: SpeakerPlace, scoring: Scoring) -> Candidate:
+    def candidate(self, row: int, adapter: int, place: SpeakerPlace, scoring: Scoring) -> Candidate:
         """A way in through an adapter, as a candidate."""
         sound, part, step = self.sound, int(self.mountings.part[row]), int(self.mountings.taken[row])
         code = int(self.mountings.code[row])
-        cost = cost_of(place.count, money_of(sound.parts, part), adapter, scoring, self.mountings.kit)
+        sold, through = money_of(sound.parts, part), self.mountings.interfaces.sold(adapter)
+        cost = cost_of(place.count, sold, through, scoring, self.mountings.kit)
         low_hz, high_hz = (sound.cell(name, part) for name in BAND)
         heard = (("bass", scoring.low(low_hz)), ("loudness", scoring.treble(high_hz)))
         return Candidate(
             slot="speaker",
             opening_id=place.opening_id,
             part_id=str(sound.parts.part_ids[part]),
-            adapter_id=adapter["adapter_id"],
+            adapter_id=self.mountings.interfaces.adapter_id(adapter),
             step=step,
             code=code,
             cost=cost,

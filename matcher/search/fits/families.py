@@ -53,14 +53,14 @@ def _worst_of_one(catalog: Catalog, scope: str, columns: Columns) -> int:
     return int(refused_or_not(code))
 
 
-def interfaces_at(catalog: Catalog, place: Place, pieces: int, k: int) -> Interfaces:
+def interfaces_at(catalog: Catalog, place: Place, pieces: int) -> Interfaces:
     """The interfaces of an opening within its step."""
 
     def find() -> Interfaces:
         opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
-        return interfaces_of(place, opening, pieces, k, _adapters(catalog, place.kind), catalog.settings)
+        return interfaces_of(place, opening, pieces, _adapters(catalog, place.kind), catalog.settings)
 
-    met: Interfaces = catalog.once(("interfaces", place, pieces, k), find)
+    met: Interfaces = catalog.once(("interfaces", place, pieces), find)
     return met
 
 
@@ -75,29 +75,26 @@ def _adapters(catalog: Catalog, kind: str) -> Parts:
     return adapters
 
 
-def mountings_at(
-    catalog: Catalog, place: Place, pieces: int, k: int, wanted: HeadUnitWish = NOTHING_WANTED
-) -> Mountings:
+def mountings_at(catalog: Catalog, place: Place, pieces: int, wanted: HeadUnitWish = NOTHING_WANTED) -> Mountings:
     """The feasible mountings of a family at an opening; parts of which something is supposed are weighed alone."""
 
     def find() -> Mountings:
         parts = catalog.parts(place.family)
         plain, rows = parts.before or (parts, [])
-        key = "mountings of parts", place, pieces, k, wanted, plain
-        every: Mountings = catalog.once(key, lambda: _mountings(catalog, plain, place, pieces, k, wanted))
+        key = "mountings of parts", place, pieces, wanted, plain
+        every: Mountings = catalog.once(key, lambda: _mountings(catalog, plain, place, pieces, wanted))
         if not rows:
             return every
-        return every.replaced(rows, _mountings(catalog, parts.take(rows), place, pieces, k, wanted))
+        return every.replaced(rows, _mountings(catalog, parts.take(rows), place, pieces, wanted))
 
-    found: Mountings = catalog.once(("mountings", place, pieces, k, wanted), find)
+    found: Mountings = catalog.once(("mountings", place, pieces, wanted), find)
     return found
 
 
-def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, k: int, wanted: HeadUnitWish) -> Mountings:
-    met = interfaces_at(catalog, place, pieces, k)
-    if not met.mates.mouths:
-        nothing = np.zeros(0, np.int64)
-        return Mountings(met.mates, nothing, nothing, nothing.astype(np.bool_), nothing, nothing, nothing)
+def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, wanted: HeadUnitWish) -> Mountings:
+    met = interfaces_at(catalog, place, pieces)
+    if not met.every:
+        return Mountings(met, *[np.zeros(0, np.int64)] * 6)
     alone = np.full(len(parts), FITS, np.int8)
     if place.kind == "dash":
         things, settings = catalog.vehicle(place.vehicle_id).things(place.opening_id), catalog.settings

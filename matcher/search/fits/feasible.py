@@ -7,7 +7,7 @@ worked out once for all of them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, reduce
 from operator import and_
@@ -23,8 +23,7 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
 from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.parts import Parts
-from matcher.search.fits.interfaces import Interfaces, lifted, money_cents, rules_at
-from matcher.search.fits.mates import LEAST, Mates, Met, WayIn
+from matcher.search.fits.interfaces import LEAST, Interfaces, lifted, money_cents, rules_at, strings_of
 from matcher.search.fits.place import DRILLED, Place, is_allowed
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
@@ -39,15 +38,17 @@ class RuleGroup(NamedTuple):
     rules: tuple[Rule, ...]
     by_drill: bool
     """Whether new screw holes lift them."""
-    part: tuple[FigureTerm, ...]
-    mouth: tuple[FigureTerm, ...]
+
+    def figures(self, subject: str) -> list[FigureTerm]:
+        """All that they read of a subject."""
+        return [one for one in figures_of(self.rules) if one.subject == subject]
 
 
 @cache
 def rule_groups(kind: str) -> tuple[list[Rule], list[RuleGroup]]:
     """The rules that say the same at every interface of an opening, and the others by the measures that they read."""
     own: list[Rule] = []
-    groups: dict[object, list[Rule]] = {}
+    groups: dict[tuple[bool, frozenset[str]], list[Rule]] = {}
     for rule in rules_of(rules_at(kind)):
         figures = figures_of((rule,))
         if not any(figure.subject == "mouth" for figure in figures):
@@ -55,18 +56,13 @@ def rule_groups(kind: str) -> tuple[list[Rule], list[RuleGroup]]:
             continue
         measures = frozenset(str(one) for one in figures if one.subject == "part" and one.field.endswith("_mm"))
         groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
-    return own, [_group(rules) for rules in groups.values()]
-
-
-def _group(rules: list[Rule]) -> RuleGroup:
-    figures = figures_of(tuple(rules))
-    part, mouth = (tuple(one for one in figures if one.subject == subject) for subject in ("part", "mouth"))
-    return RuleGroup(tuple(rules), rules[0].lifted_at is not None, part, mouth)
+    return own, [RuleGroup(tuple(rules), by_drill) for (by_drill, _), rules in groups.items()]
 
 
 class Outcomes(NamedTuple):
     """Verdicts of a rule group: the interfaces that pass, as strings of bits, by `LEAST` code."""
 
+    by_drill: bool
     distinct: Sequence[Sequence[int]]
     by_part: Numbers
     """By part: which of them."""
@@ -76,7 +72,7 @@ class Outcomes(NamedTuple):
 class Mountings:
     """Every way in which parts go into an opening: a row for each step and verdict code."""
 
-    mates: Mates
+    interfaces: Interfaces
     part: Numbers
     """Of each row its part, as a row of the family."""
     taken: Numbers
@@ -116,44 +112,35 @@ class Mountings:
 
     def settled(self, part: int, adapter_id: str | None) -> Mountings:
         """The same with nothing left to measure of a part through an adapter: it was fitted so before."""
-        mates, made = self.mates, self
-        names = [{one["adapter_id"] for one in some} for some in mates.classes]
-        bit = next((1 << at for at, some in enumerate(names) if adapter_id in some), 0)
+        met, made = self.interfaces, self
+        some = [at for at, every in enumerate(met.classes) if adapter_id in map(met.adapter_id, every)]
+        bit = sum(1 << at for at in some)
         for row in np.flatnonzero((self.part == part) & (self.code != FITS))[::-1].tolist():
             every = self.classes[int(self.through[row])]
             if not every & bit:
                 continue
-            of_adapter = self.cents[row] - mates.first(every)["cents"] + mates.first(bit)["cents"]
+            own_cents = self.cents[row] - met.cents[met.first(every)]
             told = {"part": part, "taken": self.taken[row], "code": FITS, "through": len(made.classes)}
-            told |= {"ways": mates.number(bit), "cents": of_adapter}
+            told |= {"ways": met.number(bit), "cents": own_cents + met.cents[met.first(bit)]}
             arrays: dict[str, Any] = {name: np.insert(getattr(made, name), row, cell) for name, cell in told.items()}
             rest, keep = every & ~bit, np.ones(len(made) + 1, np.bool_)
             if rest:
-                arrays["through"][row + 1], arrays["ways"][row + 1] = len(made.classes) + 1, mates.number(rest)
-                arrays["cents"][row + 1] += mates.first(rest)["cents"] - mates.first(every)["cents"]
+                arrays["through"][row + 1], arrays["ways"][row + 1] = len(made.classes) + 1, met.number(rest)
+                arrays["cents"][row + 1] = own_cents + met.cents[met.first(rest)]
             keep[row + 1] = bool(rest)
             classes = [*made.classes, bit, rest or bit]
-            made = replace(made, classes=classes, **{name: some[keep] for name, some in arrays.items()})
+            made = replace(made, classes=classes, **{name: each[keep] for name, each in arrays.items()})
         return made
 
     @cached_property
-    def _cheapest(self) -> list[dict[str, Any]]:
-        """Of each string of classes the cheapest adapter."""
-        return [self.mates.first(classes) for classes in self.classes]
-
-    @cached_property
-    def adapter_cents(self) -> Numbers:
-        """Price of the cheapest adapter of each row."""
-        cents: Numbers = np.array([one["cents"] for one in self._cheapest], np.int64)[self.through]
-        return cents
+    def adapter(self) -> Numbers:
+        """The cheapest adapter of each row."""
+        return np.array(list(map(self.interfaces.first, self.classes)), np.int64)[self.through]
 
     @cached_property
     def names(self) -> Numbers:
         """The place of each row in the order of names: by part, then by its cheapest adapter."""
-        first = [one["adapter_id"] or "" for one in self._cheapest]
-        rank = {name: at for at, name in enumerate(sorted(set(first)))}
-        adapter = np.array([rank[name] for name in first], np.int64)[self.through]
-        return self.part * (len(rank) + 1) + adapter
+        return self.part * len(self.interfaces.cents) + self.adapter
 
 
 def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: Any, settings: Settings) -> Mountings:
@@ -172,95 +159,64 @@ def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: An
     ]
     can_drill = is_allowed(DRILLED, place.allowed)
     left = (by_itself[0] != NO) & ((by_itself[1] != NO) | can_drill)
-    told: list[tuple[RuleGroup, Outcomes]] = []
-    for group in groups:
-        outcomes = _outcomes(group, parts, met, settings)
-        told.append((group, outcomes))
-        if not (group.by_drill and can_drill):
-            nothing = np.array([can == 0 for can, *_ in outcomes.distinct], np.bool_)
-            left = left & ~nothing[outcomes.by_part]
-    return _ways(place, np.flatnonzero(left), by_itself, told, met.mates, money_cents(parts, pieces, settings))
+    told = [_outcomes(group, parts, met, settings) for group in groups]
+    for one in told:
+        if not (one.by_drill and can_drill):
+            left = left & np.array([can != 0 for can, *_ in one.distinct], np.bool_)[one.by_part]
+    return _ways(np.flatnonzero(left), by_itself, told, met, money_cents(parts, pieces, settings))
 
 
 def _outcomes(group: RuleGroup, parts: Parts, met: Interfaces, settings: Settings) -> Outcomes:
     """Verdicts of each set of figures against each different row of an interface, then by part."""
-    sets = parts.sets(group.part)
-    rows = distinct([part for one in group.mouth for part in columns_told(met.columns[one])], len(met.mates.mouths))
+    sets = parts.sets(group.figures("part"))
+    told_apart = [each for one in group.figures("mouth") for each in columns_told(met.columns[one])]
+    rows = distinct(told_apart, len(met.every))
     figures = parts.columns.take(sets.first).down() | met.columns.take(rows.first).across() | met.opening
     codes = refused_or_not(worst(group.rules, Evaluation(figures, settings)))
     codes = np.broadcast_to(codes, (len(sets.first), len(rows.first)))
-    bits = np.array([met.mates.at(mouth) for mouth in met.mates.mouths])
-    masks = [0] * len(rows.first)
-    for mouth, row in enumerate(rows.number.tolist()):
-        masks[row] |= 1 << int(bits[mouth])
+    bits = [0] * len(rows.first)
+    for bit, row in zip(met.bits, rows.number.tolist(), strict=True):
+        bits[row] |= bit
     told = distinct(_packed(codes), len(codes))
-    found = [[_bits(codes[row] >= least, masks) for least in LEAST] for row in told.first.tolist()]
-    return Outcomes(found, told.number[sets.number])
+    return Outcomes(
+        group.by_drill, [strings_of(codes[row], bits) for row in told.first.tolist()], told.number[sets.number]
+    )
 
 
 def _packed(codes: NDArray[np.int8]) -> list[Numbers]:
     """Rows of codes as columns of whole numbers, 26 codes in each."""
     at_once = 26
     weights = np.int64(FITS + 1) ** np.arange(at_once, dtype=np.int64)
-    worn = np.minimum(codes, FITS)
-    return [
-        worn[:, first : first + at_once].astype(np.int64) @ weights[: worn[:, first : first + at_once].shape[1]]
-        for first in range(0, codes.shape[1], at_once)
-    ]
-
-
-def _bits(hold: NDArray[np.bool_], masks: Sequence[int]) -> int:
-    found = 0
-    for row in np.flatnonzero(hold).tolist():
-        found |= masks[row]
-    return found
+    worn = np.minimum(codes, FITS).astype(np.int64)
+    pieces = [worn[:, first : first + at_once] for first in range(0, codes.shape[1], at_once)]
+    return [piece @ weights[: piece.shape[1]] for piece in pieces]
 
 
 def _ways(
-    place: Place,
-    left: Numbers,
-    by_itself: Sequence[Any],
-    told: Sequence[tuple[RuleGroup, Outcomes]],
-    mates: Mates,
-    money: Numbers,
+    left: Numbers, by_itself: Sequence[Any], told: Sequence[Outcomes], met: Interfaces, money: Numbers
 ) -> Mountings:
     """Work out the ways in once for all parts of which the same is said."""
-    said = [each[left].astype(np.int64) for each in by_itself] + [outcomes.by_part[left] for _, outcomes in told]
+    said = [each[left].astype(np.int64) for each in by_itself] + [outcomes.by_part[left] for outcomes in told]
     alike = distinct(said, len(left))
-    ways: list[tuple[WayIn, int, int]] = []
-    first, many = [], []
-    for row in alike.first.tolist():
-        found = list(mates.ways_in(_met(mates, told, [int(each[row]) for each in said])))
-        first.append(len(ways))
-        many.append(len(found))
-        ways += [(way, mates.number(way.classes), mates.first(way.classes)["cents"]) for way in found]
-    starts, counts = np.array(first, np.int64), np.array(many, np.int64)
+    sits = [strings_of(np.array([one[at] for one in met.every]), met.bits) for at in (3, 4)]
+    every = [list(met.ways_in(*_met(sits, told, [int(each[row]) for each in said]))) for row in alike.first.tolist()]
+    counts = np.array(list(map(len, every)), np.int64)
+    ways = [way for some in every for way in some]
     each = counts[alike.number]
     part = np.repeat(left, each)
     within = np.arange(len(part)) - np.repeat(np.cumsum(each) - each, each)
-    through = np.repeat(starts[alike.number], each) + within
-    taken = np.array([way.taken for way, _, _ in ways], np.int64)
-    code = np.array([way.code for way, _, _ in ways], np.int64)
-    number, cents = (np.array([way[at] for way in ways], np.int64) for at in (1, 2))
-    return Mountings(
-        mates,
-        part,
-        taken[through] if len(ways) else through,
-        code[through] if len(ways) else through,
-        through,
-        number[through] if len(ways) else through,
-        money[part] + (cents[through] if len(ways) else 0),
-        [way.classes for way, _, _ in ways],
-    )
+    through = np.repeat((np.cumsum(counts) - counts)[alike.number], each) + within
+    first = [met.first(way.classes) for way in ways]
+    columns = np.array([(way.taken, way.code, met.number(way.classes)) for way in ways], np.int64).reshape(-1, 3)
+    taken, code, number = columns[through].T
+    cents = money[part] + met.cents[np.array(first, np.int64)][through]
+    return Mountings(met, part, taken, code, through, number, cents, [way.classes for way in ways])
 
 
-def _met(mates: Mates, told: Sequence[tuple[RuleGroup, Outcomes]], said: Sequence[int]) -> Met:
+def _met(sits: Sequence[Sequence[int]], told: Sequence[Outcomes], said: Sequence[int]) -> Iterator[list[int]]:
     """The interfaces that a part meets: by the rules that a drill cannot lift, and by those of the bolts."""
-    outcomes: dict[bool, list[Sequence[int]]] = {False: [mates.firmly], True: [mates.bolted]}
-    for (group, one), number in zip(told, said[2:], strict=True):
-        outcomes[group.by_drill].append(one.distinct[number])
-    both = (
-        [0 if code < least else reduce(and_, each) for least, each in zip(LEAST, zip(*some, strict=True), strict=True)]
-        for code, some in zip(said[:2], (outcomes[False], outcomes[True]), strict=True)
-    )
-    return Met(*both)
+    for by_drill in (False, True):
+        strings = [sits[by_drill]]
+        strings += [one.distinct[at] for one, at in zip(told, said[2:], strict=True) if one.by_drill == by_drill]
+        least_of = zip(LEAST, zip(*strings, strict=True), strict=True)
+        yield [0 if said[by_drill] < least else reduce(and_, each) for least, each in least_of]

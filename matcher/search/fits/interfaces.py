@@ -6,26 +6,34 @@ that the lowest bit that is set is the cheapest way to mount a part.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, reduce
+from itertools import islice
+from operator import or_
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from matcher.kernel.columns import Column, Columns
+from matcher.kernel.columns import Columns, columns_told
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
-from matcher.kernel.exact import MICRO, from_micro
+from matcher.kernel.exact import MICRO
 from matcher.kernel.verdicts import worst
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import DASH
-from matcher.rules.rule import FITS, NO, Rule, figures_of, rules_of
+from matcher.rules.rule import FITS, NO, STOPS, Rule, figures_of, rules_of
 from matcher.rules.speaker import SPEAKER
-from matcher.search.catalog.parts import Parts
-from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
-from matcher.search.fits.mates import Mates, Mouth
+from matcher.search.catalog.parts import Parts, money_of
+from matcher.search.fits.holes import adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place, is_allowed
 from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
+
+LEAST = range(STOPS, FITS + 1)
+"""The codes of what is not refused, the riskiest first."""
+BARE = 0
+"""The bare opening among the adapters, which are counted from 1."""
 
 
 def rules_at(kind: str) -> str:
@@ -38,20 +46,152 @@ def lifted(rules: Sequence[Rule], by_drill: bool) -> list[Rule]:
     return [rule for rule in rules if (rule.lifted_at is not None) == by_drill]
 
 
-class Interfaces(NamedTuple):
-    """The interfaces of an opening, with their figures."""
+class Interface(NamedTuple):
+    """One hole through one class of adapters."""
 
-    mates: Mates
+    is_cut: bool
+    place: int
+    """The place of its class."""
+    step: int
+    base: int
+    bolts: int
+
+
+class Way(NamedTuple):
+    """One way in: as found or as cut, at a step of its own, with the existing bolt holes or with new ones."""
+
+    taken: int
+    """The step that it takes. Of two ways for one part and adapter that with the least is taken, then by `step`."""
+    step: int
+    is_cut: bool
+    is_drilled: bool
+
+
+class WayIn(NamedTuple):
+    """A way in that is taken, and the classes of adapters by which it is."""
+
+    taken: int
+    """The step that it takes."""
+    code: int
+    """The worst that is said of it."""
+    classes: int
+
+
+@dataclass(frozen=True)
+class Interfaces:
+    """The adapters of an opening by class, and its interfaces."""
+
+    allowed: int
+    adapters: Parts
+    cents: Numbers
+    """By adapter, the bare opening first: its price with its labor; nothing if it has no price."""
+    classes: Sequence[Sequence[int]]
+    """Of each class its adapters, the cheapest first."""
+    every: Sequence[Interface]
     columns: Columns
-    """Of ``mouth``, a row for each of them, in the order of `Mates.mouths`."""
+    """Of ``mouth``, a row for each of them."""
     opening: Columns
     """The one row of the opening."""
 
+    @cached_property
+    def bits(self) -> list[int]:
+        """The bit of each interface: every class in the hole as found, then as cut."""
+        return [1 << one.place + (len(self.classes) if one.is_cut else 0) for one in self.every]
 
-def interfaces_of(
-    place: Place, opening: Columns, pieces: int, k: int, adapters: Parts, settings: Settings
-) -> Interfaces:
-    """The interfaces of an opening within its step, with adapters made for its kind."""
+    @cached_property
+    def _by_step(self) -> Mapping[tuple[bool, int], int]:
+        """The interfaces of each hole and step."""
+        found: dict[tuple[bool, int], int] = {}
+        for one, bit in zip(self.every, self.bits, strict=True):
+            found[one.is_cut, one.step] = found.get((one.is_cut, one.step), 0) | bit
+        return found
+
+    @cached_property
+    def ways(self) -> list[Way]:
+        """The ways in, in the order in which they are taken."""
+        return sorted(
+            Way(max(step, DRILLED) if is_drilled else step, step, is_cut, is_drilled)
+            for is_cut, step in self._by_step
+            for is_drilled in ((False, True) if self.allowed >= DRILLED > step else (False,))
+        )
+
+    def ways_in(self, base: Sequence[int], bolts: Sequence[int]) -> Iterator[WayIn]:
+        """Mounting of a part: through each adapter by one way, the first that takes it.
+
+        Parameters
+        ----------
+        base, bolts
+            The interfaces that it meets, as `strings_of` has them: by what a drill cannot lift, and by the bolts.
+        """
+        used = 0
+        for way in self.ways:
+            held = base
+            if not way.is_drilled and way.step < DRILLED:
+                held = [one & other for one, other in zip(base, bolts, strict=True)]
+            can = held[0] & self._by_step[way.is_cut, way.step] & (~bolts[0] if way.is_drilled else -1)
+            shift = len(self.classes) if way.is_cut else 0
+            left = (can >> shift) & ~used
+            used |= left
+            for code, some in zip(reversed(LEAST), reversed(held), strict=True):
+                if classes := left & (some >> shift):
+                    yield WayIn(way.taken, code, classes)
+                    left &= ~classes
+
+    @cached_property
+    def bare_class(self) -> int:
+        """The class of the opening itself, as a string of bits."""
+        return sum(1 << at for at, some in enumerate(self.classes) if some[0] == BARE)
+
+    def first(self, classes: int) -> int:
+        """The cheapest adapter of some classes."""
+        return self.classes[next(places(classes))][0]
+
+    def number(self, classes: int) -> int:
+        """Number of adapters of some classes."""
+        return sum(power * (classes & plane).bit_count() for power, plane in self._planes)
+
+    @cached_property
+    def _planes(self) -> list[tuple[int, int]]:
+        """Numbers of adapters in binary: for each power of two the classes that hold it."""
+        many = list(map(len, self.classes))
+        powers = [1 << at for at in range(max(many, default=0).bit_length())]
+        return [(power, sum(1 << at for at, one in enumerate(many) if one & power)) for power in powers]
+
+    def cheapest(self, classes: int, k: int) -> list[int]:
+        """The k cheapest adapters of some classes."""
+        found = [one for at in islice(places(classes), k) for one in self.classes[at][:k]]
+        return sorted(found, key=lambda one: (self.cents[one], one))[:k]
+
+    def adapter_id(self, one: int) -> str | None:
+        """The name of an adapter; None for the bare opening."""
+        return None if one == BARE else str(self.adapters.part_ids[one - 1])
+
+    def sold(self, one: int) -> tuple[Any, Any, Any]:
+        """Price, pieces in a pack and hours of fitting of an adapter, as `cost_of` has them."""
+        return (None, None, None) if one == BARE else money_of(self.adapters, one - 1)
+
+
+def strings_of(codes: Numbers, bits: Sequence[int]) -> list[int]:
+    """The bits of what has at least each `LEAST` code."""
+    return [reduce(or_, (bits[at] for at in np.flatnonzero(codes >= least).tolist()), 0) for least in LEAST]
+
+
+def places(bits: int) -> Iterator[int]:
+    """Where the bits of a string are set, oldest first.
+
+    >>> list(places(0b1010))
+    [1, 3]
+    """
+    while bits:
+        yield (bits & -bits).bit_length() - 1
+        bits &= bits - 1
+
+
+def interfaces_of(place: Place, opening: Columns, pieces: int, adapters: Parts, settings: Settings) -> Interfaces:
+    """The interfaces of an opening within its step, with adapters made for its kind.
+
+    Adapters that give the same in every hole are one class; the bare opening is a class of its own.
+    """
     holes = holes_of(place.kind, opening)
     rows, count = len(holes), len(adapters)
     through = adapter_interfaces(
@@ -61,35 +201,32 @@ def interfaces_of(
     )
     bare = bare_interfaces(holes)
     read = set(map(str, figures_of(tuple(rules_of(rules_at(place.kind))))))
-    met = Columns({name: joined(bare[name], through[name]) for name in bare if name in read})
+    columns = Columns({name: joined(bare[name], through[name]) for name in bare if name in read})
     step = np.concatenate([holes.step, np.maximum(np.tile(holes.step, count), BOARD_STEP)])
+    at = Evaluation(adapters.subject("adapter").down() | holes.columns.across(), settings)
     base, bolts = (
-        np.concatenate([np.full(rows, FITS, np.int8), _adapter_codes(holes, adapters, by_drill, settings)])
-        for by_drill in (False, True)
+        np.concatenate([np.full(rows, FITS), np.broadcast_to(refused_or_not(codes), (count, rows)).reshape(-1)])
+        for codes in (worst(lifted(rules_of(ADAPTER), by_drill), at) for by_drill in (False, True))
     )
     near = (base != NO) & is_allowed(step, place.allowed) & ((bolts != NO) | is_allowed(DRILLED, place.allowed))
-    cut = np.tile(holes.is_cut, count + 1)
-    facts = _Facts(met, step, base, bolts, near, cut)
-    return _by_class(place, facts, rows, adapters, prices(adapters, pieces, settings), k, opening)
-
-
-class _Facts(NamedTuple):
-    """By adapter, the bare hole first, and hole."""
-
-    met: Columns
-    step: Numbers
-    base: Any
-    bolts: Any
-    near: Any
-    cut: Any
-
-
-def _adapter_codes(holes: Holes, adapters: Parts, by_drill: bool, settings: Settings) -> Any:
-    """Compatibility of each adapter with each hole, by the rules that a drill lifts or by the others."""
-    count, rows = len(adapters), len(holes)
-    at = Evaluation(adapters.subject("adapter").down() | holes.columns.across(), settings)
-    codes = worst(lifted(rules_of(ADAPTER), by_drill), at)
-    return refused_or_not(np.broadcast_to(codes, (count, rows))).reshape(-1)
+    told = [step, base, bolts, *(part for column in columns.values() for part in columns_told(column)), near]
+    keys = [np.where(near, each, -2).reshape(-1, rows)[:, hole] for each in told for hole in range(rows)]
+    alike = distinct([*keys, np.arange(count + 1) == BARE], count + 1).number
+    cents = np.concatenate([[0], prices(adapters, pieces, settings)])
+    found: dict[int, list[int]] = {}
+    # The bare opening has no name: it comes before all of its price.
+    for one in np.lexsort((np.arange(count + 1), cents)).tolist():
+        if near.reshape(-1, rows)[one].any():
+            found.setdefault(int(alike[one]), []).append(one)
+    every = [
+        (Interface(bool(holes.is_cut[hole]), number, *(int(each[row]) for each in (step, base, bolts))), row)
+        for number, some in enumerate(found.values())
+        for hole, row in enumerate(range(some[0] * rows, (some[0] + 1) * rows))
+        if near[row]
+    ]
+    every.sort(key=lambda pair: pair[0][:2])
+    taken = columns.take(np.array([row for _, row in every], np.int64))
+    return Interfaces(place.allowed, adapters, cents, list(found.values()), [one for one, _ in every], taken, opening)
 
 
 def prices(adapters: Parts, pieces: int, settings: Settings) -> Numbers:
@@ -102,57 +239,9 @@ def money_cents(parts: Parts, pieces: int, settings: Settings) -> Numbers:
     price, pack_of, labour_h = (parts.cells[name] for name in ("price", "pack_of", "labour_h"))
     pack = np.where(pack_of.known, pack_of.values // MICRO, 1)
     goods = _cents(price.values * ((pieces + pack - 1) // pack) * 100, MICRO)
-    rate = settings.charged("labour_rate") * pieces * 100
-    times, by = rate.as_integer_ratio()
+    times, by = (settings.charged("labour_rate") * pieces * 100).as_integer_ratio()
     return goods + _cents(np.where(labour_h.known, labour_h.values, 0) * times, MICRO * by)
 
 
 def _cents(values: Numbers, by: int) -> Numbers:
     return (values + by // 2) // by
-
-
-def _by_class(
-    place: Place, facts: _Facts, rows: int, adapters: Parts, prices: Numbers, k: int, opening: Columns
-) -> Interfaces:
-    """Group adapters that give the same in every hole; the bare opening is a class of its own."""
-    count = len(adapters) + 1
-    near = facts.near.reshape(count, rows)
-    told = [facts.step, facts.base.astype(np.int64), facts.bolts.astype(np.int64)]
-    for column in facts.met.values():
-        told += [np.where(column.known, column.values.astype(np.int64), -(1 << 60)), column.tol]
-    keys = [np.where(near, each.reshape(count, rows), -2)[:, at] for each in told for at in range(rows)]
-    keys += [near[:, at].astype(np.int64) for at in range(rows)]
-    keys.append(np.concatenate([[1], np.zeros(count - 1, np.int64)]))
-    alike = distinct(keys, count).number
-    found: dict[int, list[int]] = {}
-    cents = np.concatenate([[0], prices])
-    # The bare opening has no name: it comes before all of its price.
-    for one in np.lexsort((np.arange(count), cents)).tolist():
-        if near[one].any():
-            found.setdefault(int(alike[one]), []).append(one)
-    mates = [[_mate(one, adapters, cents) for one in some[:k]] for some in found.values()]
-    mouths, at = [], []
-    for number, some in enumerate(found.values()):
-        for hole in np.flatnonzero(near[some[0]]).tolist():
-            row = some[0] * rows + hole
-            at.append(row)
-            mouths.append(
-                Mouth(bool(facts.cut[row]), number, *(int(part[row]) for part in (facts.step, facts.base, facts.bolts)))
-            )
-    order = sorted(range(len(mouths)), key=lambda one: (mouths[one].cut, mouths[one].place))
-    kept = Mates(place.allowed, mates, [len(some) for some in found.values()], [mouths[one] for one in order])
-    taken = np.array([at[one] for one in order], np.int64)
-    return Interfaces(kept, facts.met.take(taken), opening)
-
-
-def _mate(one: int, adapters: Parts, cents: Numbers) -> dict[str, Any]:
-    if one == 0:
-        return {"adapter_id": None, "price": None, "pack_of": None, "labour_h": None, "cents": 0}
-    cells = {name: _plain(adapters.cells[name], one - 1) for name in ("price", "pack_of", "labour_h")}
-    pack_of = cells["pack_of"]
-    cells["pack_of"] = None if pack_of is None else int(pack_of)
-    return {"adapter_id": str(adapters.part_ids[one - 1]), **cells, "cents": int(cents[one])}
-
-
-def _plain(column: Column, row: int) -> Any:
-    return from_micro(column.values[row]) if column.known[row] else None  # type: ignore[index]

@@ -58,13 +58,12 @@ def _try_adapters(catalog: Catalog, question: MountingQuestion, asked: int) -> T
     every = catalog.parts("adapter")
     adapters = every.take(np.flatnonzero(every.cells["for"].values == word_code(question.kind)))
     found = _mountings(catalog, question, adapters)
-    bare = sum(1 << place for place in range(len(found.mates.classes)) if found.mates.is_bare(place))
-    ways = []
+    met, ways = found.interfaces, []
     for taken, code, through in zip(found.taken.tolist(), found.code.tolist(), found.through.tolist(), strict=True):
-        if classes := found.classes[through] & ~bare:
-            mate = found.mates.first(classes)
-            ways.append((not is_allowed(taken, asked), code != FITS, taken, mate["cents"], mate["adapter_id"]))
-    return Tried(len(adapters), min(ways)[-1] if ways else None)
+        if classes := found.classes[through] & ~met.bare_class:
+            first = met.first(classes)
+            ways.append((not is_allowed(taken, asked), code != FITS, taken, int(met.cents[first]), first))
+    return Tried(len(adapters), met.adapter_id(min(ways)[-1]) if ways else None)
 
 
 def _mountings(catalog: Catalog, question: MountingQuestion, adapters: Parts) -> Mountings:
@@ -73,7 +72,7 @@ def _mountings(catalog: Catalog, question: MountingQuestion, adapters: Parts) ->
     place = Place(question.kind, question.family, question.vehicle_id, question.opening_id, LOOSEST)
     parts = catalog.parts(question.family)
     part = parts.take(parts.rows([question.part_id]))
-    met = interfaces_of(place, vehicle.opening(question.kind, question.opening_id), 1, 1, adapters, settings)
+    met = interfaces_of(place, vehicle.opening(question.kind, question.opening_id), 1, adapters, settings)
     alone = np.full(1, FITS, np.int8)
     if question.kind == "dash":
         alone = screen_codes(vehicle.things(question.opening_id), part.columns, settings)

@@ -104,7 +104,7 @@ class Contenders:
         if row is None:
             is_head = self.catalog.parts("head_unit").row(part_id) is not None
             return {str(self.question.dash_id)} if is_head else None
-        ways = [speakers_at(self.catalog, self.question, place, 1).mountings for place in places]
+        ways = [speakers_at(self.catalog, self.question, place).mountings for place in places]
         return {place.opening_id for place, some in zip(places, ways, strict=True) if row in some.part}
 
     def _slots(self) -> Iterator[Iterator[Found]]:
