@@ -13,14 +13,13 @@ from matcher.answers.why import WhyQuestion, asked_again
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.packages import Found
 from matcher.search.what_if.priced import Priced, every_price
-from matcher.search.what_if.stability import Weighed, stable_weights
-from matcher.search.what_if.weights import weighed
+from matcher.search.what_if.weights import Weighed, stable_weights, weighed
 
 
 def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool, besides: tuple[str, ...]) -> LimitPrices:
     """Return the best package without each limit; ``weights`` and ``besides`` as in `Shop.limits`."""
     asked = asked_again(catalog, job)
-    best = asked.possible.best_now()
+    best = asked.possible.best()
     told = None if best is None else asked.brief(best, asked.job)
     limits = [_price(asked, one, best, told) for one in every_price(asked.possible, best, besides)]
     return LimitPrices(

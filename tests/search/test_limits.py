@@ -18,8 +18,7 @@ from matcher.errors import InputError
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.what_if.priced import every_price, limit_names, without
 from matcher.search.what_if.relaxed import WhatIf, stated
-from matcher.search.what_if.stability import stable_weights
-from matcher.search.what_if.weights import WISHES, weighed
+from matcher.search.what_if.weights import WISHES, stable_weights, weighed
 from tests.factories import (
     Row,
     amp_spot,
@@ -66,7 +65,7 @@ def test_a_limit_costs_what_plain_enumeration_without_it_finds(store: Store, see
     document["limits"] |= draw.choice([{"budget": 250}, {"must": ["mirror"]}, {"screen_min_in": 7, "budget": 400}])
     asked = stated(settled.job(document), settled.settings)
     possible = WhatIf(settled.catalog, asked)
-    told = {one.name: one.found for one in every_price(possible, possible.best_now())}
+    told = {one.name: one.found for one in every_price(possible, possible.best())}
     assert set(told) == set(limit_names(possible))
     for name, found in told.items():
         want = best_of(settled, document) if name == "charging" else best_of(settled, *without_it(document, name))
@@ -81,7 +80,7 @@ def test_limits_asked_together_cost_what_each_does_by_itself(store: Store, seed:
     document["limits"] |= draw.choice([{"must": ["mirror"], "screen_min_in": 7}, {"must": ["mirror"]}, {}])
     asked = stated(settled.job(document | {"limits": document["limits"] | {"budget": 300}}), settled.settings)
     possible = WhatIf(settled.catalog, asked)
-    best = possible.best_now()
+    best = possible.best()
     for one in every_price(possible, best):
         alone = without(WhatIf(Catalog(store.con, settled.settings), asked), one.name)
         assert (one.found and one.found.order) == (alone.found and alone.found.order), (seed, one.name)
@@ -164,7 +163,7 @@ def test_a_limit_of_a_job_without_a_package_is_told_with_the_package_it_keeps_aw
 def test_a_wish_may_weigh_otherwise_as_far_as_plain_enumeration_says(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     jobs = (stated(settled.job(drawn_job(draw, ["drilled"])), settled.settings) for _ in range(20))
-    asked, best = next((one, found) for one in jobs if (found := WhatIf(settled.catalog, one).best_now()))
+    asked, best = next((one, found) for one in jobs if (found := WhatIf(settled.catalog, one).best()))
     winners = {
         (wish, weight): ranked(settled.town, weighed(asked, {wish: weight}))[0][0].names
         for wish in WISHES

@@ -83,7 +83,7 @@ def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], f
     about_adapter = np.where(opened & (is_both | ~sits_here), found.adapter, -1)
     cause = distinct([about_part, about_adapter], len(found.part)).number
     some = np.r_[True, found.row[1:] != found.row[:-1]][: len(cause)] | (about_adapter >= 0)
-    return FittedParts(*(each[some] for each in found[:4]), cause[some])
+    return FittedParts(*(each[some] for each in (*found[:4], cause)))
 
 
 def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> FittedParts:

@@ -6,8 +6,9 @@ What no part has a say in is asked of each place once; how an adapter sits, of e
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property, reduce
+from itertools import groupby
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -26,7 +27,17 @@ from matcher.search.fits.interfaces import lifted, prices
 from matcher.search.fits.place import BOARD_STEP, DRILLED
 from matcher.search.matrix.kinds import KindRules, RuleSheet, read_of
 from matcher.search.matrix.places import COVERS, held_columns
-from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, NOTHING, WORD, Numbers, RowVerdicts, said_of
+from matcher.search.matrix.verdicts import (
+    DOUBT,
+    LIMIT,
+    WORD,
+    Numbers,
+    Outcomes,
+    RowVerdicts,
+    nothing_said,
+    said_of,
+    worst_of,
+)
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection, records
 
@@ -38,29 +49,27 @@ AT_ONCE = 1_000_000
 
 
 class Spot(NamedTuple):
-    """An interface of a place."""
+    """An interface of a place, with what is said by rank."""
 
     step: int
     adapter_no: int
     given: tuple[int, ...]
     """Its set of figures on each sheet."""
-    firm: RowVerdicts
+    firm: int
     """Verdict of vehicle, place and adapter."""
-    lifted: RowVerdicts
+    lifted: int
     """Verdict of the adapter's holes, which new ones lift."""
-    beyond: RowVerdicts
+    beyond: int
     """Verdict if its step is more than is allowed."""
 
 
-@dataclass(frozen=True)
-class PlaceClass:
+class PlaceClass(NamedTuple):
     """An opening that stands for all that are alike."""
 
     place_no: int
-    own: RowVerdicts
     closed: int | None
     """The first rule that refuses every part there."""
-    ways: list[list[Spot]] = field(default_factory=list)
+    ways: list[list[Spot]]
     """The spots of each way in, as found and as it may be cut: first without an adapter, then the cheapest first."""
 
 
@@ -136,7 +145,9 @@ class Spots:
         many = len(self._openings)
         if not self.asking.plates:
             same, none = np.full(many, BOARD_STEP), np.full(many, BARE)
-            return InterfaceRows(np.arange(many), none, same, np.zeros(many, np.bool_), Columns({}), *_nothing(many))
+            return InterfaceRows(
+                np.arange(many), none, same, np.zeros(many, np.bool_), Columns({}), *[nothing_said(many)] * 2
+            )
         holes = holes_of(self.asking.kind, self._columns)
         found = [self._bare(holes)]
         if self.adapters is not None:
@@ -151,7 +162,9 @@ class Spots:
     def _bare(self, holes: Holes) -> InterfaceRows:
         at = np.flatnonzero(np.full(len(holes), self.every) | (holes.step <= self.step) | ~holes.is_cut)
         bare, mouths = np.full(len(at), BARE), bare_interfaces(holes).take(at)
-        return InterfaceRows(holes.opening[at], bare, holes.step[at], holes.is_cut[at], mouths, *_nothing(len(at)))
+        return InterfaceRows(
+            holes.opening[at], bare, holes.step[at], holes.is_cut[at], mouths, *[nothing_said(len(at))] * 2
+        )
 
     def _plated(self, adapters: Parts, some: Numbers, holes: Holes) -> InterfaceRows:
         """Some adapters in holes in which they may sit."""
@@ -164,7 +177,7 @@ class Spots:
             near &= said[1].key // WORD != NO
         plate, hole = np.nonzero(near)
         mouths = adapter_interfaces(holes.columns.take(hole), plates.take(plate), len(plate))
-        firm, loose = (RowVerdicts(*(part[near] for part in one)) for one in said)
+        firm, loose = (one.take(near) for one in said)
         return InterfaceRows(holes.opening[hole], some[plate], step[near], holes.is_cut[hole], mouths, firm, loose)
 
     @cached_property
@@ -186,41 +199,50 @@ class Spots:
         """Interfaces and their openings, a row for each."""
         return self.rows.columns.take(rows) | self._columns.take(self.rows.place[rows])
 
-    def places(self) -> Iterator[PlaceClass]:
-        """The places with their ways in; adapters that give the same there, and sit as well, are one: the cheapest."""
-        rows, cents = self.rows, self._cents()
+    @cached_property
+    def _own(self) -> RowVerdicts:
+        """Verdict of each place, whatever the part."""
         at = Evaluation(self._columns | self._vehicles, self.settings)
-        own = said_of(self.asking.own, self.asking.rules, at, (len(self._openings),))
+        return said_of(self.asking.own, self.asking.rules, at, (len(self._openings),))
+
+    def numbers(self, outcomes: Outcomes) -> Numbers:
+        """What is said of each interface as a `Spot` has it, by number, shape (interfaces, 3)."""
+        rows, steps = self.rows, np.arange(len(LADDER))
+        ways = columns_of("way", [{"step": step} for step in steps.tolist()])
+        at = Evaluation(columns_of("asked", [{"step": self.step}]) | ways, self.settings)
+        limit = said_of([ALLOWED], self.asking.rules, at, (len(LADDER),))
+        either = zip(limit, nothing_said(len(LADDER)), strict=True)
+        beyond = RowVerdicts(*(np.where(steps > self.step, *each) for each in either))
+        firm = worst_of(self._own.take(rows.place), rows.firm)
+        return np.stack([outcomes.numbers(one) for one in (firm, rows.lifted, beyond.take(rows.step))], axis=1)
+
+    def places(self, ranks: Numbers) -> Iterator[PlaceClass]:
+        """The places with their ways in; adapters that give the same there, and sit as well, are one: the cheapest.
+
+        Parameters
+        ----------
+        ranks
+            Of what `numbers` has.
+        """
+        rows, cents = self.rows, self._cents()
         codes = [said.key // WORD for said in (rows.firm, rows.lifted)]
         alike = distinct([rows.step, *codes, *(one.number for one in self.sets)], len(rows.place)).number
         order = np.lexsort((rows.is_cut, rows.adapter_no, cents, rows.adapter_no > BARE, rows.place))
         ends = np.searchsorted(rows.place[order], np.arange(len(self._openings) + 1))
         is_beyond = not self.asking.plates and self.step < BOARD_STEP
-        for place, row in enumerate(self._openings):
-            said = own.at(place)
-            closed = LIMIT if is_beyond else said.first if said.first < DOUBT else None
-            spots: dict[int, list[int]] = {}
-            for spot in order[ends[place] : ends[place + 1]].tolist():
-                spots.setdefault(int(rows.adapter_no[spot]), []).append(spot)
-            ways: dict[object, list[int]] = {}
-            for some in spots.values():
-                ways.setdefault(tuple(alike[some].tolist()), some)
-            every = [[self._spot(one, said) for one in some] for some in ways.values()]
-            yield PlaceClass(row["place_no"], said, closed, every)
-
-    def _spot(self, row: int, own: RowVerdicts) -> Spot:
-        rows, step = self.rows, int(self.rows.step[row])
-        given = tuple(int(one.number[row]) for one in self.sets)
-        firm = own.and_of(rows.firm.at(row))
-        beyond = self._limit.at(step) if step > self.step else NOTHING
-        return Spot(step, int(rows.adapter_no[row]), given, firm, rows.lifted.at(row), beyond)
-
-    @cached_property
-    def _limit(self) -> RowVerdicts:
-        """Verdict of the limit on alteration for each step of the ladder."""
-        ways = columns_of("way", [{"step": step} for step in range(len(LADDER))])
-        steps = columns_of("asked", [{"step": self.step}]) | ways
-        return said_of([ALLOWED], self.asking.rules, Evaluation(steps, self.settings), (len(LADDER),))
+        given = np.stack([one.number for one in self.sets], axis=1)
+        for place, (row, first) in enumerate(zip(self._openings, self._own.first.tolist(), strict=True)):
+            ways: dict[tuple[int, ...], list[Spot]] = {}
+            here = order[ends[place] : ends[place + 1]].tolist()
+            for adapter_no, each in groupby(here, key=lambda spot: int(rows.adapter_no[spot])):
+                some = list(each)
+                spots = [
+                    Spot(int(rows.step[one]), adapter_no, tuple(given[one].tolist()), *ranks[one].tolist())
+                    for one in some
+                ]
+                ways.setdefault(tuple(alike[some].tolist()), spots)
+            closed = LIMIT if is_beyond else first if first < DOUBT else None
+            yield PlaceClass(row["place_no"], closed, list(ways.values()))
 
     def _cents(self) -> Numbers:
         """Price of the adapter of each spot there, with its labor."""
@@ -233,12 +255,6 @@ class Spots:
             some = (pieces[rows.place] == count) & (rows.adapter_no > BARE)
             cents[some] = prices(self.adapters, count, self.settings)[rows.adapter_no[some]]
         return cents
-
-
-def _nothing(rows: int) -> tuple[RowVerdicts, RowVerdicts]:
-    """Verdict of rows that no rule covers."""
-    said = RowVerdicts(*(np.full(rows, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
-    return said, said
 
 
 def _under(first: InterfaceRows, other: InterfaceRows) -> InterfaceRows:

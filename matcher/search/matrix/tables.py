@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, reduce
-from typing import NamedTuple
 
 import numpy as np
 
 from matcher.kernel.alike import alike
 from matcher.kernel.columns import Columns, word_code
-from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import Rule
 from matcher.search.fits.screens import best_rise
@@ -20,10 +18,10 @@ from matcher.search.matrix.spots import GIVEN, Spots
 from matcher.search.matrix.verdicts import (
     DOUBT,
     FREE,
-    NO_RULE,
     Numbers,
+    Outcomes,
     RowVerdicts,
-    Telling,
+    nothing_said,
     said_of,
     worst_along,
     worst_of,
@@ -41,9 +39,8 @@ class SheetVerdicts:
     is_lifted: bool
     first: Numbers
     """The first rule that says no, or what the worst says."""
-    key: Numbers
     told: Numbers
-    """The number of what is told of the worst; of what is refused only if every pair is told."""
+    """The outcome of the worst, by its number, then by its rank; of what is refused only if every pair is told."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +51,11 @@ class Tables:
     part_no: Numbers
     sets: Sequence[Numbers]
     """Of each sheet: which set of figures each part has. The parts stand in the order of their sets of the gate."""
+
+    @property
+    def parts(self) -> int:
+        """Number of parts."""
+        return len(self.part_no)
 
     @cached_property
     def begins(self) -> Numbers:
@@ -72,26 +74,13 @@ class Tables:
         return np.asarray(np.arange(many.sum()) + np.repeat(begins - after, many))
 
 
-class _Told(NamedTuple):
-    """Verdicts of a rule for each class it tells apart, and the class of each set of the sheet."""
-
-    said: RowVerdicts
-    spot: Numbers
-    part: Numbers
-
-    def at(self, spot: Numbers, part: Numbers) -> RowVerdicts:
-        """Verdicts of it for cells of the sheet."""
-        cells = self.spot[spot], self.part[part]
-        return RowVerdicts(*(each[cells] for each in self.said))
-
-
 @dataclass(frozen=True)
 class Filling:
     """Method of filling the tables of a share."""
 
     asking: KindRules
     spots: Spots
-    telling: Telling
+    outcomes: Outcomes
     settings: Settings
     every: bool
 
@@ -99,41 +88,39 @@ class Filling:
         """Ask a sheet of all sets of parts, `count` of them, against all sets of spots."""
         sheet = self.asking.sheets[at]
         shape = (len(self.spots.sets[at].first), count)
-        first, key = np.full(shape, FREE, np.int8), np.full(shape, NO_RULE)
-        table = SheetVerdicts(sheet.is_lifted, first, key, np.zeros(shape, np.int32))
         if sheet.is_hung:
-            for at_spot, some, said in self._screens(sheet, parts, count):
-                first[at_spot, some] = said.first
-                self._tell(table, np.full(len(some), at_spot), some, said)
-            return table
-        told = [self._told(rule, at, parts, count) for rule in sheet.rules]
-        for one in told:
-            refused = np.where(one.said.first < DOUBT, one.said.first, np.int8(FREE))
-            np.minimum(first, refused[one.spot][:, one.part], out=first)
+            said = nothing_said(shape)
+            for at_spot, some, one in self._screens(sheet, parts, count):
+                for whole, each in zip(said, one, strict=True):
+                    whole[at_spot, some] = each
+            told = self._told(RowVerdicts(*map(np.ravel, said)))
+            return SheetVerdicts(sheet.is_lifted, said.first, told.reshape(shape))
+        every = [self._said(rule, at, parts, count) for rule in sheet.rules]
+        first = np.full(shape, FREE, np.int8)
+        for one, of_spot, of_part in every:
+            refused = np.where(one.first < DOUBT, one.first, np.int8(FREE))
+            np.minimum(first, refused[of_spot][:, of_part], out=first)
+        told = np.zeros(first.size, np.int32)
         cells = np.flatnonzero(first.reshape(-1) == FREE) if not self.every else np.arange(first.size)
         spot, part = np.divmod(cells, count)
-        said = reduce(worst_of, (one.at(spot, part) for one in told))
-        doubt = (said.first == DOUBT) & (first[spot, part] == FREE)
-        first[spot[doubt], part[doubt]] = DOUBT
-        self._tell(table, spot, part, said)
-        return table
+        said = reduce(worst_of, (one.take((of_spot[spot], of_part[part])) for one, of_spot, of_part in every))
+        told[cells] = self._told(said)
+        first.reshape(-1)[cells] = np.minimum(said.first, first.reshape(-1)[cells])
+        return SheetVerdicts(sheet.is_lifted, first, told.reshape(shape))
 
-    def _tell(self, table: SheetVerdicts, spot: Numbers, part: Numbers, said: RowVerdicts) -> None:
-        """Take in what is said of some cells; of what is refused only if every pair is told."""
-        kept = slice(None) if self.every else said.first >= DOUBT
-        spot, part, said = spot[kept], part[kept], RowVerdicts(*(each[kept] for each in said))
-        table.key[spot, part] = said.key
-        table.told[spot, part] = self.telling.numbers(*said[1:])
+    def _told(self, said: RowVerdicts) -> Numbers:
+        """The outcomes of some cells, by number; of what is refused only if every pair is told."""
+        return np.where((said.first < DOUBT) & (not self.every), np.int32(0), self.outcomes.numbers(said))
 
-    def _told(self, rule: Rule, at: int, parts: Columns, count: int) -> _Told:
-        """Verdicts of a rule for each class it tells apart."""
+    def _said(self, rule: Rule, at: int, parts: Columns, count: int) -> tuple[RowVerdicts, Numbers, Numbers]:
+        """Verdicts of a rule for each class that it tells apart, and the class of each set of spots and parts."""
         there = self.spots.given(at)
         spots = alike([rule], GIVEN, Evaluation(there, self.settings), len(self.spots.sets[at].first))
         some = alike([rule], ["part"], Evaluation(parts, self.settings), count)
         columns = there.take(spots.first).down() | parts.take(some.first).across()
         shape = len(spots.first), len(some.first)
         said = said_of([rule], self.asking.rules, Evaluation(columns, self.settings), shape)
-        return _Told(said, spots.number, some.number)
+        return said, spots.number, some.number
 
     def _screens(self, sheet: RuleSheet, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, RowVerdicts]]:
         """The worst that is said about any thing, where a floating screen hangs as well as it can."""
@@ -147,17 +134,8 @@ class Filling:
             step = max(1, CELLS_AT_ONCE // (many * (many * many + 2)))
             for first in range(0, len(hung), step):
                 some = hung[first : first + step]
-                mine = _columns(parts, sheet, some)
+                mine = Columns({str(one): parts[one] for one in sheet.part}).take(some)
                 rise = best_rise(mine, things, self.settings)
                 asked = Evaluation(mine.down() | things.across() | {"rise.mm": rise}, self.settings)
                 said = said_of(sheet.rules, self.asking.rules, asked, (len(some), many))
                 yield spot, some, worst_along(said, 1)
-
-
-def _columns(parts: Columns, sheet: RuleSheet, some: slice | Numbers) -> Columns:
-    return Columns({str(one): parts[one] for one in sheet.part}).take(some)
-
-
-def first_rows(numbers: Numbers) -> Numbers:
-    """A row of each set, by the numbers of the sets."""
-    return distinct([numbers], len(numbers)).first

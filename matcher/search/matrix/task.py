@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
 
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
+from matcher.kernel.distinct import distinct
 from matcher.kernel.explain import VERDICTS
 from matcher.rules.rule import FITS, NO
 from matcher.search.catalog.parts import parts_of_rows
@@ -22,8 +23,8 @@ from matcher.search.matrix.ask import Ask, Shown
 from matcher.search.matrix.kinds import ASKED, KINDS
 from matcher.search.matrix.parts import parts_sql, read_sets
 from matcher.search.matrix.spots import Spots
-from matcher.search.matrix.tables import Filling, Tables, first_rows
-from matcher.search.matrix.verdicts import MOST_RULES, UNKNOWN, WORD, Numbers, Telling
+from matcher.search.matrix.tables import Filling, Tables
+from matcher.search.matrix.verdicts import MOST_RULES, UNKNOWN, WORD, Numbers, Outcomes, RankedOutcomes
 from matcher.store.database.connection import Connection, aside, quoted
 from matcher.store.database.durable import put_in_place, write_parquet
 from matcher.store.sharing.snapshots import Snapshot, read_snapshot
@@ -102,7 +103,7 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
             f"CREATE TEMP TABLE place AS FROM read_parquet({quoted(folder / PLACES)}) "
             f"WHERE place_no >= {first} AND place_no < {first + question.places}"
         )
-        rows = ShareRows(con, Telling(), adapters=question.adapters)
+        rows = ShareRows(con, adapters=question.adapters)
         for kind in question.kinds:
             if con.execute("SELECT 1 FROM place WHERE kind = ? LIMIT 1", [kind]).fetchone():
                 _ask(con, kind, question, published, folder, task % question.slices, rows)
@@ -128,19 +129,21 @@ def _ask(
     asking, settings, every = ASKED[kind], published.settings, question.every
     adapters = parts_of_rows(con, "adapter", settings) if question.adapters else None
     spots = Spots(con, asking, question.step, every, adapters, settings)
-    rows.telling.kind = KINDS.index(kind)
-    filling, sets = Filling(asking, spots, rows.telling, settings, every), read_sets(con, out, asking, settings)
-    firsts = [first_rows(numbers) for numbers in sets.numbers]
-    told = [filling.table(one, sets.parts.columns.take(first), len(first)) for one, first in enumerate(firsts)]
-    here = con.execute(parts_sql(out, asking, at * question.parts, question.parts)).fetchnumpy()
-    tables = Tables(
-        told, np.asarray(here["part_no"]), [np.asarray(here[f"p{one}"], np.intp) for one in range(len(told))]
-    )
-    ask = Ask(tables, rows.telling, question.step, every)
-    for place in spots.places():
+    outcomes, sets = Outcomes(), read_sets(con, out, asking, settings)
+    filling = Filling(asking, spots, outcomes, settings, every)
+    firsts = [distinct([numbers], len(numbers)).first for numbers in sets.numbers]
+    tables = [filling.table(one, sets.parts.columns.take(first), len(first)) for one, first in enumerate(firsts)]
+    numbers, here = spots.numbers(outcomes), con.execute(parts_sql(out, asking, at * question.parts, question.parts))
+    ranked, parts = outcomes.ranked(), here.fetchnumpy()
+    tables = [replace(one, told=ranked.rank[one.told]) for one in tables]
+    of_sets = [np.asarray(parts[f"p{one}"], np.intp) for one in range(len(tables))]
+    share = Tables(tables, np.asarray(parts["part_no"]), of_sets)
+    ask = Ask(share, ranked.refused, ranked.sure, question.step, every)
+    rows.begin(kind, ranked)
+    for place in spots.places(ranked.rank[numbers]):
         shown = ask.of(place)
-        rows.add(place.place_no, tables.part_no, shown)
-        rows.refuse(kind, place.place_no, ask.refused(place, shown))
+        rows.add(place.place_no, share.part_no, shown)
+        rows.refuse(place.place_no, ask.refusals(place, shown))
 
 
 def shares_left(out: Path, tasks: int) -> Sequence[int]:
@@ -153,8 +156,13 @@ class ShareRows:
     """Rows of a share so far: the place of each, and as its word the verdict and the step it takes."""
 
     con: Connection
-    telling: Telling
     adapters: bool
+    kind: str = ""
+    """The kind of opening that is asked about now."""
+    outcomes: list[Numbers] = field(default_factory=lambda: [np.zeros((0, 4), np.int64)])
+    """Of each kind its outcomes by rank: the kind, key, margin and tolerance."""
+    begun: int = 0
+    """Number of outcomes of the kinds before."""
     held: list[dict[str, Numbers]] = field(default_factory=list)
     many: int = 0
     refused: list[tuple[int, str, str, int]] = field(default_factory=list)
@@ -163,10 +171,15 @@ class ShareRows:
         adapter = ", adapter_no INTEGER" if self.adapters else ""
         self.con.execute(f"CREATE TEMP TABLE spilled (place_no INTEGER, part_no INTEGER, word INTEGER{adapter})")
 
+    def begin(self, kind: str, ranked: RankedOutcomes) -> None:
+        """Begin with another kind of opening."""
+        self.kind, self.begun = kind, sum(map(len, self.outcomes))
+        self.outcomes.append(np.insert(ranked.columns, 0, KINDS.index(kind), axis=1))
+
     def add(self, place_no: int, part_no: Numbers, shown: Shown) -> None:
         """Keep the rows of one place; ``part_no`` are the numbers of the share's parts."""
         rows = {"place_no": np.full(len(shown.at), place_no, np.int32), "part_no": part_no.take(shown.at)}
-        rows["word"] = shown.told * np.int32(STEPS) + shown.takes
+        rows["word"] = (shown.told + np.int32(self.begun)) * np.int32(STEPS) + shown.takes
         if self.adapters:
             rows["adapter_no"] = shown.adapter_no
         self.held.append(rows)
@@ -175,9 +188,9 @@ class ShareRows:
             self.con.execute(f"INSERT INTO spilled FROM {self._together()}")
             self.held, self.many = [], 0
 
-    def refuse(self, kind: str, place_no: int, counts: Numbers) -> None:
+    def refuse(self, place_no: int, counts: Numbers) -> None:
         """Keep how many parts each rule refuses at a place."""
-        asking = ASKED[kind]
+        asking = ASKED[self.kind]
         for at in counts.nonzero()[0]:
             self.refused.append((place_no, asking.family, asking.rules[at].name, int(counts[at])))
 
@@ -209,7 +222,10 @@ class ShareRows:
 
     def _lay_words(self) -> None:
         """Lay what each word says, as ``words``: (word, family, verdict, alteration, rule, margin, tol)."""
-        self.con.register("told", self.telling.columns())
+        every = np.concatenate(self.outcomes).T
+        self.con.register(
+            "told", dict(zip(("kind", "key", "margin", "tol"), map(np.ascontiguousarray, every), strict=True))
+        )
         rules = [(kind, at, rule.name) for kind, name in enumerate(KINDS) for at, rule in enumerate(ASKED[name].rules)]
         named = ", ".join(f"({kind}, {at}, {quoted(name)})" for kind, at, name in rules)
         rule = _enum(dict.fromkeys(name for *_, name in rules))

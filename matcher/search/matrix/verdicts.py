@@ -7,8 +7,6 @@ much its margin has over its tolerance, in millionths, with an unknown margin be
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -39,52 +37,44 @@ UNKNOWN = int(np.iinfo(np.int64).min)
 
 
 class RowVerdicts(NamedTuple):
-    """Verdict of some rules, for one row or for many: the first that refuses it, and the worst."""
+    """Verdict of some rules for some rows: the first that refuses each, and the worst."""
 
-    first: Any
-    key: Any
-    margin: Any
+    first: Numbers
+    key: Numbers
+    margin: Numbers
     """In millionths, as the tolerance."""
-    tol: Any
+    tol: Numbers
 
-    def at(self, row: Any) -> RowVerdicts:
-        """Verdict of them for a row."""
-        return RowVerdicts(*(int(part[row]) for part in self))
-
-    def and_of(self, other: RowVerdicts) -> RowVerdicts:
-        """The worst of both, of one row."""
-        worst = min(self, other, key=lambda said: said.key)
-        return worst._replace(first=min(self.first, other.first))
+    def take(self, rows: Any) -> RowVerdicts:
+        """The verdicts of some rows."""
+        return RowVerdicts(*(each[rows] for each in self))
 
 
-NOTHING = RowVerdicts(FREE, NO_RULE, UNKNOWN, 0)
-"""Verdict if no rule applies."""
+def nothing_said(shape: int | tuple[int, ...]) -> RowVerdicts:
+    """Verdict of rows to which no rule applies."""
+    first, key = np.full(shape, FREE, np.int8), np.full(shape, NO_RULE)
+    return RowVerdicts(first, key, np.full(shape, UNKNOWN), np.zeros(shape, np.int64))
 
 
 def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape: tuple[int, ...]) -> RowVerdicts:
     """Verdicts of some rules for rows of a shape; `places` are all rules of the question."""
-    told = RowVerdicts(*(np.full(shape, one, np.int8 if one == FREE else np.int64) for one in NOTHING))
+    told = nothing_said(shape)
     for rule in rules:
-        place, code = places.index(rule), np.broadcast_to(_without_risk(codes(rule, at)), shape)
+        place, code = places.index(rule), codes(rule, at)
+        code = np.broadcast_to(np.where((code > NO) & (code < FITS), np.int8(STOPS), code), shape)
         tol = np.broadcast_to(at.tol(rule.have) + at.tol(rule.need), shape)
-        margin = np.where(np.broadcast_to(_is_told(rule, at, code), shape), _margin(rule, at), UNKNOWN)
+        margin = at.value(rule.have).values - at.value(rule.need).values
+        margin = np.where(np.broadcast_to(_is_told(rule, at, code), shape), margin, UNKNOWN)
         tol = np.where(margin == UNKNOWN, 0, tol)  # parts alike where a figure is missing differ in it
         np.minimum(told.first, np.where(code == NO, place, FREE), out=told.first, casting="unsafe")
-        key = key_of(code, margin, tol, rule.unit, place)
+        room = np.clip(np.where(margin == UNKNOWN, 0, margin) - tol, -FAR, FAR) + FAR + 1
+        ranked = np.where(margin == UNKNOWN, 0, room) * MOST_RULES + place
+        key = code.astype(np.int64) * WORD + (0 if rule.unit == "mm" else OTHER) + ranked
         worse = (code != SKIP) & (key < told.key)
         for mine, new in zip(told[1:], (key, margin, tol), strict=True):
             np.copyto(mine, new, where=worse)
     told.first[(told.first == FREE) & (told.key // WORD == STOPS)] = DOUBT
     return told
-
-
-def _without_risk(code: Numbers) -> Numbers:
-    """Codes in which all that is to be measured is one."""
-    return np.where((code > NO) & (code < FITS), np.int8(STOPS), code)
-
-
-def _margin(rule: Rule, at: Evaluation) -> Any:
-    return at.value(rule.have).values - at.value(rule.need).values
 
 
 def _is_told(rule: Rule, at: Evaluation, code: Numbers) -> Mask:
@@ -93,13 +83,6 @@ def _is_told(rule: Rule, at: Evaluation, code: Numbers) -> Mask:
     sure = opposite(at.bound(rule.need))
     sure = sure if rule.when is None else both(sure, at.holds(rule.when).known)
     return is_known if sure is True else both(is_known, sure | (code != STOPS))
-
-
-def key_of(code: Any, margin: Any, tol: Any, unit: str, place: int) -> Any:
-    """The key of what a rule says."""
-    room = np.clip(np.where(margin == UNKNOWN, 0, margin) - tol, -FAR, FAR) + FAR + 1
-    ranked = np.where(margin == UNKNOWN, 0, room) * MOST_RULES
-    return code.astype(np.int64) * WORD + (0 if unit == "mm" else OTHER) + ranked + place
 
 
 def worst_of(one: RowVerdicts, other: RowVerdicts) -> RowVerdicts:
@@ -116,32 +99,38 @@ def worst_along(said: RowVerdicts, axis: int) -> RowVerdicts:
     return RowVerdicts(said.first.min(axis=axis), *worst)
 
 
-@dataclass(eq=False)
-class Telling:
-    """Distinct outcomes of a share so far: of each a kind of opening, a key, and margin and tolerance in millionths."""
+class RankedOutcomes(NamedTuple):
+    """Distinct outcomes by their keys: the least is the worst."""
 
-    kind: int = 0
-    """The kind of opening that is asked about now."""
-    many: int = 0
-    found: list[tuple[Numbers, ...]] = field(default_factory=list)
+    rank: Numbers
+    """By number of an outcome: its place among them."""
+    refused: int
+    """So many of them say no."""
+    sure: int
+    """Those from here on leave nothing to measure."""
+    columns: Numbers
+    """Key, margin and tolerance of each, shape (outcomes, 3)."""
 
-    def __post_init__(self) -> None:
-        self.number = cache(self._number)
 
-    def numbers(self, key: Numbers, margin: Numbers, tol: Numbers) -> Numbers:
-        """The numbers of what is told."""
-        told = distinct([margin, tol, key], len(key))
-        self.found.append((np.full(len(told.first), self.kind), *(each[told.first] for each in (key, margin, tol))))
-        self.many += len(told.first)
-        return told.number + (self.many - len(told.first))
+class Outcomes:
+    """Outcomes at a kind of opening so far, each with a number: 0 stands for all that is refused without a word."""
 
-    def _number(self, kind: int, key: int, margin: int, tol: int) -> int:
-        """The number of one thing that is told."""
-        self.found.append(tuple(np.array([value]) for value in (kind, key, margin, tol)))
-        self.many += 1
-        return self.many - 1
+    def __init__(self) -> None:
+        self._found = [np.array([[-1, UNKNOWN, 0]])]
+        self._many = 1
 
-    def columns(self) -> dict[str, Numbers]:
-        """All of it, in the order of its numbers."""
-        names = ("kind", "key", "margin", "tol")
-        return dict(zip(names, map(np.concatenate, zip(*self.found, strict=True)), strict=True))
+    def numbers(self, said: RowVerdicts) -> Numbers:
+        """The numbers of what is said."""
+        told = distinct(said[:0:-1], len(said.key))
+        self._found.append(np.stack([each[told.first] for each in said[1:]], axis=1))
+        self._many += len(told.first)
+        return (told.number + (self._many - len(told.first))).astype(np.int32)
+
+    def ranked(self) -> RankedOutcomes:
+        """All of them, by what they say."""
+        every = np.concatenate(self._found)
+        order = np.lexsort(every.T[::-1])
+        rank = np.empty(len(order), np.int32)
+        rank[order] = np.arange(len(order))
+        refused, sure = np.searchsorted(every[order, 0], (STOPS * WORD, FITS * WORD)).tolist()
+        return RankedOutcomes(rank, refused, sure, every[order])

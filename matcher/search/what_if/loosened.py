@@ -7,7 +7,7 @@ than it has to beside the others.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import product
@@ -17,10 +17,11 @@ from catalog_schema.jobs import LADDER, Job, step_rank
 from catalog_schema.parts import FAMILIES
 from matcher.kernel.exact import from_micro
 from matcher.search.candidates.controls import closed_spots
+from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.wishes import ANY
 from matcher.search.packages import Found
 from matcher.search.question import allowed_step, question_of
-from matcher.search.what_if.relaxed import Limits, WhatIf, hitting_sets, lifted
+from matcher.search.what_if.relaxed import Limits, WhatIf, hitting_sets, lifted, stepped, with_limits
 
 MOST = 4
 """Largest number of limits relaxed together."""
@@ -75,12 +76,11 @@ def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
     start = next(((freed, job) for freed, job in _starts(possible, names) if possible.best(job)), None)
     if start is None:
         return
-    ways: list[tuple[tuple[RelaxedLimit, ...], Job]] = [((), start[1])]
+    freed, loose = start
+    ways: list[Way] = [((), loose)]
     for name in names:
-        stem, _, what = name.partition(".")
-        drawn = start[0].get(name) or DRAWN_BACK.get(stem, _gone)
         ways = [
-            ((*changes, *more), job) for changes, loose in ways for more, job in drawn(possible, loose, what or stem)
+            ((*changes, *more), job) for changes, loose in ways for more, job in _drawn(possible, loose, name, freed)
         ]
     for changes, job in ways:
         found = possible.best(job)
@@ -88,14 +88,21 @@ def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
             yield Loosened(changes, job, found)
 
 
-def _starts(possible: WhatIf, names: Sequence[str]) -> Iterator[tuple[dict[str, DrawnBack], Job]]:
+def _drawn(possible: WhatIf, loose: Job, name: str, freed: Mapping[str, str]) -> Iterator[Way]:
+    """Each way to draw a limit back in a job in which it is lifted; one that is dropped altogether stays so."""
+    stem, _, what = name.partition(".")
+    how = DRAWN_BACK.get(stem)
+    yield from [((RelaxedLimit(name, freed.get(name)),), loose)] if how is None else how(possible, loose, what)
+
+
+def _starts(possible: WhatIf, names: Sequence[str]) -> Iterator[tuple[dict[str, str], Job]]:
     """The job with all of these lifted; a place whose original need not stay gets a part, or stands empty."""
-    loose = lifted(possible.catalog, possible.job, frozenset(names))
+    loose = lifted(possible.catalog, possible.job, names)
     question = question_of(possible.catalog, possible.job)
     places = [one.opening_id for one in question.speakers if one.kept and f"keep.{one.opening_id}" in names]
     for filled in product((True, False), repeat=len(places)):
-        given = tuple(place for place, is_filled in zip(places, filled, strict=True) if is_filled)
-        freed: dict[str, DrawnBack] = {f"keep.{place}": _replaced if place in given else _left_out for place in places}
+        given = [place for place, is_filled in zip(places, filled, strict=True) if is_filled]
+        freed = {f"keep.{place}": "replaced" if place in given else "left out" for place in places}
         yield freed, replace(loose, choose=(*(loose.choose or ()), *given))
 
 
@@ -125,45 +132,33 @@ def _order(name: str) -> tuple[int, str]:
     return ORDER.index(name.partition(".")[0]), name
 
 
-DrawnBack = Callable[[WhatIf, Job, str], Iterator[Way]]
-"""A job in which a limit is lifted, and what it is about: each way to draw it back."""
-
-
-def _gone(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (RelaxedLimit(f"choose.{what}", None),), loose
-
-
-def _without(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (RelaxedLimit(f"must.{what}", None),), loose
-
-
-def _free(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (RelaxedLimit(f"keep.{what}", None),), loose
-
-
-def _replaced(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (RelaxedLimit(f"keep.{what}", "replaced"),), loose
-
-
-def _left_out(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (RelaxedLimit(f"keep.{what}", "left out"),), loose
+def _enough(
+    possible: WhatIf, all_gone: Way, names: Sequence[str], without: Callable[[str, tuple[str, ...]], Way]
+) -> Iterator[Way]:
+    """Each single name of a list that it is enough to drop; else all of them."""
+    ways = (without(name, tuple(other for other in names if other != name)) for name in names if len(names) > 1)
+    yield from [way for way in ways if possible.best(way[1])] or [all_gone]
 
 
 def _routes(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """One route of theft that is not covered, where that is enough; else none of them is."""
-    routes = possible.job.security_routes or ()
-    fewer = [(route, tuple(other for other in routes if other != route)) for route in routes]
-    enough = [
-        ((RelaxedLimit(f"security_routes.{route}", None),), job)
-        for route, others in fewer
-        if others and possible.best(job := replace(loose, security_routes=others))
-    ]
-    yield from enough or [((RelaxedLimit("security_routes", None),), loose)]
+
+    def without(route: str, others: tuple[str, ...]) -> Way:
+        return (RelaxedLimit(f"security_routes.{route}", None),), replace(loose, security_routes=others)
+
+    all_gone = (RelaxedLimit("security_routes", None),), loose
+    return _enough(possible, all_gone, possible.job.security_routes or (), without)
 
 
-def _at_one(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    """The least step at an opening that has a step of its own."""
-    yield from _stepped(possible, loose, what)
+def _allowed(possible: WhatIf, loose: Job, kind: str) -> Iterator[Way]:
+    """Each single part, maker or supplier that it is enough to allow; else all of them."""
+
+    def without(name: str, others: tuple[str, ...]) -> Way:
+        limit = RelaxedLimit(f"without.{kind}", name)
+        return (limit,), with_limits(loose, without=replace(loose.limits.without, **{kind: others}))
+
+    all_gone = (RelaxedLimit(f"without.{kind}", None),), loose
+    return _enough(possible, all_gone, getattr(possible.job.limits.without, kind), without)
 
 
 def _anywhere(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
@@ -186,11 +181,6 @@ def _everywhere(possible: WhatIf, tight: Job, places: list[str]) -> Way:
         if step > now:
             changes.append(RelaxedLimit(f"per_opening.{place}", LADDER[step]))
     return tuple(changes), job
-
-
-def stepped(job: Job, places: list[str], step: str) -> Job:
-    """A job with a step of the ladder at some openings."""
-    return with_limits(job, per_opening=job.limits.per_opening | dict.fromkeys(places, step))
 
 
 def _stepped(possible: WhatIf, loose: Job, place: str) -> Iterator[Way]:
@@ -236,54 +226,38 @@ def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """The largest screen that there is a package with; or none asked for."""
     asked = possible.job.limits.screen_min_in
     assert asked is not None
-    screens = possible.catalog.parts("head_unit").cells["screen_in"]
-    every = map(from_micro, sorted(set(screens.values[screens.known].tolist())))
-    sizes = [size for size in every if size < asked.value]
-    jobs = [loose, *(with_limits(loose, screen_min_in=Figure(size)) for size in sizes)]
-    at = _last(len(jobs), lambda place: possible.best(jobs[place]) is not None)
-    yield (RelaxedLimit("screen_min_in", sizes[at - 1] if at else None),), jobs[at]
-
-
-def _unpinned(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    yield (RelaxedLimit(f"pin.{what}", None),), loose
-
-
-def _allowed(possible: WhatIf, loose: Job, kind: str) -> Iterator[Way]:
-    """Each single part, maker or supplier that it is enough to allow; else all of them."""
-    names = getattr(possible.job.limits.without, kind)
-    fewer = [(name, tuple(other for other in names if other != name)) for name in names]
-    enough = [
-        ((RelaxedLimit(f"without.{kind}", name),), job)
-        for name, others in fewer
-        if others and possible.best(job := _without_those(loose, kind, others))
-    ]
-    yield from enough or [((RelaxedLimit(f"without.{kind}", None),), loose)]
-
-
-def _without_those(job: Job, kind: str, names: tuple[str, ...]) -> Job:
-    return with_limits(job, without=replace(job.limits.without, **{kind: names}))
+    sizes = [size for size in _stated(possible.catalog, "screen_in", ["head_unit"]) if size < asked.value]
+    yield _tightest(possible, loose, "screen_min_in", sizes, Figure)
 
 
 def _later(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """The fewest days within which there is a package; none of the job's if a part's delivery is later than any."""
     asked = possible.job.limits.deliver_within_days
     assert asked is not None
-    catalog = possible.catalog.wished(ANY)
-    columns = [catalog.parts(family).cells["lead_days"] for family in FAMILIES]
-    days = sorted({int(from_micro(cell)) for one in columns for cell in set(one.values[one.known].tolist())})
-    jobs = [loose, *(with_limits(loose, deliver_within_days=day) for day in reversed(days) if day > asked)]
-    at = _last(len(jobs), lambda place: possible.best(jobs[place]) is not None)
-    within = jobs[at].limits.deliver_within_days
-    yield (RelaxedLimit("deliver_within_days", None if within is None else Decimal(within)),), jobs[at]
+    stated = _stated(possible.catalog.wished(ANY), "lead_days", FAMILIES)
+    days = sorted((day for one in stated if (day := int(one)) > asked), reverse=True)
+    yield _tightest(possible, loose, "deliver_within_days", list(map(Decimal, days)), int)
 
 
-def _last(count: int, holds: Callable[[int], bool]) -> int:
-    """The last of some places at which something holds that holds at the first, and never again once it does not."""
-    low, high = 0, count - 1
+def _stated(catalog: Catalog, field: str, families: Iterable[str]) -> list[Decimal]:
+    """Every value that parts of some families state, the least first."""
+    columns = [catalog.parts(family).cells[field] for family in families]
+    return list(map(from_micro, sorted({cell for one in columns for cell in one.values[one.known].tolist()})))
+
+
+def _tightest(
+    possible: WhatIf, loose: Job, limit: str, values: Sequence[Decimal], told: Callable[[Decimal], object]
+) -> Way:
+    """The last of some values, the loosest first, with which there is a package; without a limit if with none.
+
+    With a tighter one than that there never is one either.
+    """
+    jobs = [loose, *(with_limits(loose, **{limit: told(value)}) for value in values)]
+    low, high = 0, len(values)
     while low < high:
         middle = (low + high + 1) // 2
-        low, high = (middle, high) if holds(middle) else (low, middle - 1)
-    return low
+        low, high = (low, middle - 1) if possible.best(jobs[middle]) is None else (middle, high)
+    return (RelaxedLimit(limit, values[low - 1] if low else None),), jobs[low]
 
 
 def _budget(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
@@ -302,22 +276,15 @@ def _at_rest(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     yield (RelaxedLimit("at_rest_ma", drain_ma),), with_limits(loose, at_rest_ma=Figure(drain_ma))
 
 
-def with_limits(job: Job, **limits: object) -> Job:
-    """A job with some of its limits changed."""
-    return replace(job, limits=replace(job.limits, **limits))  # type: ignore[arg-type]
-
-
-DRAWN_BACK: dict[str, DrawnBack] = {
-    "choose": _gone,
-    "keep": _free,
-    "must": _without,
+DRAWN_BACK: dict[str, Callable[[WhatIf, Job, str], Iterator[Way]]] = {
     "security_routes": _routes,
-    "pin": _unpinned,
     "without": _allowed,
     "deliver_within_days": _later,
-    "per_opening": _at_one,
+    "per_opening": _stepped,
     "alteration": _anywhere,
     "screen_min_in": _screen,
     "at_rest_ma": _at_rest,
     "budget": _budget,
 }
+"""By the limits that may give a little: a job in which one is lifted, and what it is about, to every way to draw it
+back. All others are dropped altogether."""

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 
 from catalog_schema.jobs import LADDER, Job
 from matcher.search.packages import Found
 from matcher.search.question import HEAD_UNIT, JobQuestion, allowed_step, question_of
 from matcher.search.what_if.assumed import without_things
-from matcher.search.what_if.loosened import openings_of, stepped, with_limits
-from matcher.search.what_if.relaxed import NO_LIMIT_MA, WhatIf, unwished, wish_names
+from matcher.search.what_if.loosened import openings_of
+from matcher.search.what_if.relaxed import WhatIf, lifted_one, wish_names
 
 MUSIC = frozenset({"music_ma"})
 CHARGING = "charging"
@@ -84,32 +85,27 @@ def _priced(possible: WhatIf, best: Found | None, names: list[str]) -> Iterator[
         yield from _priced(possible, best, some)
 
 
-def _lifted(possible: WhatIf, names: Iterable[str]) -> Found | None:
+def _lifted(possible: WhatIf, names: Sequence[str]) -> Found | None:
     """The best package without some limits of the job, and with some things beside the dash covered."""
-    job, things = possible.job, set()
-    for name in names:
-        stem, _, what = name.partition(".")
-        if stem == "keep_clear":
-            things.add(what)
-        else:
-            (job,) = _without(possible, job, stem, what)
-    return _uncovered(possible, job, things)
+    things = {name for name in names if name.startswith("keep_clear.")}
+    job = reduce(lifted_one, (name for name in names if name not in things), possible.job)
+    return _uncovered(possible, job, {name.partition(".")[2] for name in things})
 
 
 def without(possible: WhatIf, name: str) -> Priced:
-    """The best package without one limit."""
+    """The best package without one limit; what stays may stay, be replaced, or be left out."""
     stem, _, what = name.partition(".")
     job = possible.job
     if stem == CHARGING:
         return Priced(name, job, possible.best(job, MUSIC))
     if stem == "keep_clear":
         return Priced(name, job, _uncovered(possible, job, {what}))
-    found = [(possible.best(loose), loose) for loose in _without(possible, job, stem, what)]
-    met = [(one, loose) for one, loose in found if one is not None]
-    if not met:
-        return Priced(name, found[0][1], None)
-    best, loose = min(met, key=lambda pair: pair[0].order)
-    return Priced(name, loose, best)
+    loose = lifted_one(job, name)
+    jobs = [loose]
+    if stem == "keep":
+        jobs = [job, replace(loose, choose=(*loose.choose, what)) if loose.choose else loose, loose]
+    found = [(best, one) for one in jobs if (best := possible.best(one)) is not None]
+    return Priced(name, *min(found, key=lambda pair: pair[0].order)[::-1]) if found else Priced(name, jobs[0], None)
 
 
 OUTSIDE = frozenset({"keep_clear", CHARGING})
@@ -119,31 +115,6 @@ OUTSIDE = frozenset({"keep_clear", CHARGING})
 def is_outside(name: str) -> bool:
     """Whether a limit is the car's, not the job's."""
     return name.partition(".")[0] in OUTSIDE
-
-
-def _without(possible: WhatIf, job: Job, stem: str, what: str) -> list[Job]:
-    """The jobs that a job without one limit may be: what stays may stay, be replaced, or be left out."""
-    match stem:
-        case "budget":
-            return [with_limits(job, budget=None)]
-        case "at_rest_ma":
-            return [with_limits(job, at_rest_ma=NO_LIMIT_MA)]
-        case "alteration":
-            return [with_limits(job, alteration=LADDER[-1])]
-        case "per_opening":
-            return [stepped(job, [what], LADDER[-1])]
-        case "screen_min_in":
-            return [with_limits(job, screen_min_in=None)]
-        case "must":
-            return [with_limits(job, must=tuple(feature for feature in job.limits.must or () if feature != what))]
-        case "pin" | "without" | "deliver_within_days":
-            return [unwished(job, {f"{stem}.{what}" if what else stem})]
-        case "security_routes":
-            return [replace(job, security_routes=tuple(route for route in job.security_routes or () if route != what))]
-        case _:
-            freed = replace(job, keep=tuple(name for name in job.keep or () if name != what))
-            chosen = replace(freed, choose=(*freed.choose, what)) if freed.choose else freed
-            return [job, chosen, freed]
 
 
 def _uncovered(possible: WhatIf, job: Job, things: Collection[str]) -> Found | None:

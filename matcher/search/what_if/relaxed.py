@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import reduce
 from itertools import combinations
-from typing import Any
 
 from catalog_schema.figures import Figure
 from catalog_schema.jobs import DEFAULT_STEP, LADDER, Job
@@ -75,47 +75,54 @@ def wish_names(job: Job) -> list[str]:
     ]
 
 
-def unwished(job: Job, names: Container[str]) -> Job:
-    """The job without those of its wishes about parts that are named."""
-    limits, without = job.limits, job.limits.without
-    gone: dict[str, Any] = {kind: () for kind in WITHOUT if f"without.{kind}" in names}
-    days = None if "deliver_within_days" in names else limits.deliver_within_days
-    return replace(
-        job,
-        pin={slot: part for slot, part in job.pin.items() if f"pin.{slot}" not in names},
-        limits=replace(limits, without=replace(without, **gone), deliver_within_days=days),
-    )
+def with_limits(job: Job, **limits: object) -> Job:
+    """A job with some of its limits changed."""
+    return replace(job, limits=replace(job.limits, **limits))  # type: ignore[arg-type]
 
 
-def lifted(catalog: Catalog, job: Job, names: frozenset[str]) -> Job:
+def stepped(job: Job, places: Iterable[str], step: str) -> Job:
+    """A job with a step of the ladder at some openings."""
+    return with_limits(job, per_opening=job.limits.per_opening | dict.fromkeys(places, step))
+
+
+def lifted_one(job: Job, name: str) -> Job:
+    """The job without one of its limits; `security_routes` alone is all of its routes."""
+    stem, _, what = name.partition(".")
+    match stem:
+        case "budget" | "screen_min_in" | "deliver_within_days":
+            return with_limits(job, **{stem: None})
+        case "at_rest_ma":
+            return with_limits(job, at_rest_ma=NO_LIMIT_MA)
+        case "alteration":
+            return with_limits(job, alteration=LADDER[-1])
+        case "per_opening":
+            return stepped(job, [what], LADDER[-1])
+        case "must":
+            return with_limits(job, must=tuple(feature for feature in job.limits.must or () if feature != what))
+        case "without":
+            return with_limits(job, without=replace(job.limits.without, **{what: ()}))
+        case "pin":
+            return replace(job, pin={slot: part for slot, part in job.pin.items() if slot != what})
+        case "keep":
+            return replace(job, keep=tuple(one for one in job.keep or () if one != what))
+        case "security_routes":
+            return replace(
+                job, security_routes=tuple(one for one in job.security_routes or () if what not in ("", one))
+            )
+    raise ValueError(name)
+
+
+def lifted(catalog: Catalog, job: Job, names: Iterable[str]) -> Job:
     """The job without the limits that are named."""
     question = question_of(catalog, job)
-    every = {place.opening_id: place.opening_id for place in question.chosen}
-    if question.dash_id is not None:
-        every = {HEAD_UNIT: question.dash_id, **every}
-    every |= {name: name for name in question.named_beside}
-    every |= {name: name for name in question.bass_names}
-    job = unwished(job, names)
-    limits = job.limits
-    return replace(
-        job,
-        # A name that no vehicle has keeps an emptied choice from meaning "everything".
-        choose=tuple(opening for name, opening in every.items() if f"choose.{name}" not in names) or ("",),
-        keep=tuple(name for name in job.keep or () if f"keep.{name}" not in names),
-        security_routes=() if "security_routes" in names else job.security_routes,
-        limits=replace(
-            limits,
-            alteration=LADDER[-1] if "alteration" in names else limits.alteration,
-            per_opening={
-                name: LADDER[-1] if f"per_opening.{name}" in names else step
-                for name, step in limits.per_opening.items()
-            },
-            budget=None if "budget" in names else limits.budget,
-            screen_min_in=None if "screen_min_in" in names else limits.screen_min_in,
-            must=tuple(feature for feature in limits.must or () if f"must.{feature}" not in names),
-            at_rest_ma=NO_LIMIT_MA if "at_rest_ma" in names else limits.at_rest_ma,
-        ),
-    )
+    every = {} if question.dash_id is None else {HEAD_UNIT: question.dash_id}
+    slots = (*(place.opening_id for place in question.chosen), *question.named_beside, *question.bass_names)
+    every |= {name: name for name in slots}
+    gone = frozenset(names)
+    # A name that no vehicle has keeps an emptied choice from meaning "everything".
+    chosen = tuple(opening for name, opening in every.items() if f"choose.{name}" not in gone) or ("",)
+    others = sorted(name for name in gone if not name.startswith("choose."))
+    return reduce(lifted_one, others, replace(job, choose=chosen))
 
 
 MOST_FIELDS = 48
@@ -134,14 +141,11 @@ class WhatIf:
     _fields: list[tuple[Job, RankingField]] = field(default_factory=list)
     """Of the jobs asked last, the latest first."""
 
-    def best(self, job: Job, free: frozenset[str] = frozenset()) -> Found | None:
-        """The best package of a job as it is changed, with no limit on what is named of `USES`."""
+    def best(self, job: Job | None = None, free: frozenset[str] = frozenset()) -> Found | None:
+        """The best package of the job, as it is or changed, with no limit on what is named of `USES`."""
+        job = job or self.job
         field, limits = self.field(job), self._limits(job, free)
         return best_of(field, limits) if self.part is None else self.part.best(field, limits)
-
-    def best_now(self) -> Found | None:
-        """The best package of the job as it is."""
-        return self.best(self.job)
 
     def least(self, job: Job, of: int) -> Found | None:
         """The package of a job that takes the least of a sum: 0 for money, then as `USES` names them."""
