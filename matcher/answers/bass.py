@@ -20,7 +20,7 @@ from matcher.search.bass.made import as_part
 from matcher.search.bass.systems import BassFigures, BassSystem, MadeShape
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import BlockLink
-from matcher.search.fits.fit import stands_at
+from matcher.search.fits.mounting import stands_at
 from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
 from matcher.settings import Settings

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from catalog_schema.answers import Check
 from matcher.rules.line_level import LINE_LEVEL
 from matcher.rules.rule import rules_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.feeds.links import CONVERTER, line_columns, line_of, usable_wants
+from matcher.search.feeds.links import CONVERTER, inputs_of, line_columns, outputs_of, usable_wants
 from matcher.search.feeds.parts import Candidate, LineAid, aid_of, amplifier_signature, head_signature
 
 
 def line_checks(catalog: Catalog, head: Candidate, amplifier: Candidate, about: str) -> list[Check]:
     """Every rule of a line from a head unit to an amplifier."""
     outputs, inputs, aid = head_signature(head), amplifier_signature(amplifier), aid_of(head)
-    (checks,) = catalog.explain(rules_of(LINE_LEVEL), line_columns([line_of(outputs, inputs, aid)]))
+    line = line_columns([outputs_of(outputs)], [inputs_of(inputs)], aid).shaped(np.ravel)
+    (checks,) = catalog.explain(rules_of(LINE_LEVEL), line)
     slot, field = usable_wants(outputs, inputs, aid)
     wants = (head if slot == "head_unit" else amplifier).figures_at
     kept_at = _kept_at(head, aid, amplifier) | {"line.usable": f"{wants}{field}"}

@@ -14,10 +14,11 @@ from matcher.search.feeds.links import (
     CoilWiring,
     channels_code,
     coil_nets,
+    inputs_of,
     line_columns,
-    line_of,
     link_codes,
     link_of,
+    outputs_of,
     power_wants,
     usable_wants,
 )
@@ -180,9 +181,9 @@ LINES = [
 
 
 def test_what_the_rules_say_of_lines() -> None:
-    lines = [line_of(one, amp) for one, amp, _ in LINES]
-    codes = worst(rules_of(LINE_LEVEL), Evaluation(line_columns(lines), DEFAULT_SETTINGS))
-    assert codes.tolist() == [code for _, _, code in LINES]
+    lines = line_columns([outputs_of(one) for one, _, _ in LINES], [inputs_of(amp) for _, amp, _ in LINES])
+    codes = worst(rules_of(LINE_LEVEL), Evaluation(lines, DEFAULT_SETTINGS))
+    assert codes.diagonal().tolist() == [code for _, _, code in LINES]
 
 
 @pytest.mark.parametrize(

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
+from matcher.kernel.columns import Column
 from matcher.kernel.distinct import numbered
 from matcher.search.exact.choices import IMPOSSIBLE, Ints
 
@@ -64,3 +67,26 @@ def pareto_rows(values: Ints, merit: Ints, limit: Ints, group: Ints) -> Ints:
 def micro(number: Decimal | int | None) -> int | None:
     """Return a figure in whole micro-units; exact, as the store's figures have six decimals."""
     return None if number is None else int(number * MICRO)
+
+
+@dataclass(frozen=True)
+class Figures:
+    """An array of figures in micro-units, with a mask of what is known."""
+
+    values: npt.NDArray[Any]
+    known: Flags
+
+    @property
+    def column(self) -> Column:
+        """As the kernel reads it."""
+        return Column(self.values, self.known)
+
+    def at(self, where: Any) -> Figures:
+        """The same, indexed."""
+        return Figures(self.values[where], self.known[where])
+
+
+def figures_of(cells: Sequence[Decimal | int | None]) -> Figures:
+    """Figures from plain cells."""
+    known = np.array([cell is not None for cell in cells], dtype=np.bool_)
+    return Figures(np.array([micro(cell or 0) for cell in cells], dtype=np.int64), known)

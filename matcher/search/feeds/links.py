@@ -16,11 +16,11 @@ import numpy.typing as npt
 from matcher.formulas.block import BASS_OHM, LOW_OHM, RATED_OHM, block_power_w, parallel_ohm
 from matcher.kernel.columns import Column, Columns, columns_of
 from matcher.kernel.evaluate import Evaluation
-from matcher.kernel.exact import MICRO
 from matcher.kernel.verdicts import codes, worst
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.package import AMPLIFIER_CHANNELS, HEAD_CHANNELS
 from matcher.rules.rule import FITS, Rule, rules_of
+from matcher.search.exact.arrays import MICRO, Figures, Flags, figures_of
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, LineAid, SpeakerSignature
 from matcher.search.feeds.plans import Mode
 from matcher.search.fits.refusing import refused_or_not
@@ -96,7 +96,8 @@ def link_of(
     total = load_ohm = coils.load_ohm
     if mode == "shared":
         total = None if load_ohm is None or beside_ohm is None else _whole(parallel_ohm([load_ohm, beside_ohm]))
-    least, power = _block(source, mode, total)
+    *powers, least = group_figures(source, mode)
+    power = block_power_w(total, *powers)
     return BlockLink(
         _short(total), least, _share(power, coils.blocks, total, load_ohm), speaker.rms_w, speaker.is_unrated
     )
@@ -108,15 +109,19 @@ def _share(power: Decimal | None, blocks: int, total: Load, load_ohm: Load) -> D
     return _short(power * blocks * total / load_ohm) if known else None  # type: ignore[operator,arg-type]
 
 
-def _block(source: SourceSignature, mode: Mode, load: Decimal | None) -> tuple[Decimal | None, Decimal | None]:
+GroupFigures = tuple[Decimal | None, Decimal | None, Decimal | None, Decimal | None]
+"""Powers into 4, 2 and 1 ohm, and the least load."""
+
+
+def group_figures(source: HeadSignature | AmplifierSignature, mode: Mode) -> GroupFigures:
+    """Figures of a source that a mode of its channels depends on."""
     if isinstance(source, HeadSignature):
-        return source.amp_min_ohm, block_power_w(load, source.amp_w)
+        return source.amp_w, None, None, source.amp_min_ohm
     if mode == "bass":
-        powers = (source.bass_w_4ohm, source.bass_w_2ohm, source.bass_w_1ohm)
-        return source.bass_min_ohm, block_power_w(load, *powers)
+        return source.bass_w_4ohm, source.bass_w_2ohm, source.bass_w_1ohm, source.bass_min_ohm
     if mode == "bridged":
-        return source.bridged_min_ohm, block_power_w(load, source.bridged_w_4ohm)
-    return source.min_ohm, block_power_w(load, source.w_4ohm, source.w_2ohm)
+        return source.bridged_w_4ohm, None, None, source.bridged_min_ohm
+    return source.w_4ohm, source.w_2ohm, None, source.min_ohm
 
 
 def _whole(load_ohm: Decimal) -> Decimal:
@@ -165,44 +170,62 @@ def link_columns(links: Sequence[BlockLink]) -> Columns:
     return columns_of("feed", [{name: getattr(link, name) for name in LINK_COLUMNS} for link in links])
 
 
-LINE_COLUMNS = (
-    "preouts",
-    "usable",
-    "greatest_v",
-    "greatest_v_tol",
-    "preout_v",
-    "preout_v_tol",
-    "input_min_v",
-    "input_min_v_tol",
-    "input_max_v",
-    "input_max_v_tol",
-)
 PAIR = 2
 """Left and right: a head unit with fewer line outputs cannot feed an amplifier."""
 
 DRIVER, CONVERTER = "line_driver", "line_output_converter"
 """Kinds of accessories that provide a line level."""
 
-Line = tuple[Decimal | int | None, ...]
+Outputs = tuple[int | None, int | None, Decimal | None, Decimal | None]
+"""Loudspeaker channels, line outputs, their volts and tolerance: all that an amplifier's inputs are held against."""
+Inputs = tuple[Decimal | None, Decimal | None, bool | None, Decimal | None, Decimal | None]
+"""Least and greatest volts, whether it takes a loudspeaker output, tolerances."""
 
 
-def line_of(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> Line:
-    """A head unit's outputs, possibly through an accessory, with an amplifier's inputs, as the rules compare them.
+def outputs_of(head: HeadSignature) -> Outputs:
+    """Figures of the head unit that a line depends on."""
+    return head.amp_channels, head.preouts, head.preout_v, head.preout_v_tol
 
-    An accessory's level is adjustable: a driver's from the head unit's own level upward, a converter's from zero.
+
+def inputs_of(amplifier: AmplifierSignature) -> Inputs:
+    """Figures of the amplifier that a line depends on."""
+    tols = amplifier.input_min_v_tol, amplifier.input_max_v_tol
+    return amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols
+
+
+def line_columns(outputs: Sequence[Outputs], inputs: Sequence[Inputs], aid: LineAid | None = None) -> Columns:
+    """Head units' outputs, or what an accessory makes of them, against amplifiers' inputs, as their rules read them.
+
+    An accessory's level is set when it is fitted: a driver's from the head unit's own up to its greatest, a
+    converter's from nothing. Shape (inputs, outputs).
     """
-    inputs = (amplifier.input_min_v, amplifier.input_min_v_tol, amplifier.input_max_v, amplifier.input_max_v_tol)
+    channels, preouts, volts, tols = (figures_of([one[at] for one in outputs]) for at in range(4))
+    few = preouts.known & (preouts.values < PAIR * MICRO)
+    by_line = Figures(np.where(few, 0, preouts.values), preouts.known)
+    usable = _usable(channels, preouts, few, [one[2] for one in inputs])
+    greatest = least = Column(volts.values, volts.known, np.where(tols.known, tols.values, 0))
+    if aid is not None:
+        greatest = figures_of([aid.greatest_v] * len(outputs)).column
     if aid is not None and aid.kind == CONVERTER:
-        least = None if aid.greatest_v is None else Decimal(0)
-        return (PAIR, head.amp_channels, aid.greatest_v, None, least, None, *inputs)
-    usable = head.preouts
-    if usable is None or usable < PAIR:
-        spoken = {True: head.amp_channels, False: 0, None: None}[amplifier.high_level_in]
-        # Outputs that nobody has counted may do if there are no loudspeaker outputs.
-        usable = spoken or None if usable is None else None if spoken is None else max(usable, spoken)
-    by_line = 0 if head.preouts is not None and head.preouts < PAIR else head.preouts
-    greatest = (head.preout_v, head.preout_v_tol) if aid is None else (aid.greatest_v, None)
-    return (by_line, usable, *greatest, head.preout_v, head.preout_v_tol, *inputs)
+        by_line, usable = figures_of([PAIR] * len(outputs)), channels
+        least = Column(np.zeros_like(greatest.values), greatest.known)
+    columns = {"preouts": by_line.column, "usable": usable.column, "greatest_v": greatest, "preout_v": least}
+    for at, name in enumerate(("input_min_v", "input_max_v")):
+        taken, off = (figures_of([one[place] for one in inputs]).at((slice(None), None)) for place in (at, 3 + at))
+        columns[name] = Column(taken.values, taken.known, np.where(off.known, off.values, 0))
+    return Columns({f"line.{name}": one for name, one in columns.items()})
+
+
+def _usable(channels: Figures, preouts: Figures, few: Flags, high_level: Sequence[bool | None]) -> Figures:
+    """Outputs that each amplifier takes, shape (inputs, outputs): line outputs, or those for loudspeakers."""
+    taken = np.array([one is True for one in high_level])[:, None]
+    spoken_known = np.where(taken, channels.known, np.array([one is False for one in high_level])[:, None])
+    spoken = np.where(taken & channels.known, channels.values, 0)
+    # Outputs that nobody has counted may do if there are no loudspeaker outputs.
+    uncounted = np.where(spoken_known & (spoken > 0), spoken, 0)
+    values = np.where(preouts.known, np.where(few, np.maximum(preouts.values, spoken), preouts.values), uncounted)
+    known = np.where(preouts.known, ~few | spoken_known, uncounted > 0)
+    return Figures(values, known)
 
 
 def usable_wants(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None = None) -> tuple[str, str]:
@@ -212,11 +235,6 @@ def usable_wants(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAi
     if head.preouts is None:
         return "head_unit", "preouts"
     return ("amplifier", "high_level_in") if amplifier.high_level_in is None else ("head_unit", "amp_channels")
-
-
-def line_columns(lines: Sequence[Line]) -> Columns:
-    """Return pairings of outputs and inputs as rules read them, one row each."""
-    return columns_of("line", [dict(zip(LINE_COLUMNS, line, strict=True)) for line in lines])
 
 
 def channel_codes(rule: Rule, have: npt.NDArray[np.int64], needed: int) -> npt.NDArray[np.int64]:

@@ -94,7 +94,8 @@ def mountings_at(catalog: Catalog, place: Place, pieces: int, wanted: HeadUnitWi
 def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, wanted: HeadUnitWish) -> Mountings:
     met = interfaces_at(catalog, place, pieces)
     if not met.every:
-        return Mountings(met, *[np.zeros(0, np.int64)] * 6, classes=())
+        nothing = np.zeros(0, np.int64)
+        return Mountings(met, nothing, nothing, nothing, nothing, nothing, nothing)
     alone = np.full(len(parts), FITS, np.int8)
     if place.kind == "dash":
         things, settings = catalog.vehicle(place.vehicle_id).things(place.opening_id), catalog.settings

@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
-from catalog_schema.checks import Check, CutNeeded, Fit, worst
+from catalog_schema.checks import Check, Fit, worst
 from catalog_schema.ladder import LADDER, step_rank
 from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.printable import is_printable
 from matcher.errors import InputError, NotKnown
 from matcher.kernel.columns import columns_of
 from matcher.kernel.explain import explain
-from matcher.rules.rule import Rule, rule_named, rules_of
+from matcher.rules.rule import rules_of
 from matcher.rules.step import STEP
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.fitted import fitted_before
 from matcher.search.catalog.vehicle import OWN
 from matcher.search.fits.mounting import Mount, MountingQuestion, mounts_of, screen_checks
-from matcher.search.fits.place import BOARD_STEP, DRILLED, is_allowed
+from matcher.search.fits.place import BOARD_STEP, is_allowed
 from matcher.settings import Settings
 from matcher.store.catalog.openings import opening_kinds
 from matcher.store.catalog.owned import typed_parts
@@ -30,29 +29,6 @@ STANDING = frozenset({"amp_spot", "cargo"})
 ANSWERED = frozenset({"dash", "speaker", "amp_spot", "cargo"})
 """The kinds of opening whose rules stand in `matcher.rules`."""
 POWERED_FAMILIES = frozenset({"head_unit", "amplifier"})
-
-
-class WayChecks(NamedTuple):
-    """One way of mounting: the opening as found or as cut, with the checks asked there."""
-
-    step: int
-    is_cut: bool
-    checks: list[Check]
-    cut: CutNeeded | None
-    turned: bool
-
-    def verdict(self, step: int) -> str:
-        """The verdict at a step of the ladder, which lifts some rules and forbids some ways."""
-        return "no" if step < self.step else worst([check.verdict for check in self.standing(step)])
-
-    def standing(self, step: int) -> list[Check]:
-        """The checks that a step of the ladder does not lift."""
-        return [check for check in self.checks if stands_at(check, step)]
-
-
-def stands_at(check: Check, step: int) -> bool:
-    """Whether a step of the ladder leaves a check standing: new screw holes lift some."""
-    return step < DRILLED or rule_named(check.rule).lifted_at != "drilled"
 
 
 def fit_part(
@@ -93,124 +69,77 @@ def fit_parts(catalog: Catalog, asked_of: Mapping[MountingQuestion, int]) -> dic
     missing = [one.part_id for one in asked_of if catalog.parts(one.family).row(one.part_id) is None]
     if own := typed_parts(catalog.con, missing):
         catalog = catalog.wished(replace(catalog.wishes, owned=(*catalog.wishes.owned, *own.values())))
-    known = {one: _known_at(catalog, one) for one in asked_of}
+    kept = {one: (one.family, one.vehicle_id, one.opening_id) for one in asked_of}
+    known: dict[MountingQuestion, dict[tuple[MountingQuestion, int], Fit]] = {
+        one: catalog.once(("fits", *at), dict, (one.family, "adapter", one.opening_id, OWN)) for one, at in kept.items()
+    }
     alike: dict[object, list[MountingQuestion]] = {}
     for one, step in asked_of.items():
         if (one, step) not in known[one]:
-            alike.setdefault((one.family, one.vehicle_id, one.opening_id, one.adapter_id is None), []).append(one)
+            alike.setdefault((*kept[one], one.adapter_id is None), []).append(one)
     for one, ways in (pair for some in alike.values() for pair in _ways(catalog, some).items()):
         known[one][one, asked_of[one]] = _fit_of(catalog.settings, one, ways, asked_of[one])
     return {one: known[one][one, step] for one, step in asked_of.items()}
 
 
-def _known_at(catalog: Catalog, one: MountingQuestion) -> dict[tuple[MountingQuestion, int], Fit]:
-    """Return the fits worked out of a family at an opening, kept with the catalog."""
-    known: dict[tuple[MountingQuestion, int], Fit] = catalog.once(
-        ("fits", one.family, one.vehicle_id, one.opening_id), dict, (one.family, "adapter", one.opening_id, OWN)
-    )
-    return known
-
-
-def _fit_of(settings: Settings, question: MountingQuestion, ways: list[WayChecks], asked: int) -> Fit:
-    least = least_step(ways)
+def _fit_of(settings: Settings, question: MountingQuestion, ways: list[Mount], asked: int) -> Fit:
+    steps = range(len(LADDER))
+    least = next((step for step in steps if any(way.verdict(step) != "no" for way in ways)), None)
     step = least if least is not None and least <= asked else asked
     way = _way_at(ways, step)
-    cutting = None if least is None else _way_at(ways, least).cut
-    checks = _step_checks(way, step, settings) + way.standing(step)
+    checks = way.standing(step)
+    if not is_allowed(way.step, step):
+        taken = columns_of("asked", [{"step": step}]) | columns_of("way", [{"step": way.step}])
+        checks = explain(rules_of(STEP), taken, settings)[0] + checks
     return Fit(
         part_id=question.part_id,
         opening=f"{question.vehicle_id}/{question.opening_id}",
         verdict=worst([check.verdict for check in checks]),
         alteration=None if least is None else LADDER[least],
         adapter_id=question.adapter_id,
-        cut=cutting,
+        cut=None if least is None else _way_at(ways, least).cut,
         checks=checks,
         asked=LADDER[asked],
         turned=way.turned,
     )
 
 
-def _step_checks(way: WayChecks, step: int, settings: Settings) -> list[Check]:
-    """Why a step does not allow a way of mounting that takes more."""
-    if is_allowed(way.step, step):
-        return []
-    steps = columns_of("asked", [{"step": step}]) | columns_of("way", [{"step": way.step}])
-    return explain(rules_of(STEP), steps, settings)[0]
-
-
-def least_step(ways: list[WayChecks]) -> int | None:
-    """The least step at which some way's verdict is not "no"."""
-    return next((step for step in range(len(LADDER)) if any(way.verdict(step) != "no" for way in ways)), None)
-
-
-def _way_at(ways: list[WayChecks], step: int) -> WayChecks:
+def _way_at(ways: list[Mount], step: int) -> Mount:
     """The way to take at a step: the least one that does not say no, else the boldest allowed."""
     allowed = [way for way in ways if is_allowed(way.step, step)] or ways[:1]
-    good = [way for way in allowed if way.verdict(step) != "no"]
-    return good[0] if good else allowed[-1]
+    return next((way for way in allowed if way.verdict(step) != "no"), allowed[-1])
 
 
-def _ways(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[MountingQuestion, list[WayChecks]]:
-    """Of each question the ways to mount its part: all are of one family and one opening."""
-    question = asked_of[0]
-    shared = _powered_checks(catalog, question) if question.family in POWERED_FAMILIES else []
+def _ways(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[MountingQuestion, list[Mount]]:
+    """Of each question the ways to mount its part: all are of one family and one opening.
+
+    What stands in an opening is held on a board or by straps; all else goes through each hole, as found first. Only the
+    rules of the opening's kind are imported.
+    """
+    question, settings = asked_of[0], catalog.settings
+    vehicle, shared = catalog.vehicle(question.vehicle_id), list[Check]()
+    if question.family in POWERED_FAMILIES:
+        from matcher.rules.supply import POWERED
+
+        shared += explain(rules_of(POWERED), vehicle.columns, settings)[0]
     if question.kind in STANDING:
-        shared += zone_checks(catalog, question)
-        standing = _standing_checks(catalog, asked_of)
-        return {
-            one: [WayChecks(BOARD_STEP, False, shared + checks, None, False)]
-            for one, checks in zip(asked_of, standing, strict=True)
-        }
-    mounts = mounts_of(catalog, asked_of)
-    return {one: _mounted(catalog, one, mounts[one], shared) for one in asked_of}
-
-
-def _powered_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
-    from matcher.rules.supply import POWERED
-
-    return explain(rules_of(POWERED), catalog.vehicle(question.vehicle_id).columns, catalog.settings)[0]
-
-
-def zone_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
-    """Whether anything may be fastened at the opening at all."""
-    from matcher.rules.holding import HOLDING
-
-    opening = catalog.vehicle(question.vehicle_id).opening(question.kind, question.opening_id)
-    return explain(rules_of(HOLDING), opening, catalog.settings)[0]
-
-
-def _standing_checks(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> list[list[Check]]:
-    question, names = asked_of[0], [one.part_id for one in asked_of]
-    opening = catalog.vehicle(question.vehicle_id).opening(question.kind, question.opening_id)
-    parts = catalog.parts(question.family)
-    columns = parts.columns.take(parts.rows(names)) | opening
-    return explain(_standing_rules(question.kind), columns, catalog.settings, len(names))
-
-
-def _standing_rules(kind: str) -> list[Rule]:
-    """The rules asked of what stands in an opening; only their own file is imported."""
-    if kind == "cargo":
+        from matcher.rules.amp_board import BOARD
         from matcher.rules.cargo import CARGO
+        from matcher.rules.holding import HOLDING
 
-        return rules_of(CARGO)
-    from matcher.rules.amp_board import BOARD
-
-    return rules_of(BOARD)
-
-
-def _mounted(
-    catalog: Catalog, question: MountingQuestion, mounts: Sequence[Mount], shared: list[Check]
-) -> list[WayChecks]:
-    """Head units and loudspeakers: through each hole, as found first, then as cut."""
-    screens = screen_checks(catalog, question) if question.kind == "dash" else []
+        opening, parts = vehicle.opening(question.kind, question.opening_id), catalog.parts(question.family)
+        shared += explain(rules_of(HOLDING), opening, settings)[0]
+        columns = parts.columns.take(parts.rows([one.part_id for one in asked_of])) | opening
+        found = explain(rules_of(CARGO if question.kind == "cargo" else BOARD), columns, settings, len(asked_of))
+        standing = (Mount(BOARD_STEP, False, shared + checks, None, False) for checks in found)
+        return {one: [mount] for one, mount in zip(asked_of, standing, strict=True)}
     before = fitted_before(catalog, question.vehicle_id, question.opening_id)
-    evidence = before.get((question.part_id, question.adapter_id))
-    return [
-        WayChecks(
-            mount.step, mount.is_cut, shared + _settled(mount.checks + screens, evidence), mount.cut, mount.turned
-        )
-        for mount in mounts
-    ]
+    mounts = mounts_of(catalog, asked_of)
+    for one, some in mounts.items():
+        screens = screen_checks(catalog, one) if one.kind == "dash" else []
+        evidence = before.get((one.part_id, one.adapter_id))
+        mounts[one] = [way._replace(checks=shared + _settled(way.checks + screens, evidence)) for way in some]
+    return mounts
 
 
 def _settled(checks: list[Check], evidence: str | None) -> list[Check]:

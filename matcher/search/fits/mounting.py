@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 
-from catalog_schema.checks import Check, CutNeeded
+from catalog_schema.checks import Check, CutNeeded, worst
 from matcher.kernel.columns import Column, Columns, word_code, word_of
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import from_micro
@@ -18,11 +19,11 @@ from matcher.kernel.worked import Worth
 from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import DASH, SCREEN
 from matcher.rules.laid import IS_TURNED, across, down
-from matcher.rules.rule import rules_of
+from matcher.rules.rule import rule_named, rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of
-from matcher.search.fits.place import BOARD_STEP
+from matcher.search.fits.place import BOARD_STEP, DRILLED
 from matcher.search.fits.screens import best_rise
 from matcher.settings import Settings
 
@@ -39,13 +40,26 @@ class MountingQuestion(NamedTuple):
 
 
 class Mount(NamedTuple):
-    """A part in one hole, with everything asked of it."""
+    """A part in one hole, as found or as cut, or standing there, with the checks asked of it."""
 
     step: int
     is_cut: bool
     checks: list[Check]
     cut: CutNeeded | None
     turned: bool
+
+    def verdict(self, step: int) -> str:
+        """The verdict at a step of the ladder, which lifts some rules and forbids some ways."""
+        return "no" if step < self.step else worst([check.verdict for check in self.standing(step)])
+
+    def standing(self, step: int) -> list[Check]:
+        """The checks that a step of the ladder does not lift."""
+        return [check for check in self.checks if stands_at(check, step)]
+
+
+def stands_at(check: Check, step: int) -> bool:
+    """Whether a step of the ladder leaves a check standing: new screw holes lift some."""
+    return step < DRILLED or rule_named(check.rule).lifted_at != "drilled"
 
 
 def mounts_of(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[MountingQuestion, list[Mount]]:
@@ -62,15 +76,13 @@ def mounts_of(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[Mo
     columns = _columns(catalog, asked_of, holes) | opening
     checks = explain(rules, columns, catalog.settings, rows)
     cuts = list(_cuts(first, columns, holes, catalog.settings, rows))
-    return {
-        one: [_mount(one, holes, hole, checks[row], *cuts[row]) for hole, row in enumerate(_rows(at, len(holes)))]
-        for at, one in enumerate(asked_of)
-    }
-
-
-def _rows(at: int, holes: int) -> range:
-    """The rows of a question: one for each hole."""
-    return range(at * holes, (at + 1) * holes)
+    found: dict[MountingQuestion, list[Mount]] = {one: [] for one in asked_of}
+    for row, (one, hole) in enumerate(product(asked_of, range(len(holes)))):
+        cut, cut_unknown, turned = cuts[row]
+        step = int(holes.step[hole]) if one.adapter_id is None else max(int(holes.step[hole]), BOARD_STEP)
+        named = [renamed(check, one, cut_unknown=cut_unknown) for check in checks[row]]
+        found[one].append(Mount(step, bool(holes.is_cut[hole]), named, cut, turned))
+    return found
 
 
 def _columns(catalog: Catalog, asked_of: Sequence[MountingQuestion], holes: Holes) -> Columns:
@@ -123,28 +135,14 @@ def _larger(found: Column, needed: Worth, row: int) -> Decimal | None:
     return from_micro(max(least, int(cell(found.values, row))) if cell(found.known, row) else least)
 
 
-def _mount(
-    question: MountingQuestion,
-    holes: Holes,
-    hole: int,
-    checks: Sequence[Check],
-    cut: CutNeeded | None,
-    cut_unknown: bool,
-    turned: bool,
-) -> Mount:
-    step = int(holes.step[hole])
-    named = [renamed(check, question, cut_unknown=cut_unknown) for check in checks]
-    step = step if question.adapter_id is None else max(step, BOARD_STEP)
-    return Mount(step, bool(holes.is_cut[hole]), named, cut, turned)
-
-
 def screen_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
     """A floating screen against each thing that must stay reachable, at its best height."""
     hung = _hung(catalog, question)
     if hung is None:
         return []
     part, things = hung
-    rise = {"rise.mm": _one_row(best_rise(part, things, catalog.settings))}
+    best = best_rise(part, things, catalog.settings)  # of one part before things: a row that stands for all of them
+    rise = {"rise.mm": Column(best.values.reshape(-1), np.asarray(best.known).reshape(-1))}
     names = [row["name"] for row in catalog.vehicle(question.vehicle_id).thing_rows(question.opening_id)]
     told = explain(rules_of(SCREEN), part | things | rise, catalog.settings, len(names))
     open_ends = [f"part.screen_rise_{end}_mm" for end in ("min", "max")]
@@ -175,11 +173,6 @@ def _hung(catalog: Catalog, question: MountingQuestion) -> tuple[Columns, Column
     return part, things
 
 
-def _one_row(rise: Column) -> Column:
-    """A column of one part before things as a row that stands for all of them."""
-    return Column(rise.values.reshape(-1), np.asarray(rise.known).reshape(-1))
-
-
 def _named_around(check: Check, about: str, rises: Sequence[str]) -> Check:
     """The check with its missing figures named if they are kept."""
 
@@ -187,21 +180,22 @@ def _named_around(check: Check, about: str, rises: Sequence[str]) -> Check:
         subject, _, field = name.partition(".")
         return rises if subject == "rise" else [f"opening.keep_clear.{about}.{field}" if subject == "keep" else name]
 
-    missing, loose = (
-        list(dict.fromkeys(kept for name in names for kept in kept_as(name))) for names in (check.missing, check.loose)
-    )
-    return replace(check, missing=missing, loose=loose)
+    return _renamed(check, kept_as)
 
 
 def renamed(check: Check, question: MountingQuestion, *, cut_unknown: bool) -> Check:
     """The check with its missing figures named if they are kept: by part, opening or adapter."""
     if not (check.missing or check.loose):
         return check
+    check = _renamed(check, lambda name: [_kept_as(name, question, cut_unknown)])
+    return replace(check, loose=[name for name in check.loose if name != "opening.forward_mm"])
+
+
+def _renamed(check: Check, kept_as: Callable[[str], Sequence[str]]) -> Check:
     missing, loose = (
-        list(dict.fromkeys(_kept_as(name, question, cut_unknown) for name in names))
-        for names in (check.missing, check.loose)
+        list(dict.fromkeys(kept for name in names for kept in kept_as(name))) for names in (check.missing, check.loose)
     )
-    return replace(check, missing=missing, loose=[name for name in loose if name != "opening.forward_mm"])
+    return replace(check, missing=missing, loose=loose)
 
 
 SIDES = {"w_mm": "w_mm", "h_mm": "h_mm", "found_w_mm": "w_mm", "found_h_mm": "h_mm"}

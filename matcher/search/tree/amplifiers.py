@@ -13,11 +13,11 @@ from matcher.rules.rule import NO
 from matcher.search.candidates.table import CandidateTable
 from matcher.search.exact.arrays import group_max, group_min
 from matcher.search.exact.choices import ENDLESS, USES, Ints, Slot, relaxed
-from matcher.search.feeds.links import channel_codes
+from matcher.search.feeds.links import GroupFigures, channel_codes, group_figures
 from matcher.search.feeds.parts import AmplifierSignature
 from matcher.search.feeds.plans import BASS_MODES, Mode
 from matcher.search.tree.bass import BassSource
-from matcher.search.tree.channels import ChannelGroups, GroupFigures, channel_groups, group_figures
+from matcher.search.tree.channels import ChannelGroups, channel_groups
 
 TURN = 0
 MODES: tuple[Mode, ...] = ("pair", "bridged", "bass")

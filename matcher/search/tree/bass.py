@@ -18,7 +18,7 @@ from matcher.search.bass.nets import SystemClass, coil_nets_of
 from matcher.search.bass.side import BassSide
 from matcher.search.bass.stock import BoxGroup, Stock
 from matcher.search.bass.systems import BassSystem, system_at
-from matcher.search.exact.arrays import Flags
+from matcher.search.exact.arrays import Flags, figures_of
 from matcher.search.exact.choices import (
     ENDLESS,
     SPREAD,
@@ -30,7 +30,7 @@ from matcher.search.exact.choices import (
 from matcher.search.feeds.links import CoilWiring
 from matcher.search.feeds.plans import Mode
 from matcher.search.scoring import Scoring
-from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Wired, feeds_of, figures_of
+from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Wired, feeds_of
 from matcher.search.tree.tops import LevelTops
 
 TURN = 3

@@ -15,6 +15,7 @@ from matcher.search.candidates.loudspeakers import at_place
 from matcher.search.candidates.table import CandidateTable, table_of
 from matcher.search.exact.choices import USES, Ints
 from matcher.search.exact.enumeration import Taken
+from matcher.search.feeds.links import Inputs, Outputs, inputs_of, outputs_of
 from matcher.search.feeds.parts import (
     AmplifierSignature,
     ByIdentity,
@@ -32,12 +33,8 @@ from matcher.search.tree.found import Reader
 from matcher.search.tree.heads import (
     HeadOption,
     HeadUnitSlot,
-    Inputs,
-    Outputs,
     head_options,
-    inputs_of,
     line_table,
-    outputs_of,
 )
 from matcher.search.tree.job import JobTree
 from matcher.search.tree.places import PlaceLoudspeakers

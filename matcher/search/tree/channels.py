@@ -8,22 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
-from matcher.kernel.columns import Column, Columns
+from matcher.kernel.columns import Columns
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.package import BASS_CHANNELS, OWN_CHANNELS
 from matcher.rules.rule import rules_of
-from matcher.search.exact.arrays import MICRO, Flags, micro
+from matcher.search.exact.arrays import MICRO, Figures, Flags, figures_of
 from matcher.search.exact.choices import Ints
-from matcher.search.feeds.parts import AmplifierSignature, HeadSignature
-from matcher.search.feeds.plans import Mode
+from matcher.search.feeds.links import GroupFigures
 from matcher.search.fits.refusing import refused_or_not
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
@@ -31,45 +27,6 @@ RATED = (4 * MICRO, 2 * MICRO, MICRO)
 """The loads at which powers are rated, in micro-ohm, the highest first."""
 OPEN_FEED = max(rule.measure for rule in (*rules_of(FEED), *rules_of(ORIGINAL), BASS_CHANNELS, OWN_CHANNELS))
 """The least risky code of a feed on which something is open: no such feed loses fewer points."""
-GroupFigures = tuple[Decimal | None, Decimal | None, Decimal | None, Decimal | None]
-"""Powers into 4, 2 and 1 ohm, and the least load."""
-
-
-def group_figures(source: HeadSignature | AmplifierSignature, mode: Mode) -> GroupFigures:
-    """Figures of a source that a mode of its channels depends on."""
-    if isinstance(source, HeadSignature):
-        return source.amp_w, None, None, source.amp_min_ohm
-    if mode == "bass":
-        return source.bass_w_4ohm, source.bass_w_2ohm, source.bass_w_1ohm, source.bass_min_ohm
-    if mode == "bridged":
-        return source.bridged_w_4ohm, None, None, source.bridged_min_ohm
-    return source.w_4ohm, source.w_2ohm, None, source.min_ohm
-
-
-@dataclass(frozen=True)
-class Figures:
-    """An array of figures in micro-units, with a mask of what is known."""
-
-    values: npt.NDArray[Any]
-    known: Flags
-
-    @property
-    def column(self) -> Column:
-        """As the kernel reads it."""
-        return Column(self.values, self.known)
-
-    def at(self, where: Any) -> Figures:
-        """The same, indexed."""
-        return Figures(self.values[where], self.known[where])
-
-
-def figures_of(cells: Sequence[Decimal | int | None]) -> Figures:
-    """Figures from plain cells."""
-    found = [micro(cell) for cell in cells]
-    return Figures(
-        np.array([0 if one is None else one for one in found], dtype=np.int64),
-        np.array([one is not None for one in found], dtype=np.bool_),
-    )
 
 
 @dataclass(frozen=True)

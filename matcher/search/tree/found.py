@@ -16,6 +16,7 @@ from matcher.search.feeds.parts import (
     Candidate,
     HeadSignature,
     LineAid,
+    aid_of,
     amplifier_signature,
     block_of,
     head_signature,
@@ -177,7 +178,7 @@ class Reader:
     def _sources(
         self, taken: Taken, plan: Plan, head: Candidate, amplifier: Candidate | None, own: Candidate | None
     ) -> Sources:
-        signature, aid = head_signature(head), _aid_of(head)
+        signature, aid = head_signature(head), aid_of(head)
         needed = plan.channels("head_unit")
         codes = [channels_code(signature, needed), self.pair_code(taken)]
         if amplifier is not None:
@@ -225,7 +226,3 @@ class Reader:
             if own is None
             else [*fitted, PackageCandidate(replace(own, slot="bass_amplifier"), unsure=own.unsure)]
         )
-
-
-def _aid_of(head: Candidate) -> LineAid | None:
-    return next((each.signature for each in head.along if isinstance(each.signature, LineAid)), None)

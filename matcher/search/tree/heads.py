@@ -9,7 +9,6 @@ from functools import cache, lru_cache
 
 import numpy as np
 
-from matcher.kernel.columns import Column, Columns
 from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
@@ -19,94 +18,25 @@ from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.head_units import NO_SETS, Features, HeadGroup
 from matcher.search.candidates.line_aids import LineAids
 from matcher.search.candidates.table import CandidateTable
-from matcher.search.exact.arrays import MICRO, group_max, group_min
+from matcher.search.exact.arrays import group_max, group_min
 from matcher.search.exact.choices import ENDLESS, USES, Alternative, Ints, Part, Slot, Union, relaxed, sum_of
-from matcher.search.feeds.links import CONVERTER, PAIR, channel_codes
-from matcher.search.feeds.parts import AmplifierSignature, HeadSignature, LineAid
+from matcher.search.feeds.links import Inputs, Outputs, channel_codes, line_columns, outputs_of
+from matcher.search.feeds.parts import HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not, refuses
 from matcher.search.tree.beside import EQUIPMENT, SetSlot
-from matcher.search.tree.channels import ChannelGroups, Figures, channel_groups, figures_of
+from matcher.search.tree.channels import ChannelGroups, channel_groups
 from matcher.settings import Settings
 
 TURN, AID_TURN = 1, 2
-
-Outputs = tuple[int | None, int | None, Decimal | None, Decimal | None]
-"""Loudspeaker channels, line outputs, their volts and tolerance: all that an amplifier's inputs are held against."""
-Inputs = tuple[Decimal | None, Decimal | None, bool | None, Decimal | None, Decimal | None]
-"""Least and greatest volts, whether it takes a loudspeaker output, tolerances."""
-
-
-def outputs_of(head: HeadSignature) -> Outputs:
-    """Figures of the head unit that a line depends on."""
-    return head.amp_channels, head.preouts, head.preout_v, head.preout_v_tol
-
-
-def inputs_of(amplifier: AmplifierSignature) -> Inputs:
-    """Figures of the amplifier that a line depends on."""
-    tols = amplifier.input_min_v_tol, amplifier.input_max_v_tol
-    return amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols
 
 
 def line_table(
     outputs: Sequence[Outputs], inputs: Sequence[Inputs], aids: Sequence[LineAid], settings: Settings
 ) -> Ints:
     """The worst that the rules say of each line, shape (inputs, outputs, 1 + aids): the first is without any aid."""
-    plain = _line_codes(*_plain_outputs(outputs, inputs), None, inputs, settings)
-    made = [_line_codes(*_made_outputs(aid, outputs, inputs), aid, inputs, settings) for aid in aids]
-    return np.stack([plain, *made], axis=2)
-
-
-def _plain_outputs(outputs: Sequence[Outputs], inputs: Sequence[Inputs]) -> tuple[Figures, Figures, Column, Column]:
-    """Line outputs, usable outputs, greatest and least volts of head units by themselves, against some inputs."""
-    channels, preouts, volts, tols = (figures_of([one[at] for one in outputs]) for at in range(4))
-    by_line = Figures(np.where(preouts.known & (preouts.values < PAIR * MICRO), 0, preouts.values), preouts.known)
-    level = Column(volts.values, volts.known, np.where(tols.known, tols.values, 0))
-    return by_line, _usable(channels, preouts, [one[2] for one in inputs]), level, level
-
-
-def _usable(channels: Figures, preouts: Figures, high_level: Sequence[bool | None]) -> Figures:
-    """Outputs that each amplifier takes, shape (inputs, outputs): line outputs, or those for loudspeakers."""
-    taken = np.array([one is True for one in high_level])[:, None]
-    spoken_known = np.where(taken, channels.known, np.array([one is False for one in high_level])[:, None])
-    spoken = np.where(taken & channels.known, channels.values, 0)
-    few = preouts.known & (preouts.values < PAIR * MICRO)
-    # Outputs that nobody has counted may do if there are no loudspeaker outputs.
-    uncounted = np.where(spoken_known & (spoken > 0), spoken, 0)
-    values = np.where(preouts.known, np.where(few, np.maximum(preouts.values, spoken), preouts.values), uncounted)
-    known = np.where(preouts.known, ~few | spoken_known, uncounted > 0)
-    return Figures(values, known)
-
-
-def _made_outputs(
-    aid: LineAid, outputs: Sequence[Outputs], inputs: Sequence[Inputs]
-) -> tuple[Figures, Figures, Column, Column]:
-    """The same with an accessory: its level is set when it is fitted."""
-    by_line, usable, own, _ = _plain_outputs(outputs, inputs)
-    most = figures_of([aid.greatest_v] * len(outputs))
-    if aid.kind != CONVERTER:  # it lifts what the head unit gives
-        return by_line, usable, most.column, own
-    pair = figures_of([PAIR] * len(outputs))
-    return pair, figures_of([one[0] for one in outputs]), most.column, Column(np.zeros_like(most.values), most.known)
-
-
-def _line_codes(
-    by_line: Figures,
-    usable: Figures,
-    greatest: Column,
-    least: Column,
-    aid: LineAid | None,
-    inputs: Sequence[Inputs],
-    settings: Settings,
-) -> Ints:
-    columns = {"preouts": by_line.column, "usable": usable.column, "greatest_v": greatest, "preout_v": least}
-    for at, name in enumerate(("input_min_v", "input_max_v")):
-        volts, tols = figures_of([one[at] for one in inputs]), figures_of([one[3 + at] for one in inputs])
-        tol = np.where(tols.known, tols.values, 0)
-        columns[name] = Column(volts.values[:, None], volts.known[:, None], tol[:, None])
-    evaluation = Evaluation(Columns({f"line.{name}": one for name, one in columns.items()}), settings)
-    found = worst(rules_of(LINE_LEVEL), evaluation)
-    codes = np.broadcast_to(found, (len(inputs), len(by_line.values))).astype(np.int64)
-    return refused_or_not(codes)  # type: ignore[no-any-return]
+    every = [Evaluation(line_columns(outputs, inputs, aid), settings) for aid in (None, *aids)]
+    codes = [np.broadcast_to(worst(rules_of(LINE_LEVEL), at), (len(inputs), len(outputs))) for at in every]
+    return refused_or_not(np.stack(codes, axis=2).astype(np.int64))  # type: ignore[no-any-return]
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ import numpy as np
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.table import CandidateTable
-from matcher.search.exact.arrays import pareto_rows
+from matcher.search.exact.arrays import Figures, figures_of, pareto_rows
 from matcher.search.exact.choices import (
     CENTS_ONLY,
     ENDLESS,
@@ -29,7 +29,7 @@ from matcher.search.feeds.links import CoilWiring, coil_wirings
 from matcher.search.feeds.parts import ByIdentity, SpeakerSignature
 from matcher.search.feeds.plans import Feed, Mode
 from matcher.search.scoring import Scoring
-from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Feeds, Figures, Wired, feeds_of, figures_of
+from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Feeds, Wired, feeds_of
 from matcher.search.tree.tops import LevelTops
 
 
