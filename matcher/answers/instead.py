@@ -7,9 +7,8 @@ from catalog_schema.jobs import Job
 from matcher.answers.fitted import fitted_of
 from matcher.answers.packages import Describer, price_of
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.question import question_of
-from matcher.search.what_if.instead import at_opening, best_instead
-from matcher.search.wished import wished
+from matcher.search.question import question_of, wished
+from matcher.search.what_if.forced import at_opening, best_instead
 
 
 def parts_at(catalog: Catalog, job: Job, most: int) -> list[PartsAt]:

@@ -18,10 +18,10 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget, SearchEnded
 from matcher.search.options import JobRanking, rank, sum_limits
 from matcher.search.packages import Found, PackageCandidate
+from matcher.search.question import wished
 from matcher.search.what_if.assumed import Value
 from matcher.search.what_if.contenders import Contenders
 from matcher.search.what_if.forced import holds
-from matcher.search.wished import wished
 from matcher.store.readings.subjects import split_figure
 
 

@@ -21,7 +21,7 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.options import JobRanking, rank
 from matcher.search.packages import Found
-from matcher.search.wished import wished
+from matcher.search.question import wished
 
 
 def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: SearchBudget | None = None) -> Options:

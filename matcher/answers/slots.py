@@ -11,8 +11,7 @@ from matcher.search.field import RankingField
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import Place
 from matcher.search.fits.tally import Miss, misses, supply_refusals
-from matcher.search.question import HEAD_UNIT, JobQuestion
-from matcher.search.wished import pinned
+from matcher.search.question import HEAD_UNIT, JobQuestion, pinned
 
 
 def slot_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:

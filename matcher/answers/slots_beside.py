@@ -13,7 +13,7 @@ from matcher.kernel.verdicts import codes
 from matcher.rules.film import NET_VLT
 from matcher.rules.rule import NO
 from matcher.rules.security import ROUTES
-from matcher.search.candidates.beside import Beside
+from matcher.search.candidates.table import Beside
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.field import RankingField
 from matcher.search.question import JobQuestion

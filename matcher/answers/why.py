@@ -24,10 +24,9 @@ from matcher.rules.package import AT_REST, BUDGET
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import rank, sum_limits
 from matcher.search.packages import Found
-from matcher.search.question import question_of
+from matcher.search.question import question_of, wished
 from matcher.search.what_if.loosened import Loosened, relaxations
 from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_conflicts, stated
-from matcher.search.wished import wished
 
 
 @dataclass(frozen=True, slots=True)

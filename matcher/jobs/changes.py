@@ -16,9 +16,8 @@ from matcher.jobs.choices import figures_of, part_rows, signs
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part
 from matcher.search.options import rank
-from matcher.search.question import question_of
+from matcher.search.question import question_of, wished
 from matcher.search.what_if.standing import parts_of, put_together
-from matcher.search.wished import wished
 from matcher.settings import Settings
 from matcher.store.catalog.owned import typed_parts
 from matcher.store.catalog.standing import holding_only

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.search.candidates.beside import Beside
+from matcher.search.candidates.table import Beside
 from matcher.search.feeds.links import CoilWiring, coil_wirings
 from matcher.search.feeds.parts import Candidate, SpeakerSignature
 from matcher.search.feeds.plans import BASS_MODES, Feed, Plan, every_plan

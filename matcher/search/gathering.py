@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import OnSpots, amplifiers
-from matcher.search.candidates.beside import Beside
+from matcher.search.candidates.beside import beside
 from matcher.search.candidates.common import KEPT, SlotCandidates
 from matcher.search.candidates.controls import control_spots
-from matcher.search.candidates.extras import beside
 from matcher.search.candidates.head_units import (
     Features,
     HeadUnits,
@@ -21,16 +20,15 @@ from matcher.search.candidates.head_units import (
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.candidates.loudspeakers import at_place, speakers
 from matcher.search.candidates.originals import original_amplifiers, original_head, original_speaker
-from matcher.search.candidates.table import Tabled, table_of
+from matcher.search.candidates.table import Beside, Tabled, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.parts import speaker_signature
 from matcher.search.field import PinnedSlot, RankingField, every_model, of_model
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import CandidatePass
-from matcher.search.question import BASS, HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step
+from matcher.search.question import BASS, HEAD_UNIT, JobQuestion, SpeakerPlace, allowed_step, pinned, wished
 from matcher.search.rooms import Rooms
 from matcher.search.scoring import Scoring
-from matcher.search.wished import pinned, wished
 
 if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide

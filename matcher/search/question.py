@@ -7,12 +7,19 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.jobs import DEFAULT_STEP, Job, step_rank
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import from_micro
+from matcher.kernel.explain import cell
+from matcher.kernel.sums import most_of
+from matcher.rules.charging import ON_MUSIC
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.vehicle import Row
+from matcher.search.catalog.vehicle import Row, VehicleColumns
+from matcher.search.catalog.wishes import wishes_of
 from matcher.search.feeds.plans import Fed
-from matcher.search.headroom import Headroom, headroom_of
+from matcher.settings import Settings
 from matcher.store.database.archived import archived_openings
 
+MICRO_A_IN_MA = 1000
 HEAD_UNIT = "head_unit"
 BESIDE = ("film", "security")
 """Names of the independent slots in a job."""
@@ -45,6 +52,24 @@ class BassPlace:
 
     opening_id: str
     allowed: int
+
+
+@dataclass(frozen=True, slots=True)
+class Headroom:
+    """Charging less what the vehicle itself uses, and how much of it amplifiers may draw on music.
+
+    None if a figure is not known.
+    """
+
+    over_a: Decimal | None
+    sure_ma: int | None
+    """With nothing left to measure."""
+    hoped_ma: int | None
+    """With nothing that says no."""
+
+    def most_ma(self, *, sure: bool) -> int | None:
+        """The most that amplifiers may draw on music."""
+        return self.sure_ma if sure else self.hoped_ma
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,3 +196,27 @@ def allowed_step(job: Job, opening_id: str | None) -> int:
     """Return the highest allowed step at an opening: its own limit, or the job's."""
     own = job.limits.per_opening.get(opening_id or "")
     return step_rank(own or job.limits.alteration or DEFAULT_STEP)
+
+
+def headroom_of(vehicle: VehicleColumns, settings: Settings) -> Headroom:
+    """Charging current of a vehicle, as `supply.charging` reads it."""
+    over = Evaluation(vehicle.columns, settings).value(ON_MUSIC.have)
+    most = (most_of(ON_MUSIC, vehicle.columns, settings, sure=sure) for sure in (True, False))
+    # A package without an amplifier asks nothing of charging.
+    sure_ma, hoped_ma = (None if one is None else max(0, one // MICRO_A_IN_MA) for one in most)
+    return Headroom(from_micro(cell(over.values, 0)) if cell(over.known, 0) else None, sure_ma, hoped_ma)
+
+
+def wished(catalog: Catalog, job: Job, *, known_delivery: bool = False) -> Catalog:
+    """Return the same with the parts alone that a job allows, and those that its customer has."""
+    return catalog.wished(wishes_of(job, known_delivery=known_delivery))
+
+
+def pinned(catalog: Catalog, question: JobQuestion, family: str, *slots: str | None) -> Catalog:
+    """Return the same with a family's pinned part alone, if one of some slots has one."""
+    part_id = question.pinned(*slots)
+    if family == "speaker":
+        catalog = catalog.wished(catalog.wishes.at(str(slots[0])))
+    if part_id is None:
+        return catalog
+    return catalog.wished(catalog.wishes.pinned(family, part_id))

@@ -7,12 +7,12 @@ figure: each percent off costs points, regardless of the wishes.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
+from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 from numpy.typing import NDArray
 
 from catalog_schema.jobs import Wishes
@@ -36,9 +36,7 @@ class Scoring:
     place_weight: Decimal = Decimal(1)
     """Weight of a place: those behind the listeners count less."""
     over_bass: bool = False
-    """Whether a bass system plays the range below the loudspeakers."""
-    _levels: dict[int, int] = field(default_factory=dict, compare=False)
-    _basses: dict[int, int] = field(default_factory=dict, compare=False)
+    """Whether a bass system plays what is below the loudspeakers."""
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -48,7 +46,7 @@ class Scoring:
     def at_place(self, *, is_rear: bool, over_bass: bool) -> Scoring:
         """Return the points of the loudspeakers of a place."""
         weight = self.settings["place_weight.rear" if is_rear else "place_weight.front"]
-        return replace(self, place_weight=weight, over_bass=over_bass, _levels={}, _basses={})
+        return replace(self, place_weight=weight, over_bass=over_bass)
 
     def high_pass_hz(self, low_hz: Decimal | None) -> Decimal:
         """Lower end of a loudspeaker's range, or the upper end of the bass system's if higher."""
@@ -57,38 +55,21 @@ class Scoring:
 
     def level(self, level_cdb: int | None) -> int:
         """Points for the level reached at an opening, given in hundredths of a decibel."""
-        if level_cdb is None:
-            return 0
-        if level_cdb not in self._levels:
-            over = max(Decimal(level_cdb) / 100 - self.settings["level_floor_db"], Decimal(0))
-            self._levels[level_cdb] = self._weighted("loudness", over * self.settings["points_level"], at_place=True)
-        return self._levels[level_cdb]
+        return 0 if level_cdb is None else int(self.level_points(np.int64(level_cdb)))
 
-    def level_points(self, level_cdb: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        """Return `level` of an array of known levels."""
+    def level_points(self, level_cdb: Any) -> Any:
+        """As `level`, of known levels."""
         points = self.settings["points_level"] * self.place_weight
         return self._over(level_cdb, self.settings["level_floor_db"], "loudness", points)
 
-    def bass_points(self, level_cdb: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-        """Return `bass` of an array of known levels."""
+    def bass_points(self, level_cdb: Any) -> Any:
+        """Points for known levels that a bass system reaches, given in hundredths of a decibel."""
         return self._over(level_cdb, self.settings["bass_floor_db"], "bass", self.settings["points_bass_level"])
 
-    def _over(
-        self, level_cdb: npt.NDArray[np.int64], floor_db: Decimal, wish: str, points: Decimal
-    ) -> npt.NDArray[np.int64]:
-        """Points for levels above a floor, in whole micro-units, rounded half up."""
+    def _over(self, level_cdb: Any, floor_db: Decimal, wish: str, points: Decimal) -> Any:
+        """Points for what levels have over a floor, in whole micro-units and rounded half up: exact."""
         over = np.maximum(level_cdb * 10_000 - int(floor_db * 10**6), 0)
-        found: npt.NDArray[np.int64] = (over * int(points * getattr(self.wishes, wish) * 10**6) + 5 * 10**9) // 10**10
-        return found
-
-    def bass(self, level_cdb: int | None) -> int:
-        """Return points for the level of a bass system, in hundredths of a decibel."""
-        if level_cdb is None:
-            return 0
-        if level_cdb not in self._basses:
-            over = max(Decimal(level_cdb) / 100 - self.settings["bass_floor_db"], Decimal(0))
-            self._basses[level_cdb] = self._weighted("bass", over * self.settings["points_bass_level"])
-        return self._basses[level_cdb]
+        return (over * int(points * getattr(self.wishes, wish) * 10**6) + 5 * 10**9) // 10**10
 
     def low(self, low_hz: Decimal | None) -> int:
         """Return points for a loudspeaker's low end, down to the upper end of the bass system."""
@@ -132,15 +113,10 @@ class Scoring:
         off_pct = max(wanted_pct, 100 - wanted_pct) if vlt_pct is None else abs(vlt_pct - wanted_pct)
         return -_hundredths(self.settings["points_film"] * off_pct)
 
-    def price(self, cents: int) -> int:
-        """Points lost for money."""
-        return -self._weighted("price", Decimal(cents) / 100 * self.settings["points_price"])
-
-    def prices(self, cents: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Return `price` of an array."""
+    def price(self, cents: Any) -> Any:
+        """Points lost for money, of one amount or of many."""
         times, by = (self.settings["points_price"] * self.wishes.price).as_integer_ratio()
-        lost: NDArray[np.int64] = (cents * times + by // 2) // by
-        return -lost
+        return -((cents * times + by // 2) // by)
 
     def screens(self, screen_in: NDArray[np.int64]) -> NDArray[np.int64]:
         """Return `screen` of an array, in millionths of an inch."""

@@ -306,7 +306,7 @@ class Counter:
         return code, self._points(system.code, code, "bass", level)
 
     def _points(self, own: int, code: int, wish: str, level: int | None) -> int:
-        earned = self.scoring.level(level) if wish == "loudness" else self.scoring.bass(level)
+        earned = self.scoring.level(level) if wish == "loudness" else int(self.scoring.bass_points(level or 0))
         return earned + min(self.scoring.unknown(code) - self.scoring.unknown(own), 0)
 
 

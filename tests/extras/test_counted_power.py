@@ -6,17 +6,11 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from matcher.kernel.columns import column_of
-from matcher.kernel.exact import from_micro
 from matcher.search.catalog.counted import (
     CLAIMED,
     amplifier_doubts,
-    counted_columns,
     counted_head_w,
-    counted_powers,
     head_doubts,
 )
 from matcher.settings import DEFAULT_SETTINGS
@@ -69,35 +63,6 @@ def test_what_counts_of_a_head_units_claim(claimed: Any, counted: Any) -> None:
     expected = None if counted is None else Decimal(counted)
     assert counted_head_w(amp_w, DEFAULT_SETTINGS) == expected
     assert [one.counted for one in head_doubts(amp_w, DEFAULT_SETTINGS)] == ([] if amp_w == expected else [expected])
-
-
-WATTS = st.one_of(st.none(), st.decimals(1, 2000, places=1))
-AMPERES = st.one_of(st.none(), st.decimals(1, 150, places=1))
-
-
-@settings(max_examples=150, deadline=None)
-@given(
-    st.fixed_dictionaries(
-        {
-            **dict.fromkeys(CLAIMED, WATTS),
-            "fuse_a": AMPERES,
-            "current_a": AMPERES,
-            "full_channels": st.integers(0, 8),
-            "bass_channels": st.sampled_from([None, 0, 1, 2]),
-            "power_basis": st.sampled_from([None, "rms", "peak", "cta2006"]),
-            "class": st.sampled_from([None, "ab", "d"]),
-        }
-    )
-)
-def test_one_amplifier_and_arrays_of_them_count_the_same(given_figures: Row) -> None:
-    cells = {name: column_of([cell]) for name, cell in given_figures.items()}
-    columns, counted = counted_columns(cells, DEFAULT_SETTINGS), counted_powers(given_figures, DEFAULT_SETTINGS)
-    for name in CLAIMED:
-        told = from_micro(columns[name].values[0]) if columns[name].known[0] else None
-        if counted[name] is None or told is None:
-            assert told is counted[name], name
-        else:
-            assert abs(told - counted[name]) <= Decimal("0.000002"), name
 
 
 def test_an_amplifier_of_300_w_that_draws_3_a_gets_no_fuse_of_3_a(bench: Bench) -> None:

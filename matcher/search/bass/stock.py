@@ -119,7 +119,7 @@ class BoxGroup:
 
     def box_points(self, scoring: Scoring) -> Ints:
         """Points of the boxes by themselves, in the shape of `box_cents`."""
-        return scoring.prices(self.box_cents) + self.loss.points(scoring) + scoring.unknown(self.loss.code)
+        return scoring.price(self.box_cents) + self.loss.points(scoring) + scoring.unknown(self.loss.code)
 
     @property
     def loudest(self) -> list[int]:

@@ -1,28 +1,65 @@
-"""A slot beside the sound: the ways to fill it, and how many there are in all."""
+"""Slots beside the sound, which no link concerns: film on the glass, layers of security."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from decimal import Decimal
 
+import numpy as np
+
+from matcher.kernel.columns import columns_of
+from matcher.rules.film import FILM
+from matcher.rules.rule import NO, rules_of
+from matcher.search.candidates.common import points_of
+from matcher.search.candidates.goods import goods_of
+from matcher.search.candidates.security import layers
+from matcher.search.candidates.table import Alternative, Beside
+from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.parts import cell
 from matcher.search.feeds.parts import Candidate
+from matcher.search.fits.tables import VerdictTable, verdict_table
+from matcher.search.question import JobQuestion
+from matcher.search.scoring import Scoring
 
-Alternative = tuple[Candidate, ...]
-"""One way to fill a slot that takes several parts together."""
+
+def beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
+    """The slots that a job asks for, each with every way to fill it that may stand in one of the k best packages."""
+    films = [_films(catalog, question, scoring)] if question.asks_film else []
+    return [*films, layers(catalog, question, scoring, k)] if question.asks_security else films
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """A slot that no link concerns."""
+def _films(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> Beside:
+    """Every film that goes on some pane where its rule does not say no: one model for the whole car.
 
-    slot: str
-    alternatives: list[Alternative]
-    """Those that may stand in one of the best packages."""
-    ways: int
-    """All that the slot's rules allow, those included that others always beat."""
-    known: frozenset[str] = frozenset()
-    """Parts of which nothing is open but what is open of the car."""
+    A film is bought for a car: one pack, and its hours, whatever the panes.
+    """
+    vehicle_id = question.job.vehicle_id
+    panes = [str(pane["pane"]) for pane in catalog.vehicle(vehicle_id).panes]
+    if not panes:
+        return Beside("film", [], 0)
+    table: VerdictTable = catalog.once(("films", vehicle_id), lambda: film_codes(catalog, vehicle_id))
+    goes_on = (table.codes != NO).any(axis=1)
+    rows = np.flatnonzero(goes_on[table.number])
+    wanted = question.job.film_vlt_pct
+    pct = None if wanted is None else wanted.value
+    found: list[Alternative] = [(_film(catalog, row, panes, table, pct, scoring),) for row in rows.tolist()]
+    stated = catalog.parts("film").cells["vlt_pct"]
+    known = catalog.parts("film").part_ids[np.asarray(stated.known) & (stated.tol == 0)]
+    return Beside("film", found, len(found), frozenset(known.tolist()))
 
-    def with_part(self, part_id: str) -> Beside:
-        """The same with the alternatives that hold a part."""
-        some = [held for held in self.alternatives if any(one.part_id == part_id for one in held)]
-        return replace(self, alternatives=some, ways=len(some))
+
+def film_codes(catalog: Catalog, vehicle_id: str) -> VerdictTable:
+    """Verdict codes of every film on every pane of a vehicle."""
+    panes = catalog.vehicle(vehicle_id).panes
+    there = columns_of("pane", panes)
+    return verdict_table(rules_of(FILM), catalog.parts("film"), "film", there, len(panes), catalog.settings)
+
+
+def _film(
+    catalog: Catalog, row: int, panes: list[str], table: VerdictTable, wanted_pct: Decimal | None, scoring: Scoring
+) -> Candidate:
+    goods, codes = goods_of(catalog, "film"), table.codes[table.number[row]]
+    code = int(codes[codes != NO].min())
+    off = scoring.film(cell(catalog.parts("film").cells["vlt_pct"], row), wanted_pct)
+    points = (*points_of(scoring, 0, goods.cost(row), code), ("original_look", off))
+    covers = tuple(pane for pane, said in zip(panes, codes.tolist(), strict=True) if said != NO)
+    return goods.candidate(row, "film", code=code, points=points, covers=covers)

@@ -48,7 +48,7 @@ def points_of(scoring: Scoring, step: int, cost: Cost, code: int) -> tuple[tuple
 def points_at(scoring: Scoring, step: Numbers, cents: Numbers, code: Numbers) -> Numbers:
     """The sum of `points_of`, by row."""
     looks = np.array([scoring.look(at) for at in range(len(LADDER))], np.int64)
-    found: Numbers = looks[step] + scoring.prices(cents) + scoring.losses[code]
+    found: Numbers = looks[step] + scoring.price(cents) + scoring.losses[code]
     return found
 
 

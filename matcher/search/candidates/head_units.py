@@ -16,9 +16,8 @@ from matcher.kernel.columns import columns_told
 from matcher.kernel.distinct import DistinctSets, Numbers, distinct
 from matcher.rules.package import AT_REST
 from matcher.rules.rule import FITS, NO
-from matcher.search.candidates.beside import Alternative
 from matcher.search.candidates.common import cost_of, microamps, points_at, points_of
-from matcher.search.candidates.table import CandidateTable, MadeWhenAsked, table_of
+from matcher.search.candidates.table import Alternative, CandidateTable, MadeWhenAsked, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts, cell, money_of, tol_of
 from matcher.search.feeds.parts import Candidate, HeadSignature, is_incomplete

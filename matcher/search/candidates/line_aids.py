@@ -73,7 +73,7 @@ class LineAids:
             return self.accessories.candidate(row, int(codes[some[at]]), self.scoring, gives, signature=signature)
 
         return CandidateTable(
-            points=self.scoring.prices(goods.cents[rows]) + self.scoring.losses[whole],
+            points=self.scoring.price(goods.cents[rows]) + self.scoring.losses[whole],
             cents=goods.cents[rows],
             uses=np.stack([goods.drain_ua[rows], nothing, nothing], axis=1),
             code=code,

@@ -17,8 +17,8 @@ import numpy as np
 
 from matcher.rules.rule import FITS, NO, Rule
 from matcher.rules.security import ROUTES
-from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.goods import goods_of, leading_rows
+from matcher.search.candidates.table import Alternative, Beside
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
 from matcher.search.feeds.links import channel_code

@@ -26,7 +26,7 @@ from matcher.search.catalog.kit import Kit, amplifier_needs, kit_cents, kit_pric
 from matcher.search.catalog.parts import cell, cells_of
 from matcher.search.feeds.parts import AmplifierDraw, Candidate
 from matcher.search.fits.tables import verdict_table
-from matcher.search.headroom import Headroom
+from matcher.search.question import Headroom
 from matcher.search.scoring import Scoring
 
 Need = tuple[Decimal, Decimal, Decimal]
@@ -77,7 +77,7 @@ class Supplies(NamedTuple):
         points = np.array([0 if one is None else one.total_points for one in cables], np.int64)
         points += self.scoring.losses[[one.code for one in self.kinds]]
         return {
-            "points": points + self.scoring.prices(kit),
+            "points": points + self.scoring.price(kit),
             "cents": np.array([0 if one is None else one.cents for one in cables], np.int64) + kit,
             "music": np.array([one.draw.music_ma or 0 for one in self.kinds], np.int64),
             "open": np.array(

@@ -7,7 +7,7 @@ for what stands in an answer.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -16,11 +16,16 @@ from numpy.typing import NDArray
 
 from matcher.rules.rule import FITS
 from matcher.search.exact.choices import USES, Ints, Slot
-from matcher.search.feeds.parts import BOUNDLESS, Candidate
+from matcher.search.feeds.parts import BOUNDLESS, NO_USE, Candidate
 from matcher.search.scoring import NOT_KNOWN
 
 Name = tuple[str, str]
 Flags = npt.NDArray[np.bool_]
+Alternative = tuple[Candidate, ...]
+"""One way to fill a slot that takes several parts together."""
+EQUIPMENT = "equipment"
+"""Accessories that give what a head unit lacks."""
+SET_TURN = 2
 
 
 class MadeWhenAsked(Sequence[Candidate]):
@@ -232,3 +237,52 @@ def _whole(numbers: Any) -> Ints:
 
 def _flags(flags: Any) -> npt.NDArray[np.bool_]:
     return np.array(list(flags), dtype=np.bool_)
+
+
+class SetSlot(Slot):
+    """One of some sets of parts that stand together.
+
+    Parameters
+    ----------
+    order
+        Its place among the slots that stand beside; None: its parts come along with another one.
+    """
+
+    def __init__(self, order: int | None, fills: str, alternatives: Sequence[Sequence[Candidate]]) -> None:
+        points = [sum(one.total_points for one in some) for some in alternatives]
+        cents = [sum(one.cents for one in some) for some in alternatives]
+        uses = [tuple(map(sum, zip(NO_USE, *(one.uses for one in some), strict=True))) for some in alternatives]
+        taken = np.array(uses, dtype=np.int64).reshape(-1, USES)
+        whole = [np.array(one, dtype=np.int64) for one in (points, cents)]
+        super().__init__(whole[0], whole[1], taken if taken.any() else None, fills, SET_TURN)
+        self.order, self.fills, self._alternatives = order, fills, alternatives
+
+    def candidates(self, position: int) -> Sequence[Candidate]:
+        """The parts of an entry."""
+        return self._alternatives[position]
+
+    def names(self, position: int) -> list[str]:
+        """Their names, as the total order compares them."""
+        return [str(one.part_id) for one in self._alternatives[position]]
+
+    def doubt(self, position: int) -> bool:
+        """Whether the fit of any of them is still to be measured."""
+        return any(one.unsure for one in self._alternatives[position])
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """A slot that no link concerns."""
+
+    slot: str
+    alternatives: list[Alternative]
+    """Those that may stand in one of the best packages."""
+    ways: int
+    """All that the slot's rules allow, those included that others always beat."""
+    known: frozenset[str] = frozenset()
+    """Parts of which nothing is open but what is open of the car."""
+
+    def with_part(self, part_id: str) -> Beside:
+        """The same with the alternatives that hold a part."""
+        some = [held for held in self.alternatives if any(one.part_id == part_id for one in held)]
+        return replace(self, alternatives=some, ways=len(some))

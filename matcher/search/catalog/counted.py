@@ -10,10 +10,10 @@ from typing import Any, Literal
 import numpy as np
 
 from matcher.formulas.block import RATED_OHM
-from matcher.formulas.claims import claims_at_odds, counted_power_w, most_current_a, power_bound_w
+from matcher.formulas.claims import claims_at_odds, most_current_a, power_bound_w
 from matcher.formulas.clipping import supply_limited_w
-from matcher.kernel.columns import Column, word_code
-from matcher.kernel.exact import MICRO, floating, rounded
+from matcher.kernel.columns import Column, column_of, word_code
+from matcher.kernel.exact import MICRO, floating, from_micro, rounded
 from matcher.settings import Settings
 
 FULL = ("full_w_4ohm", "full_w_2ohm")
@@ -47,11 +47,10 @@ def bound_of(figures: Figures, settings: Settings) -> PowerBound:
 
 
 def counted_powers(figures: Figures, settings: Settings) -> dict[str, Decimal | None]:
-    """Return the claimed powers of an amplifier as counted; none for a peak power and for contradictory claims."""
-    bound = bound_of(figures, settings)
-    if bound.at_odds or figures["power_basis"] == "peak":
-        return dict.fromkeys(CLAIMED)
-    return {name: _counted(figures, name, bound.power_w) for name in CLAIMED}
+    """The claimed powers of an amplifier as they count; none for a peak power and for claims at odds."""
+    names = (*CLAIMED, "fuse_a", "current_a", "class", "power_basis", "full_channels", "bass_channels")
+    counted = counted_columns({name: column_of([figures.get(name)]) for name in names}, settings)
+    return {name: from_micro(column.values[0]) if column.known[0] else None for name, column in counted.items()}
 
 
 def counted_head_w(amp_w: Decimal | None, settings: Settings) -> Decimal | None:
@@ -63,29 +62,6 @@ def rail_w(settings: Settings) -> Decimal:
     """Power of a clean sine that the supply itself drives into 4 ohm, in W."""
     most = supply_limited_w(float(settings["rail_v"]), float(RATED_OHM))
     return Decimal(0) if most is None else round(Decimal(repr(most)), 6)
-
-
-def _counted(figures: Figures, name: str, bound_w: float | None) -> Decimal | None:
-    claimed = figures.get(name)
-    if claimed is None:
-        return None
-    together = _own_channels(figures, name) * float(claimed) + _beside(figures, name)
-    counted = counted_power_w(float(claimed), together, bound_w)
-    return None if counted is None else min(claimed, round(Decimal(repr(counted)), 6))
-
-
-def _own_channels(figures: Figures, name: str) -> int:
-    """Number of channels, or bridged pairs, that give this power at the same time."""
-    if name in BASS:
-        return int(figures["bass_channels"] or 0)
-    return int(figures["full_channels"] or 0) // (2 if name == BRIDGED else 1)
-
-
-def _beside(figures: Figures, name: str) -> float:
-    """Least power that the other channels of the amplifier claim at the same time, in W."""
-    channels, names = ("full_channels", FULL) if name in BASS else ("bass_channels", BASS)
-    known = [float(figures[one]) for one in names if figures[one] is not None]
-    return int(figures[channels] or 0) * min(known, default=0.0)
 
 
 def _claimed_w(figures: Figures) -> float | None:

@@ -86,7 +86,7 @@ class BassOptions:
             number = np.array([numbers.setdefault(one, len(numbers)) for one in stock.classes], dtype=np.int64)
             self._stocks.append((stock, number))
             for one in stock.groups:
-                points = self._own.prices(one.driver_cents), one.box_points(self._own)
+                points = self._own.price(one.driver_cents), one.box_points(self._own)
                 self._groups.append(_Group(stock, one, number[one.system_class], *points))
         self._least = np.full(len(numbers), ENDLESS, dtype=np.int64)
         self._wire(list(numbers), groups)
@@ -115,7 +115,7 @@ class BassOptions:
             found = stock.bounds(self._sure)
             # Driver and box, each rounded by itself, lose up to a hundredth less than the sum of their money.
             boxes = np.array([loss.points(self._own) for loss in found.losses], np.int64)
-            points = 1 + boxes[found.loss] + self._own.prices(found.cents)
+            points = 1 + boxes[found.loss] + self._own.price(found.cents)
             lost = [self._lost(found.code, on_feed) for on_feed in (FITS, OPEN_FEED)]
             rows.append(np.stack([number[found.system_class], points, found.cents, found.power, found.travel, *lost]))
         system_class, points, cents, power, travel, lost_sure, lost_doubtful = np.concatenate(rows, axis=1)

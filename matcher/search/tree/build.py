@@ -12,7 +12,7 @@ import numpy as np
 from matcher.rules.rule import FITS
 from matcher.search.candidates.head_units import HeadGroup, head_groups
 from matcher.search.candidates.loudspeakers import at_place
-from matcher.search.candidates.table import CandidateTable, table_of
+from matcher.search.candidates.table import CandidateTable, SetSlot, table_of
 from matcher.search.exact.choices import USES, Ints
 from matcher.search.exact.enumeration import Taken
 from matcher.search.feeds.links import Inputs, Outputs, inputs_of, outputs_of
@@ -28,7 +28,6 @@ from matcher.search.feeds.plans import BASS_MODES
 from matcher.search.rooms import NO_ROOM
 from matcher.search.tree.amplifiers import AmplifierClasses, AmplifierPair, AmplifierTable
 from matcher.search.tree.bass import BassOptions
-from matcher.search.tree.beside import SetSlot
 from matcher.search.tree.found import Reader
 from matcher.search.tree.heads import (
     HeadOption,

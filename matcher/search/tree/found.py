@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from matcher.rules.rule import FITS
-from matcher.search.candidates.table import TableSlot
+from matcher.search.candidates.table import EQUIPMENT, SetSlot, TableSlot
 from matcher.search.exact.choices import Slot
 from matcher.search.exact.enumeration import Combination, Name, Taken
 from matcher.search.feeds.links import channels_code, link_of
@@ -26,7 +26,6 @@ from matcher.search.feeds.plans import BASS_MODES, Plan, bass_feed
 from matcher.search.packages import Found, PackageCandidate, Sources
 from matcher.search.scoring import Scoring
 from matcher.search.tree.bass import BassSlot
-from matcher.search.tree.beside import EQUIPMENT, SetSlot
 from matcher.search.tree.places import OnFeed
 from matcher.store.catalog.owned import Owned
 

@@ -17,13 +17,12 @@ from matcher.rules.package import HEAD_CHANNELS
 from matcher.rules.rule import FITS, NO, rules_of
 from matcher.search.candidates.head_units import NO_SETS, Features, HeadGroup
 from matcher.search.candidates.line_aids import LineAids
-from matcher.search.candidates.table import CandidateTable
+from matcher.search.candidates.table import EQUIPMENT, CandidateTable, SetSlot
 from matcher.search.exact.arrays import group_max, group_min
 from matcher.search.exact.choices import ENDLESS, USES, Alternative, Ints, Part, Slot, Union, relaxed, sum_of
 from matcher.search.feeds.links import Inputs, Outputs, channel_codes, line_columns, outputs_of
 from matcher.search.feeds.parts import HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not, refuses
-from matcher.search.tree.beside import EQUIPMENT, SetSlot
 from matcher.search.tree.channels import ChannelGroups, channel_groups
 from matcher.settings import Settings
 

@@ -17,11 +17,10 @@ from numpy.typing import NDArray
 
 from matcher.kernel.columns import word_code
 from matcher.rules.rule import FITS
-from matcher.search.candidates.beside import Alternative, Beside
 from matcher.search.candidates.head_units import NO_SETS, HeadGroup, HeadUnits, head_groups
 from matcher.search.candidates.line_aids import LineAids, line_aids
 from matcher.search.candidates.loudspeakers import speakers_at
-from matcher.search.candidates.table import CandidateTable, Flags, Tabled, table_of
+from matcher.search.candidates.table import Alternative, Beside, CandidateTable, Flags, Tabled, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.feeds.parts import Candidate, LineAid, has_unknown_load, is_incomplete

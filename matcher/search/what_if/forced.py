@@ -1,4 +1,4 @@
-"""The best package that holds one certain part.
+"""The best package that holds one certain part, and the best parts for each opening, each ranked anew.
 
 The part's candidates are read from a catalog in which its family holds it alone, and are pinned to one slot after
 another; the other slots are the whole catalog's.
@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
 
+from catalog_schema.jobs import Job
 from matcher.search.candidates.line_aids import line_aids
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
@@ -19,11 +21,11 @@ from matcher.search.feeds.parts import Candidate
 from matcher.search.field import PinnedSlot, RankingField, every_model
 from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
-from matcher.search.packages import Found
-from matcher.search.question import JobQuestion
+from matcher.search.options import sum_limits
+from matcher.search.packages import Found, PackageCandidate
+from matcher.search.question import JobQuestion, question_of, wished
 from matcher.search.ranking import best_of
 from matcher.search.what_if.assumed import only_part
-from matcher.search.wished import wished
 
 IN_SETS = frozenset({"security", "accessory"})
 """Families whose parts stand together in sets: there no other part may be left out."""
@@ -103,3 +105,46 @@ def names_of(one: Candidate) -> tuple[str | None, ...]:
 def holds(found: Found, part_id: str) -> bool:
     """Whether a package holds a part."""
     return any(part_id in names_of(one.candidate) for one in found.fitted)
+
+
+def best_instead(catalog: Catalog, job: Job, most: int) -> dict[str, list[Found]]:
+    """By opening that head units or loudspeakers go into: the best package with each of its best parts, best first.
+
+    Parameters
+    ----------
+    most
+        How many parts to name for an opening.
+    """
+    question = question_of(catalog, job)
+    field, limits = gather_field(catalog, question, CandidatePass(most)), sum_limits(question, job.limits.budget)
+    first = best_of(field, limits)
+    if first is None:
+        return {}
+    places = {question.dash_id: field.heads} if question.dash_id else {}
+    return {
+        place: [first, *islice(_further(field, place, some, first, limits), most - 1)]
+        for place, some in (places | field.speakers).items()
+    }
+
+
+def at_opening(found: Found, opening_id: str) -> PackageCandidate:
+    """The head unit or loudspeaker of a package at an opening."""
+    slots = ("head_unit", "speaker")
+    return next(one for one in found.fitted if one.candidate.opening_id == opening_id and one.candidate.slot in slots)
+
+
+def _further(
+    field: RankingField, place: str, some: Sequence[Candidate], found: Found, limits: SumLimits
+) -> Iterator[Found]:
+    """The best packages with other parts at an opening, each with another one than all before it."""
+    left = list(some)
+    while True:
+        chosen = at_opening(found, place).candidate.part_id
+        left = [one for one in left if one.part_id != chosen]
+        is_dash = place == field.question.dash_id
+        way = replace(field, heads=left) if is_dash else replace(field, speakers=field.speakers | {place: left})
+        best = best_of(way, limits)
+        if best is None:
+            return
+        found = best
+        yield found

@@ -15,7 +15,7 @@ import numpy as np
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.jobs import LADDER, Job, step_rank
-from matcher.search.candidates.beside import Beside
+from matcher.search.candidates.table import Beside
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
