@@ -119,24 +119,18 @@ def _pair(at: Evaluation, term: Any) -> tuple[Any, Any, Mask]:
     return first.values, second.values, both(first.known, second.known)
 
 
-def _sum(at: Evaluation, term: Any) -> Worth:
-    first, second, known = _pair(at, term)
-    return Worth(first + second, known)
+def _paired(how: Callable[[Any, Any], Any]) -> Callable[[Evaluation, Any], Worth]:
+    """Value of a term of two terms."""
+
+    def value(at: Evaluation, term: Any) -> Worth:
+        first, second, known = _pair(at, term)
+        return Worth(how(first, second), known)
+
+    return value
 
 
-def _apart(at: Evaluation, term: Any) -> Worth:
-    first, second, known = _pair(at, term)
-    return Worth(np.abs(first - second), known)
-
-
-def _unmatched(at: Evaluation, term: Any) -> Worth:
-    first, second, known = _pair(at, term)
-    return Worth(np.minimum(first, second) - np.gcd(first, second), known)
-
-
-def _greater(at: Evaluation, term: Any) -> Worth:
-    first, second, known = _pair(at, term)
-    return Worth(np.maximum(first, second), known)
+def _unmatched(first: Any, second: Any) -> Any:
+    return np.minimum(first, second) - np.gcd(first, second)
 
 
 def _scaled(at: Evaluation, term: Any) -> Worth:
@@ -222,11 +216,11 @@ VALUES: dict[type[Term], Callable[[Evaluation, Any], Worth]] = {
     terms.Constant: lambda at, term: Worth(np.int64(to_micro(term.number))),
     terms.Word: lambda at, term: Worth(np.int64(word_code(term.word))),
     terms.SettingTerm: _setting,
-    terms.Sum: _sum,
-    terms.Apart: _apart,
-    layouts.Unmatched: _unmatched,
+    terms.Sum: _paired(np.add),
+    terms.Apart: _paired(lambda first, second: np.abs(first - second)),
+    layouts.Unmatched: _paired(_unmatched),
     layouts.OfPattern: lambda at, term: Worth(*_of_pattern(at, term)[:2]),
-    terms.Greater: _greater,
+    terms.Greater: _paired(np.maximum),
     terms.Scaled: _scaled,
     terms.Product: _product,
     terms.Either: _either,
@@ -235,10 +229,6 @@ VALUES: dict[type[Term], Callable[[Evaluation, Any], Worth]] = {
     layouts.Lie: _lie,
     **dict.fromkeys(WORKED, _worked),
 }
-
-
-def _added_tols(at: Evaluation, term: Any) -> Any:
-    return at.tol(term.first) + at.tol(term.second)
 
 
 def _greatest_tol(at: Evaluation, term: Any) -> Any:
@@ -272,8 +262,7 @@ def _worked_tol(at: Evaluation, term: Any) -> Any:
 TOLS: dict[type[Term], Callable[[Evaluation, Any], Any]] = {
     terms.FigureTerm: lambda at, term: at.columns[term].tol,
     layouts.OfPattern: lambda at, term: _of_pattern(at, term).tol,
-    terms.Sum: _added_tols,
-    terms.Apart: _added_tols,
+    **dict.fromkeys((terms.Sum, terms.Apart), lambda at, term: at.tol(term.first) + at.tol(term.second)),
     terms.Greater: _greatest_tol,
     terms.Scaled: lambda at, term: scaled(np.asarray(at.tol(term.term)), abs(term.factor)),
     terms.Product: lambda at, term: scaled(np.asarray(at.tol(term.term)), at.settings[term.share.name]),
@@ -299,13 +288,9 @@ def _one_of(at: Evaluation, term: Any) -> Truth:
     if column.values.dtype != np.int32:  # nothing known in any row
         return Truth(False, False)
     every = numbered(column.values[column.values >= 0])[0].tolist()
-    some = [code for code in every if _is_one_of(word_of(code), term.words)]
+    some = [code for code in every if word_of(code).strip(" ").lower() in term.words]
     found = np.isin(column.values, some)
     return Truth(both(column.known, found), both(column.known, ~found))
-
-
-def _is_one_of(text: str, words: tuple[str, ...]) -> bool:
-    return text.strip(" ").lower() in words
 
 
 def _flag(at: Evaluation, term: Any) -> Truth:
@@ -332,19 +317,14 @@ def _surely(at: Evaluation, term: Any) -> Truth:
     return Truth(yes, opposite(yes))
 
 
-def _and(at: Evaluation, term: Any) -> Truth:
-    first, second = at.holds(term.first), at.holds(term.second)
-    return Truth(both(first.yes, second.yes), either(first.no, second.no))
+def _joined(yes: Callable[[Mask, Mask], Mask], no: Callable[[Mask, Mask], Mask]) -> Callable[[Evaluation, Any], Truth]:
+    """Whether two conditions hold together."""
 
+    def join(at: Evaluation, term: Any) -> Truth:
+        first, second = at.holds(term.first), at.holds(term.second)
+        return Truth(yes(first.yes, second.yes), no(first.no, second.no))
 
-def _or(at: Evaluation, term: Any) -> Truth:
-    first, second = at.holds(term.first), at.holds(term.second)
-    return Truth(either(first.yes, second.yes), both(first.no, second.no))
-
-
-def _not(at: Evaluation, term: Any) -> Truth:
-    yes, no = at.holds(term.condition)
-    return Truth(no, yes)
+    return join
 
 
 CONDITIONS: dict[type[Condition], Callable[[Evaluation, Any], Truth]] = {
@@ -356,7 +336,7 @@ CONDITIONS: dict[type[Condition], Callable[[Evaluation, Any], Truth]] = {
     terms.Known: _known,
     terms.Same: _same,
     terms.Surely: _surely,
-    terms.And: _and,
-    terms.Or: _or,
-    terms.Not: _not,
+    terms.And: _joined(both, either),
+    terms.Or: _joined(either, both),
+    terms.Not: lambda at, term: Truth(*at.holds(term.condition)[::-1]),
 }

@@ -17,8 +17,7 @@ class Corner(Term):
     hole_width: Term
     hole_height: Term
 
-    def __str__(self) -> str:
-        return f"width of such a hole around the corners of {self.width} by {self.height}"
+    text = "width of such a hole around the corners of {width} by {height}"
 
 
 class Laid(Term):
@@ -28,8 +27,7 @@ class Laid(Term):
     straight: Term
     crossed: Term
 
-    def __str__(self) -> str:
-        return f"({self.crossed} where {self.turned}, else {self.straight})"
+    text = "({crossed} where {turned}, else {straight})"
 
 
 class Lie(Term):
@@ -39,8 +37,7 @@ class Lie(Term):
     across: FigureTerm
     down: FigureTerm
 
-    def __str__(self) -> str:
-        return f"longer side of {self.across} and {self.down}"
+    text = "longer side of {across} and {down}"
 
     def figures(self) -> tuple[FigureTerm, ...]:
         return (self.across, self.down)
@@ -58,8 +55,7 @@ class Unmatched(Pair):
     At most gcd(m, n) holes of m and n evenly spaced ones can coincide.
     """
 
-    def __str__(self) -> str:
-        return f"holes of {self.first} and {self.second} that meet no other"
+    text = "holes of {first} and {second} that meet no other"
 
 
 class OfPattern(Term):
@@ -78,8 +74,7 @@ class OfPattern(Term):
     count: FigureTerm
     """Hole count of the opening."""
 
-    def __str__(self) -> str:
-        return f"{self.own} of the pattern nearest to {self.circle}"
+    text = "{own} of the pattern nearest to {circle}"
 
     def figures(self) -> tuple[FigureTerm, ...]:
         return (self.own,)

@@ -28,7 +28,9 @@ class Term:
     """
 
     names: ClassVar[tuple[str, ...]] = ()
-    """Names of the fields that are terms."""
+    """Terms that it is made of."""
+    text: ClassVar[str] = ""
+    """Wording, with its terms by name."""
 
     def __init_subclass__(cls) -> None:
         own = (name for name, kind in vars(cls).get("__annotations__", {}).items() if "ClassVar" not in kind)
@@ -36,6 +38,9 @@ class Term:
 
     def __init__(self, *given: Any, **named: Any) -> None:
         vars(self).update(zip(self.names, given, strict=False), **named)
+
+    def __str__(self) -> str:
+        return self.text.format(**vars(self))
 
     def made_of(self) -> Iterator[Term]:
         """Return the terms it is made of, in order."""
@@ -151,8 +156,7 @@ class Constant(Term):
 
     number: Decimal
 
-    def __str__(self) -> str:
-        return str(self.number)
+    text = "{number}"
 
 
 class Word(Term):
@@ -160,8 +164,7 @@ class Word(Term):
 
     word: str
 
-    def __str__(self) -> str:
-        return f"'{self.word}'"
+    text = "'{word}'"
 
 
 class SettingTerm(Term):
@@ -198,15 +201,13 @@ class Sum(Pair):
 class Apart(Pair):
     """Absolute difference of two terms."""
 
-    def __str__(self) -> str:
-        return f"difference of {self.first} and {self.second}"
+    text = "difference of {first} and {second}"
 
 
 class Greater(Pair):
     """The greater of two terms, with the tolerance of the one that decides."""
 
-    def __str__(self) -> str:
-        return f"the greater of {self.first} and {self.second}"
+    text = "the greater of {first} and {second}"
 
     def among(self) -> tuple[Term, ...]:
         """Return the terms of which it is the maximum."""
@@ -230,8 +231,7 @@ class Product(Term):
     term: Term
     share: SettingTerm
 
-    def __str__(self) -> str:
-        return f"{self.share} x {self.term}"
+    text = "{share} x {term}"
 
 
 class Either(Term):
@@ -241,8 +241,7 @@ class Either(Term):
     then: Term
     otherwise: Term
 
-    def __str__(self) -> str:
-        return f"({self.then} where {self.condition}, else {self.otherwise})"
+    text = "({then} where {condition}, else {otherwise})"
 
 
 def as_term(value: Term | Number) -> Term:
@@ -263,11 +262,7 @@ class Condition(Term):
         return other
 
     def __str__(self) -> str:
-        return self.called or self.form()
-
-    def form(self) -> str:
-        """Return the default wording."""
-        raise NotImplementedError
+        return self.called or super().__str__()
 
     def __and__(self, other: Condition) -> Condition:
         return And(self, other)
@@ -285,8 +280,7 @@ class Equal(Condition):
     first: Term
     second: Term
 
-    def form(self) -> str:
-        return f"{self.first} = {self.second}"
+    text = "{first} = {second}"
 
 
 class Above(Condition):
@@ -295,8 +289,7 @@ class Above(Condition):
     first: Term
     second: Term
 
-    def form(self) -> str:
-        return f"{self.first} > {self.second}"
+    text = "{first} > {second}"
 
 
 class Opposed(Condition):
@@ -305,8 +298,7 @@ class Opposed(Condition):
     first: Term
     second: Term
 
-    def form(self) -> str:
-        return f"{self.first} and {self.second} have opposite signs"
+    text = "{first} and {second} have opposite signs"
 
 
 class OneOf(Condition):
@@ -315,8 +307,8 @@ class OneOf(Condition):
     figure: FigureTerm
     words: tuple[str, ...]
 
-    def form(self) -> str:
-        return f"{self.figure} is one of {', '.join(self.words)}"
+    def __str__(self) -> str:
+        return self.called or f"{self.figure} is one of {', '.join(self.words)}"
 
 
 class Holds(Condition):
@@ -324,8 +316,7 @@ class Holds(Condition):
 
     figure: FigureTerm
 
-    def form(self) -> str:
-        return str(self.figure)
+    text = "{figure}"
 
 
 class And(Condition):
@@ -334,8 +325,7 @@ class And(Condition):
     first: Condition
     second: Condition
 
-    def form(self) -> str:
-        return f"{self.first} and {self.second}"
+    text = "{first} and {second}"
 
 
 class Or(Condition):
@@ -344,8 +334,7 @@ class Or(Condition):
     first: Condition
     second: Condition
 
-    def form(self) -> str:
-        return f"{self.first} or {self.second}"
+    text = "{first} or {second}"
 
 
 class Not(Condition):
@@ -353,8 +342,7 @@ class Not(Condition):
 
     condition: Condition
 
-    def form(self) -> str:
-        return f"not ({self.condition})"
+    text = "not ({condition})"
 
 
 class Certain(Condition):
@@ -369,8 +357,7 @@ class Known(Certain):
 
     figure: Term
 
-    def form(self) -> str:
-        return f"{self.figure} is known"
+    text = "{figure} is known"
 
 
 class Same(Certain):
@@ -379,8 +366,7 @@ class Same(Certain):
     first: FigureTerm
     second: FigureTerm
 
-    def form(self) -> str:
-        return f"{self.first} is the same as {self.second}"
+    text = "{first} is the same as {second}"
 
 
 class Surely(Certain):
@@ -388,5 +374,4 @@ class Surely(Certain):
 
     condition: Condition
 
-    def form(self) -> str:
-        return str(self.condition)
+    text = "{condition}"

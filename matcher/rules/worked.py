@@ -42,9 +42,7 @@ class Turned(Steady):
 
     rises = (True, True, False)
 
-    def __str__(self) -> str:
-        long, short, aperture = self.terms
-        return f"long side of an aperture of {aperture} that {long} by {short} goes through, turned in it"
+    text = "long side of an aperture of {terms[2]} that {terms[0]} by {terms[1]} goes through, turned in it"
 
 
 class DepthAt(Worked):
@@ -54,8 +52,7 @@ class DepthAt(Worked):
     depth is that at the top.
     """
 
-    def __str__(self) -> str:
-        return f"depth at a height of {self.terms[3]}"
+    text = "depth at a height of {terms[3]}"
 
 
 class ClosedQ(Steady):
@@ -66,9 +63,7 @@ class ClosedQ(Steady):
 
     rises = (True, True, False, True)
 
-    def __str__(self) -> str:
-        qts, vas, net, drivers = self.terms
-        return f"{qts} x sqrt(1 + {drivers} x {vas} / {net})"
+    text = "{terms[0]} x sqrt(1 + {terms[3]} x {terms[1]} / {terms[2]})"
 
 
 class VentedPeak(Worked):
@@ -78,8 +73,7 @@ class VentedPeak(Worked):
     its tuning, and the Q of its losses.
     """
 
-    def __str__(self) -> str:
-        return f"peak of the vented box's response with losses of Q {self.terms[-1]}"
+    text = "peak of the vented box's response with losses of Q {terms[6]}"
 
 
 class Times(Steady):
@@ -87,8 +81,7 @@ class Times(Steady):
 
     rises = (True, True)
 
-    def __str__(self) -> str:
-        return " x ".join(str(term) for term in reversed(self.terms))
+    text = "{terms[1]} x {terms[0]}"
 
 
 class Through(Worked):
@@ -97,5 +90,4 @@ class Through(Worked):
     Worst case: each layer's tolerance times the transmission of the other.
     """
 
-    def __str__(self) -> str:
-        return f"{self.terms[0]} x {self.terms[1]} / 100"
+    text = "{terms[0]} x {terms[1]} / 100"
