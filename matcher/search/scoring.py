@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,9 @@ NOT_KNOWN = -(10**6)
 """An unknown level or gain in hundredths of a decibel: below every known one."""
 CRITERIA = ("loudness", "bass", "screen", "original_look", "price", "known")
 """The criteria of a package; the last has no wish: open figures."""
+
+Amount = TypeVar("Amount", int, NDArray[np.int64])
+"""One amount of money in cents, or many."""
 
 
 @dataclass(frozen=True)
@@ -55,21 +58,22 @@ class Scoring:
 
     def level(self, level_cdb: int | None) -> int:
         """Points for the level reached at an opening, given in hundredths of a decibel."""
-        return 0 if level_cdb is None else int(self.level_points(np.int64(level_cdb)))
+        return 0 if level_cdb is None else int(self.level_points(np.array(level_cdb)))
 
-    def level_points(self, level_cdb: Any) -> Any:
+    def level_points(self, level_cdb: NDArray[np.int64]) -> NDArray[np.int64]:
         """As `level`, of known levels."""
         points = self.settings["points_level"] * self.place_weight
         return self._over(level_cdb, self.settings["level_floor_db"], "loudness", points)
 
-    def bass_points(self, level_cdb: Any) -> Any:
+    def bass_points(self, level_cdb: NDArray[np.int64]) -> NDArray[np.int64]:
         """Points for known levels that a bass system reaches, given in hundredths of a decibel."""
         return self._over(level_cdb, self.settings["bass_floor_db"], "bass", self.settings["points_bass_level"])
 
-    def _over(self, level_cdb: Any, floor_db: Decimal, wish: str, points: Decimal) -> Any:
+    def _over(self, level_cdb: NDArray[np.int64], floor_db: Decimal, wish: str, points: Decimal) -> NDArray[np.int64]:
         """Points for what levels have over a floor, in whole micro-units and rounded half up: exact."""
         over = np.maximum(level_cdb * 10_000 - int(floor_db * 10**6), 0)
-        return (over * int(points * getattr(self.wishes, wish) * 10**6) + 5 * 10**9) // 10**10
+        found: NDArray[np.int64] = (over * int(points * getattr(self.wishes, wish) * 10**6) + 5 * 10**9) // 10**10
+        return found
 
     def low(self, low_hz: Decimal | None) -> int:
         """Return points for a loudspeaker's low end, down to the upper end of the bass system."""
@@ -113,7 +117,7 @@ class Scoring:
         off_pct = max(wanted_pct, 100 - wanted_pct) if vlt_pct is None else abs(vlt_pct - wanted_pct)
         return -_hundredths(self.settings["points_film"] * off_pct)
 
-    def price(self, cents: Any) -> Any:
+    def price(self, cents: Amount) -> Amount:
         """Points lost for money, of one amount or of many."""
         times, by = (self.settings["points_price"] * self.wishes.price).as_integer_ratio()
         return -((cents * times + by // 2) // by)

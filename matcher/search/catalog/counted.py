@@ -50,7 +50,7 @@ def counted_powers(figures: Figures, settings: Settings) -> dict[str, Decimal | 
     """The claimed powers of an amplifier as they count; none for a peak power and for claims at odds."""
     names = (*CLAIMED, "fuse_a", "current_a", "class", "power_basis", "full_channels", "bass_channels")
     counted = counted_columns({name: column_of([figures.get(name)]) for name in names}, settings)
-    return {name: from_micro(column.values[0]) if column.known[0] else None for name, column in counted.items()}
+    return {name: from_micro(column.values[0]) if np.all(column.known) else None for name, column in counted.items()}
 
 
 def counted_head_w(amp_w: Decimal | None, settings: Settings) -> Decimal | None:
