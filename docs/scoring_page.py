@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
+import numpy as np
 from markdown_text import amount, code, table
 
 from catalog_schema.jobs import LADDER, Wishes
@@ -77,7 +78,7 @@ POINTS = (
         "how loud the bass plays: the mean from 31.5 to 80 Hz, less a fifth of the spread, so one loud note is no bass",
         "the bass of one reaches 104 dB, that of the other 98 dB: there it disappears on the motorway",
         ("points_bass_level", "bass_floor_db", "bass_spread_share"),
-        lambda: EXAMPLE.bass(10_400) - EXAMPLE.bass(9_800),
+        lambda: int(np.subtract(*EXAMPLE.bass_points(np.array([10_400, 9_800])))),
     ),
     Points(
         "screen",
