@@ -83,6 +83,8 @@ class OwnedPart:
     """Where it is to go: loudspeakers have to name it."""
     pieces: Annotated[int | None, CountKind(least=1, most=8)] = None
     """Number of pieces that the customer has: a pair of loudspeakers, one of all else, unless stated."""
+    condition: Label = None
+    """Its condition, as it was brought."""
     figures: dict[str, Annotated[object, CellKind()]] = field(default_factory=dict)
     """Figures by the names of its family's fields."""
 

@@ -37,12 +37,15 @@ TERMS = {
     "pin": JobTerm(("pin",), dict),
     "choose": JobTerm(("choose",), list),
     "original": JobTerm(("keep",), list),
+    "owned": JobTerm(("owned",), list),
     "route": JobTerm(("security_routes",), list),
     "film": JobTerm(("film_vlt_pct",), str, True),
     "wish": JobTerm(("wishes",), dict, True),
 }
 """Every term by the name of its option."""
 
+OWNED_FIELDS = ("family", "maker", "model", "opening_id", "pieces", "condition")
+"""Fields of a part that the customer has, beside its name and its figures."""
 NOTHING = "none"
 """Words that take a term out of a job."""
 
@@ -149,6 +152,18 @@ def held(document: Mapping[str, Any], name: str) -> Any:
     return found
 
 
+def owned_part(text: str) -> dict[str, Any]:
+    """A part that the customer has, as it is typed: its name, then FIELD=VALUE; a field of its family is a figure.
+
+    >>> owned_part("A1; family=amplifier; pieces=2; full_channels=4")
+    {'part_id': 'A1', 'family': 'amplifier', 'pieces': '2', 'figures': {'full_channels': '4'}}
+    """
+    part_id, *typed = (piece.strip() for piece in text.split(";"))
+    named = {name.strip(): value.strip() for name, _, value in (piece.partition("=") for piece in typed if piece)}
+    own = {name: value for name, value in named.items() if name in OWNED_FIELDS}
+    return {"part_id": part_id, **own, "figures": {name: value for name, value in named.items() if name not in own}}
+
+
 def term_at(place: str) -> str:
     """The term that has a place in a job's document; the place itself if none has.
 
@@ -158,7 +173,7 @@ def term_at(place: str) -> str:
     for name, term in TERMS.items():
         stem = ".".join(term.place)
         if place == stem or place.startswith((f"{stem}.", f"{stem}[")):
-            return f"{name} {place[len(stem) :].strip('.[]')}".strip()
+            return f"{name} {place[len(stem) :].strip('.[').replace(']', '')}".strip()
     return place
 
 
@@ -178,4 +193,6 @@ def terms_say(terms: Terms) -> list[str]:
 
 
 def _listed(value: Any) -> str:
-    return ", ".join(map(str, value)) if isinstance(value, list | tuple) else str(value)
+    if isinstance(value, Mapping):
+        return str(value["part_id"])
+    return ", ".join(map(_listed, value)) if isinstance(value, list | tuple) else str(value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from catalog_schema.answers import StoredDocument, to_plain
-from catalog_schema.jobs import LADDER_MEANING
+from catalog_schema.jobs import LADDER_MEANING, OwnedPart
 from catalog_schema.vehicles import OPENINGS
 from matcher.answers.messages import amount
 from matcher.lengths import shown_length
@@ -108,7 +108,7 @@ def job_terms(con: Connection, job_id: str) -> StoredDocument:
             amount(limits.at_rest_ma.value, "mA") if limits.at_rest_ma else "the shop's default",
         ],
         ["wanted", ", ".join(job.choose or ()) or "the head unit and every speaker opening"],
-        ["customer's own", ", ".join(one.part_id for one in job.owned) or "none named"],
+        ["customer's own", "; ".join(map(_owned, job.owned)) or "none named"],
         ["originals that stay", ", ".join(job.keep or ()) or "none named"],
         ["answered on", f"version {version} of the catalog" if version is not None else "not asked yet"],
         ["wishes, 0 to 5", ", ".join(f"{name} {weight}" for name, weight in to_plain(job.wishes).items())],
@@ -160,6 +160,10 @@ def _figures(row: dict[str, Any]) -> str:
         own = "" if tol is None else f" ±{_text(tol)}"
         shown.append(f"{name} {_text(value)}{own}")
     return ", ".join(shown)
+
+
+def _owned(one: OwnedPart) -> str:
+    return ", ".join(filter(None, (one.part_id, one.opening_id, one.condition)))
 
 
 def _text(value: Any) -> str:

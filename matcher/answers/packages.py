@@ -143,8 +143,12 @@ class Describer:
     def labels(self) -> dict[str, str]:
         """Maker and model by part, as far as they were looked up."""
         found: dict[str, str] = self.catalog.once("labels", dict)
-        typed = (one for one in self.question.job.owned if one.family)
-        return found | {one.part_id: f"{one.maker or ''} {one.model or one.part_id}".strip() for one in typed}
+        own = {}
+        for one in self.question.job.owned:
+            label = f"{one.maker or ''} {one.model or one.part_id}".strip() if one.family else found.get(one.part_id)
+            if label:
+                own[one.part_id] = f"{label} ({one.condition})" if one.condition else label
+        return found | own
 
     def line(self, fitted: PackageCandidate) -> Line:
         """A candidate as a line of the order."""

@@ -213,7 +213,7 @@ def attach_vehicles(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take over the vehicles of another shop's published catalog that are not here yet, as vehicle import does."""
+    """Take over the vehicles of another shop's published catalog; again, only what it has measured since."""
     _tell_taken(open_shop(store).sharing.attach_vehicles(folder, by=by), as_json=as_json)
 
 
@@ -224,7 +224,7 @@ def _tell_taken(taken: dict[str, int], *, as_json: bool) -> None:
     for vehicle_id, lengths in taken.items():
         say(f"vehicle {vehicle_id} is in the store; {lengths} lengths taken over, to be checked on this car")
     if not taken:
-        say("every vehicle of it is here already")
+        say("all that was measured there is here already")
 
 
 def _write_out(

@@ -23,6 +23,8 @@ SEVERAL = {
     "must": "A feature that the head unit must have, or none. Repeatable.",
     "choose": "What is to be chosen: an opening, head_unit, bass, film, security. Repeatable.",
     "original": "An opening whose original stays, or none. Repeatable.",
+    "owned": "A part the customer has, or none: 'S1; opening_id=door; condition=used', a part of no list with "
+    "family=FAMILY and its figures. They take the place of the job's. Repeatable.",
     "route": "A route of theft to be covered, or none. Repeatable.",
     "without": "A part, a maker or a supplier that no package may hold, or none. Repeatable.",
     "pin": "The part that has to be at an opening or in a slot: dash=PART; dash=none lifts it. Repeatable.",
@@ -80,6 +82,10 @@ def _terms(typed: dict[str, Any]) -> dict[str, Any]:
     InputError
         if a text is not ``NAME=VALUE`` where it should be.
     """
+    if "owned" in typed:
+        from catalog_schema.terms import NOTHING, owned_part
+
+        typed["owned"] = [text if text == NOTHING else owned_part(text) for text in typed["owned"]]
     return typed | {name: by_name(name, typed[name], NAMED[name]) for name in NAMED if name in typed}
 
 

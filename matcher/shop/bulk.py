@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from catalog_schema.ladder import DEFAULT_STEP, step_rank
+from matcher.errors import InputError
 from matcher.shop.base import Opened, check_step
 
 if TYPE_CHECKING:
@@ -60,6 +61,7 @@ class Bulk(Opened):
         from matcher.search.matrix.engines import engine_of
         from matcher.search.matrix.run import MatrixContents, kinds_asked, run_matrix
         from matcher.store.catalog.openings import opening_kinds
+        from matcher.store.maintenance.archive import archived
 
         check_step(alteration)
         wanted = MatrixContents(kinds_asked(family), vehicle, step_rank(alteration), every, adapters)
@@ -67,4 +69,6 @@ class Bulk(Opened):
         if vehicle is not None:
             with self.store.reading() as con:
                 opening_kinds(con, vehicle)
+                if (subject := f"vehicle:{vehicle}") in archived(con):
+                    raise InputError(f"{subject} is archived", fix=f"boltback unarchive {subject}")
         return run_matrix(self.store, Path(out), wanted, engine, tell)

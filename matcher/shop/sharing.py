@@ -18,7 +18,7 @@ class ShopSharing(ShopPart):
     """A catalog shared with other shops, and one database for several counters."""
 
     def attach_vehicles(self, folder: str | Path, *, by: str | None = None) -> dict[str, int]:
-        """Take over the measured vehicles of a published folder that are not here yet, as `import_vehicle` does.
+        """Take over the measured vehicles of a published folder, or what was measured since of those taken over before.
 
         Returns
         -------

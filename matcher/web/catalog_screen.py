@@ -17,12 +17,13 @@ from matcher import Shop
 from matcher.errors import BoltbackError, FileRefused, InputError, ListAsks, NotKnown
 from matcher.lengths import shown_unit, with_unit
 from matcher.store.catalog.search import FigureBound, bounded_columns
+from matcher.store.catalog.supplier_terms import terms_say
 from matcher.store.importing.report import LoadReport, TableRead
 from matcher.store.lists.listing import fold
 from matcher.store.mapping.proposals import ListQuestion
 from matcher.web.list_form import ListForm, list_fields, list_units, read_list_form, shown_fills
 from matcher.web.measured import measured
-from matcher.web.pages import asked, go, shop_of, show, single, who, whole_number
+from matcher.web.pages import asked, go, settings_of, shop_of, show, single, who, whole_number
 from matcher.web.uploads import Uploads
 
 A_PAGE = 50
@@ -58,6 +59,9 @@ def catalog(request: Request) -> Response:
         "catalog.html",
         400 if error else 200,
         held=held,
+        suppliers=[one for one in shop.catalog.suppliers() if one.name] if held else [],
+        terms_say=terms_say,
+        own_currency=settings_of(request).word("currency"),
         is_empty=not held and "hx-request" not in request.headers,
         found=found[:A_PAGE],
         more=found[A_PAGE - 1].part_id if len(found) > A_PAGE else None,

@@ -50,6 +50,10 @@ def typed(shop: Shop, *words: str) -> Any:
         (["--tier", "300", "--tier", "400"], {"tiers": [300, 400]}),
         (["--route", "tow"], {"security_routes": ["tow"]}),
         (["--wish", "bass=5", "--wish", "price=0"], {"wishes": {"bass": 5, "price": 0}}),
+        (
+            ["--owned", "speaker-1; opening_id=door; condition=used"],
+            {"owned": [{"part_id": "speaker-1", "opening_id": "door", "condition": "used", "figures": {}}]},
+        ),
         (["--deliver-by", "5"], {"limits": {"deliver_within_days": 5}}),
         (["--pin", "door=speaker-1"], {"pin": {"door": "speaker-1"}}),
         (["--without", "Ulvo"], {"limits": {"without": {"parts": [], "makers": ["Ulvo"], "suppliers": []}}}),

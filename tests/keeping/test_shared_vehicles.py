@@ -44,7 +44,24 @@ def by_file(north: Shop, south: Shop, folder: Path) -> None:
 def by_folder(north: Shop, south: Shop, folder: Path) -> None:
     north.sharing.publish(folder / "published")
     assert south.sharing.attach_vehicles(folder / "published") == {"gull": 2}
-    assert south.sharing.attach_vehicles(folder / "published") == {}  # what is here stays as it is
+    assert south.sharing.attach_vehicles(folder / "published") == {}
+
+
+def test_attached_again_brings_what_was_measured_since(north: Shop, tmp_path: Path) -> None:
+    """Only cars that were not here yet came in."""
+    south = Shop(empty_store(tmp_path / "south.duckdb"))
+    by_folder(north, south, tmp_path)
+    south.readings.add("opening:gull/door", "hole_w_mm", "131")
+    north.readings.add("opening:gull/door", "hole_w_mm", "129")
+    north.readings.add("opening:gull/door", "depth_mm", "62")
+    kept = north.vehicles.document("gull")
+    shelf = {"opening_id": "shelf", "kind": "speaker", "depth_mm": 80}
+    north.vehicles.save({**kept.document, "openings": [*kept.document["openings"], shelf]}, kept.mark)
+    north.sharing.publish(tmp_path / "published")
+    assert south.sharing.attach_vehicles(tmp_path / "published") == {"gull": 2}
+    assert south.sharing.attach_vehicles(tmp_path / "published") == {}
+    door, added = south.vehicles.get("gull").document["openings"]
+    assert (door["depth_mm"], door["depth_mm_tol"], door["hole_w_mm"], added["depth_mm"]) == (62, 3, 131, 80)
 
 
 @pytest.mark.parametrize("share", [by_file, by_folder])

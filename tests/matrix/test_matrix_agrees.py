@@ -13,6 +13,7 @@ import pytest
 from catalog_schema.checks import VERDICT_ORDER, Check, Fit
 from catalog_schema.ladder import LADDER, step_rank
 from matcher import Shop
+from matcher.errors import InputError
 from matcher.search.matrix import run, tables
 from matcher.search.matrix.kinds import ASKED
 from tests.factories import (
@@ -248,6 +249,12 @@ def test_openings_that_are_alike_are_asked_about_once_and_counted_each(tmp_path:
     assert (made.openings, made.places, made.pairs) == (4, 2, 4)
     assert (made.verdicts["no"], made.refused) == (1, {"speaker.depth": 1})
     assert {place for _, place in rows_of(tmp_path / "out")} == {f"tern/door-{at}" for at in range(3)}
+    shop.archive.put_away("opening:tern/door-1")
+    assert shop.matrix(tmp_path / "out").openings == 3
+    shop.archive.put_away("vehicle:tern")
+    assert shop.matrix(tmp_path / "out").openings == 0
+    with pytest.raises(InputError, match="archived"):
+        shop.matrix(tmp_path / "out", vehicle="tern")
 
 
 @pytest.mark.parametrize("at_once", [1, 3, 8])

@@ -63,6 +63,7 @@ SCREENS = [
     "/archive?subject=opening:tern-8/dash-top",
     "/jobs",
     "/job?job=tern-nocut",
+    "/owned?job=tern-nocut&family=speaker",
     "/options?job=skua-work",
     "/options?job=dunlin-radio",
     "/why?job=skua-work&part=00139",

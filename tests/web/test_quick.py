@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
@@ -82,3 +83,41 @@ def test_every_setting_is_set_and_unset_from_the_page(page: Page) -> None:
     refused = visitor.send("/start", **{name: "wide"})
     assert refused.status == 400
     assert f'id="{name}-remark"><p>' in refused.text
+
+
+def test_a_supplier_s_terms_are_given_by_a_form(page: Page, tmp_path: Path) -> None:
+    visitor, shop = page.visitor(), Shop(page.store)
+    orme_csv = tmp_path / "orme.csv"
+    orme_csv.write_text("part_id,family,maker,model,price,vlt_pct\nF1,film,Orme,F,20,30\n", encoding="utf-8")
+    shop.catalog.load(orme_csv, supplier="Orme")
+    assert "/catalog/supplier?supplier=Orme" in visitor.get("/catalog").text
+    terms = {"supplier": "Orme", "price_is": "cost", "with_tax": "without", "currency": ""}
+    wrong = visitor.send("/catalog/supplier", **terms, markup_pct="much")
+    assert (wrong.status, 'id="markup_pct-remark"><p>' in wrong.text) == (400, True)
+    foreign = visitor.send("/catalog/supplier", **terms | {"currency": "SEK", "markup_pct": "40"})
+    assert (foreign.status, 'id="rate-remark"><p>' in foreign.text) == (400, True)
+    assert visitor.send("/catalog/supplier", **terms, markup_pct="40").status == 303
+    (orme,) = (one for one in shop.catalog.suppliers() if one.name == "Orme")
+    assert (orme.terms.price_is, orme.terms.markup_pct) == ("cost", 40)
+
+
+def test_the_customer_s_own_parts_are_given_by_a_form(page: Page) -> None:
+    visitor, shop = page.visitor(), Shop(page.store)
+    shop.jobs.new("own", "tern-8", {})
+    assert visitor.get("/owned?job=own&family=amplifier").status == 200
+    brought = {"job": "own", "box:part_id": "A1", "box:condition": "scratched", "box:pieces": "1"}
+    unlisted = visitor.send("/owned", **brought)
+    assert (unlisted.status, "box:part_id-remark" in unlisted.text) == (400, True)
+    typed = brought | {"family": "amplifier", "box:figures.full_channels": "4", "box:figures.w_mm": "wide"}
+    wrong = visitor.send("/owned", **typed)
+    assert (wrong.status, 'id="box:figures.w_mm-remark"><p>' in wrong.text) == (400, True)
+    assert visitor.send("/owned", **typed | {"box:figures.w_mm": "200"}).status == 303
+    (kept,) = shop.jobs.document("own").document["owned"]
+    assert (kept["part_id"], kept["family"], kept["condition"], kept["figures"]["w_mm"]) == (
+        "A1",
+        "amplifier",
+        "scratched",
+        "200",
+    )
+    assert visitor.send("/owned", job="own", gone="A1").status == 303
+    assert not shop.jobs.document("own").document["owned"]

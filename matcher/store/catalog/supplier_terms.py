@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from decimal import Decimal
 from typing import Any
 
-from matcher.errors import InputError
+from matcher.errors import InputError, Problem
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import record
@@ -97,11 +97,11 @@ def give_terms(con: Connection, name: str, typed: dict[str, Any], settings: Sett
     foreign = terms.currency not in ("", settings.word("currency"))
     if foreign and terms.rate == 1:
         own = settings.word("currency") or "the shop's currency"
-        raise InputError(
-            f"{name} has prices in {terms.currency}", fix=f"say what 1 {terms.currency} is in {own}: --rate"
-        )
+        fix = f"say what 1 {terms.currency} is in {own}"
+        raise _refusal(f"a rate: {name} has prices in {terms.currency}", "rate", fix=fix)
     if not 0 < terms.factor(settings["tax_pct"]) <= MOST_FACTOR:
-        raise InputError(f"{name}: a price would become {terms.factor(settings['tax_pct'])} times itself")
+        expected = f"less: a price would become {terms.factor(settings['tax_pct'])} times itself"
+        raise _refusal(expected, "rate" if terms.rate > 1 else "markup_pct")
     if terms != before:
         con.execute("insert or replace into supplier_terms values (?, ?, ?, ?, ?, ?)", [name, *told.values()])
         record(con, "supplier", f"supplier:{name}", terms_say(terms, settings.word("currency")), by=by)
@@ -109,7 +109,7 @@ def give_terms(con: Connection, name: str, typed: dict[str, Any], settings: Sett
 
 def _read(field: str, value: Any, settings: Settings) -> Any:
     if field == "price_is" and value not in (COST, RETAIL):
-        raise InputError(f"{value!r} is no kind of price", fix=f"one of {COST}, {RETAIL}")
+        raise _refusal(f"{COST} or {RETAIL}", field, str(value))
     if field not in ("markup_pct", "rate"):
         return value.strip() if isinstance(value, str) else value
     from catalog_schema.figures import FigureError, read_number  # no question reads typed terms
@@ -117,10 +117,15 @@ def _read(field: str, value: Any, settings: Settings) -> Any:
     try:
         number = read_number(value, "n", settings.notation())
     except FigureError as error:
-        raise InputError(f"{field}: found {error.found!r}, expected a number") from None
+        raise _refusal("a number", field, error.found, error.fix) from None
     if number is None or number < 0:
-        raise InputError(f"{field}: found {value!r}, expected a number, 0 or more")
+        raise _refusal("a number, 0 or more", field, str(value))
     return number
+
+
+def _refusal(expected: str, field: str, found: str = "", fix: str = "") -> InputError:
+    problem = Problem(expected, column=field, found=found, fix=fix)
+    return InputError("the supplier's terms cannot be taken", problems=[problem])
 
 
 def terms_say(terms: SupplierTerms, own_currency: str) -> str:

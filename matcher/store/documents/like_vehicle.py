@@ -18,6 +18,8 @@ from matcher.store.readings.readings import Reading, list_readings, write_readin
 from matcher.store.readings.subjects import find_subject
 
 TAKEN_OVER = "taken_over"
+TAKEN_FROM = "taken over from"
+"""How the note of a reading begins that was taken over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +80,46 @@ def take_over(
     """
     if con.execute("select 1 from vehicle where vehicle_id = $1", [vehicle_id]).fetchone():
         raise InputError(f"there is a vehicle {vehicle_id} already", fix="give the new one another name")
-    made, source = taken_over(measured.document), str(measured.document["vehicle_id"]).strip()
+    made = taken_over(measured.document)
     lengths = sum(1 for _ in _lengths(made["openings"]))
     own = {"vehicle_id": vehicle_id, "like": measured.name, "openings": [*made["openings"], *added]}
     change_document(con, "vehicle", made | own | dict(changes), None, by, sure=True)
-    for one in measured.readings:
+    _write_readings(con, measured, measured.readings, vehicle_id)
+    lay_over_openings(con, vehicle_id)
+    return lengths
+
+
+def take_newer(con: Connection, measured: MeasuredVehicle, by: str | None = None) -> int:
+    """Take over openings and readings that were added since to a vehicle that was taken over; how many lengths of it.
+
+    A figure that was read here stays as it is; a vehicle that was not taken over from there does, too.
+    """
+    name = str(measured.document["vehicle_id"]).strip()
+    kept = kept_document(con, "vehicle", name)
+    if kept.document.get("like") != measured.name:
+        return 0
+    theirs = taken_over(measured.document)["openings"]
+    here = [one["opening_id"] for one in kept.document["openings"]]
+    new = [one for one in theirs if one["opening_id"] not in here]
+    if new:
+        openings = [*kept.document["openings"], *new]
+        change_document(con, "vehicle", {**kept.document, "openings": openings}, kept.mark, by, sure=True)
+    known = list_readings(con)
+    taken = {(one.subject, one.field, one.read_at) for one in known}
+    own = {(one.subject, one.field) for one in known if one.counts and not (one.note or "").startswith(TAKEN_FROM)}
+    newer = [
+        one
+        for one in measured.readings
+        if (one.subject, one.field, one.read_at) not in taken and (one.subject, one.field) not in own
+    ]
+    _write_readings(con, measured, newer, name)
+    lay_over_openings(con, name)
+    return sum(1 for _ in _lengths(new)) + sum(one.field.endswith("_mm") for one in newer)
+
+
+def _write_readings(con: Connection, measured: MeasuredVehicle, readings: Sequence[Reading], vehicle_id: str) -> None:
+    source = str(measured.document["vehicle_id"]).strip()
+    for one in readings:
         is_length = one.field.endswith("_mm")
         write_reading(
             con,
@@ -93,12 +130,10 @@ def take_over(
             basis=TAKEN_OVER if is_length else one.basis,
             by=one.by,
             at=one.read_at,
-            note="; ".join(filter(None, (f"taken over from {measured.name}", one.note))),
+            note="; ".join(filter(None, (f"{TAKEN_FROM} {measured.name}", one.note))),
             notation=KEPT,
             sure=True,
         )
-    lay_over_openings(con, vehicle_id)
-    return lengths
 
 
 def taken_over(document: Mapping[str, Any]) -> dict[str, Any]:

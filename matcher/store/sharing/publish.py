@@ -18,6 +18,7 @@ from typing import Any
 from catalog_schema.parts import FAMILIES
 from catalog_schema.vehicles import OPENINGS
 from matcher.errors import InputError
+from matcher.store.database.archived import ARCHIVED
 from matcher.store.database.connection import Connection
 from matcher.store.database.durable import alone, not_written, on_disk, put_in_place, write_parquet
 from matcher.store.database.format import FORMAT
@@ -32,14 +33,20 @@ LOCK = ".publishing"
 HALF = ".half-"
 MEASURED = "measured_vehicle"
 """The table of vehicles with their readings, each as the document that `vehicle export` writes."""
+VEHICLES_IN_USE = f"'vehicle:' || vehicle_id not in {ARCHIVED}"
+"""SQL of the vehicles that are published."""
 KEPT = 10
 """Versions that stay, the newest: a reader that is long at one still finds it."""
 
 
 def published_tables() -> dict[str, str]:
-    """Every table of a snapshot, and the SQL for it."""
-    vehicles = {name: f"select * from {name}" for name in ("vehicle", *(f"opening_{kind}" for kind in OPENINGS))}
-    vehicles = {name: f"{sql} order by all" for name, sql in vehicles.items()}
+    """Every table of a snapshot, and the SQL for it: vehicles and openings that are archived are left out."""
+    openings = {
+        name: f"select * from {name} where {VEHICLES_IN_USE} "
+        f"and 'opening:' || vehicle_id || '/' || opening_id not in {ARCHIVED} order by all"
+        for name in (f"opening_{kind}" for kind in OPENINGS)
+    }
+    vehicles = {"vehicle": f"select * from vehicle where {VEHICLES_IN_USE} order by all"} | openings
     others = {
         name: f"select * from {name} order by all" for name in ("keep_clear", "pane", "no_fasten", "supplier_terms")
     }
@@ -123,7 +130,7 @@ def _write_tables(con: Connection, half: Path) -> dict[str, Any]:
 def _lay_measured(con: Connection) -> None:
     """Every vehicle with its readings, in a table that lasts as long as the transaction."""
     con.execute(f"create temp table {MEASURED} (vehicle_id varchar, document varchar)")
-    for (name,) in con.execute("select vehicle_id from vehicle order by vehicle_id").fetchall():
+    for (name,) in con.execute(f"select vehicle_id from vehicle where {VEHICLES_IN_USE} order by all").fetchall():
         document = json.dumps(vehicle_document(con, name), ensure_ascii=False)
         con.execute(f"insert into {MEASURED} values ($1, $2)", [name, document])
 
