@@ -309,6 +309,8 @@ class Tier(Answer):
     rank: int | None
     package: Package | None
     gains: list[StepGain]
+    least: Decimal | None = None
+    """Total of the cheapest package that meets every limit, where the tier has none."""
     says: str = ""
 
 

@@ -208,6 +208,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("flat_h_mm", "flat height around the hole", 25, 700),
         ("beside_mm", "distance from the center to what is beside the magnet", 10, 700),
         ("factory_ohm", "load of the original loudspeaker", "0.5", 32),
+        ("wire_m", "wire from the amplifier to each loudspeaker", "0.2", 25),
         ("tweeter_hole_mm", "hole at the tweeter's spot", 15, 120),
         ("tweeter_depth_mm", "depth at the tweeter's spot", 3, 100),
         ("filter_w_mm", "width at the filter's spot", 15, 400),
@@ -229,6 +230,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("h_mm", "free height", 15, 2000),
         ("d_mm", "free depth", 15, 2000),
         ("run_m", "cable from battery to the spot", "0.2", 25),
+        ("signal_m", "leads from the head unit to the spot", "0.2", 25),
     ),
     "ControlSpot": (
         ("w_mm", "free width", 8, 600),

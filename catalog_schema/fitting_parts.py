@@ -100,6 +100,7 @@ INSTALL_KINDS = (
     "damping",
     "sealing",
     "strap",
+    "filter",
 )
 SALE_UNITS = ("piece", "m", "m2", "pair")
 

@@ -203,6 +203,8 @@ class SpeakerOpening(Opening):
     """From the center to the nearest thing beside the magnet."""
     factory_ohm: Ohms = None
     """Load of the loudspeaker that was there."""
+    wire_m: Meters = None
+    """Wire to each loudspeaker from the spot of the amplifier, along the way it goes."""
     role: Annotated[str | None, ChoiceKind(("full", "woofer", "tweeter"))] = "full"
     """The part of the sound that it plays: all of it, or one of two bands that separate places share."""
     position: Annotated[str | None, ChoiceKind(("front", "rear"))] = "front"
@@ -265,6 +267,10 @@ class AmpSpot(Opening):
     """Free depth."""
     run_m: Meters = None
     """Supply cable from the battery to it; if not known, that to the cargo space."""
+    signal_m: Meters = None
+    """Signal leads and remote wire from the head unit to it, along the way they go."""
+    ground: Annotated[str | None, ChoiceKind(("body", "cable"))] = None
+    """Ground there: bare metal of the body beside it, or a cable back to the battery."""
     fasten: Hold = None
     """Holds for an amplifier that need no new holes."""
     air: Hold = None

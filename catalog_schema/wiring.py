@@ -56,9 +56,11 @@ class Filter(Answer):
     gap_to_hz: Decimal | None = None
     """Of bass: up to here nothing plays above its low-pass, as the loudspeakers begin higher; none without a gap."""
     high_pass_in: str | None = None
-    """The part that has the high-pass; none if none is known to."""
+    """The slot of the device that has the high-pass, or ``in_line`` if the kit brings it; none if it is not known."""
     low_pass_in: str | None = None
-    """The part that has the low-pass; none if none is known to."""
+    """The same of the low-pass."""
+    high_pass_most_hz: Decimal | None = None
+    """The highest setting of that high-pass if it is lower than its loudspeakers want."""
     checks: list[Check] = field(default_factory=list)
     """Whether the filters exist: in the amplifier, or in the head unit before it."""
 
@@ -98,6 +100,8 @@ class Lead(Answer):
     """Area of that cable, or of the copper that would do, if none is chosen."""
     run_m: Decimal | None
     """Length of the way from the battery."""
+    ground: str | None = None
+    """Ground at its spot: ``body`` or ``cable``."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +111,7 @@ class Supply(Answer):
     full_a: Decimal | None
     """Current of all amplifiers at full sine, by the power that counts."""
     music_a: Decimal | None
-    """Their current on music."""
+    """Their current on music, with that of a new head unit's own channels that the plan takes beside them."""
     spare_a: Decimal | None
     """Spare charging current at its rating; negative if the battery has to add to it."""
     cable_mm2: Decimal | None
@@ -156,3 +160,5 @@ class KitLine(Answer):
     """Price of the quantity used; of an item of no list the shop's estimate."""
     priced: bool
     """Whether a list has it."""
+    estimated: bool = False
+    """Whether the quantity is the shop's estimate: the car's way for it was not measured."""

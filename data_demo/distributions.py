@@ -25,7 +25,7 @@ COUNTS: dict[str, int] = {
     "film": 20,
     "security": 24,
     "accessory": 34,
-    "install": 34,
+    "install": 35,
 }
 
 SHARES: dict[str, int] = {

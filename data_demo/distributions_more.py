@@ -279,4 +279,5 @@ INSTALL_ITEMS = (
     InstallItem("damping", "m2", None, 4, "79.90"),
     InstallItem("sealing", "m", None, 5, "6.90"),
     InstallItem("strap", "piece", None, 2, "11.90"),
+    InstallItem("filter", "piece", None, 1, "19.90"),
 )  # neither a fuse over 80 A nor an interface for keys on the wheel: an order has open prices

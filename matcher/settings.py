@@ -69,6 +69,7 @@ KIT_PRICES = (
     ("damping", "m2", "price of damping"),
     ("sealing", "m", "price of sealing tape"),
     ("strap", "piece", "price of a strap"),
+    ("filter", "piece", "price of an in-line filter for a pair of channels"),
     ("board", "piece", "price of a board for amplifiers that the shop makes and has not priced"),
 )
 """Kind of a kit's item, its unit, and the price that is estimated."""

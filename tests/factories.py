@@ -72,6 +72,9 @@ OWN: dict[str, Row] = {
         "face_d_mm": 15,
         "mount": "body",
         "screen": "none",
+        "hp_max_hz": 250,
+        "lp_min_hz": 40,
+        "lp_max_hz": 160,
     },
     "amplifier": {
         "full_channels": 4,
@@ -82,6 +85,9 @@ OWN: dict[str, Row] = {
         "w_mm": 200,
         "h_mm": 50,
         "d_mm": 150,
+        "hp_max_hz": 250,
+        "lp_min_hz": 40,
+        "lp_max_hz": 160,
     },
     "adapter": {
         "for": "speaker",

@@ -31,7 +31,8 @@ TAPE = {
     "opening:gull/dash": {"shape": "rect", "w_mm": "184", "h_mm": "54", "depth_mm": "190"},
     "opening:gull/door": {"shape": "round", "hole_w_mm": "5 3/4 in", "bolt_circle_mm": "155", "bolt_count": "4"}
     | {"depth_mm": "7.2 cm", "front_mm": "25", "flat_w_mm": "180", "flat_h_mm": "180", "behind": "fixed"},
-    "vehicle:gull": {"system_v": "12", "ground": "negative", "charge_a": "90", "base_load_a": "35"},
+    "vehicle:gull": {"system_v": "12", "ground": "negative", "charge_a": "90", "base_load_a": "35"}
+    | {"charge_idle_a": "50", "battery_ah": "60"},
 }
 OPENINGS = {"dash": "dash", "door": "speaker", "seat": "amp_spot"}
 SHOP = {"shop_name": "North yard", "currency": "EUR", "tax_pct": "20", "labour_rate": "60"}

@@ -1,24 +1,29 @@
-"""The filters of a package: where each begins, and which device has it; one for each channel group."""
+"""The filters of a package: where each begins, and where it is; one for each channel group."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 
-from catalog_schema.answers import Check, Filter, Line, Link, worst
+from catalog_schema.answers import Check, Filter, Link, worst
 from catalog_schema.checks import VERDICT_ORDER
 from matcher.kernel.columns import columns_of
-from matcher.kernel.explain import explain
-from matcher.rules.filters import HIGH_PASS, LOW_PASS
+from matcher.rules.filters import HIGH_PASS, LOW_PASS, SUBSONIC, SUBSONIC_UP
 from matcher.rules.rule import rules_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
+from matcher.search.feeds.filtering import HELD
+from matcher.search.feeds.parts import Candidate
+from matcher.search.packages import PackageCandidate
 
+IN_LINE = "in_line"
 FAMILIES = {"head_unit": "head_unit", "amplifier": "amplifier", "bass_amplifier": "amplifier"}
+ENDS = ("lowest", "highest")
 
 
 def filters_of(
-    catalog: Catalog, lines: Sequence[Line], links: Sequence[Link], unloaded_hz: Decimal | None
+    catalog: Catalog, fitted: Sequence[PackageCandidate], links: Sequence[Link], unloaded_hz: Decimal | None
 ) -> list[Filter]:
     """The filter of each channel group: where it begins, and the device that has it.
 
@@ -29,17 +34,25 @@ def filters_of(
     Parameters
     ----------
     unloaded_hz
-        The high-pass that a vented bass box needs, in hertz.
+        The high-pass that a vented bass box needs, in hertz. If nothing has it, that is told and changes no verdict:
+        the level below the tuning is that of the unloaded cone.
     """
     groups: dict[tuple[str, frozenset[str]], Link] = {}
     for link in links:
         groups.setdefault((link.from_, frozenset((*link.to, *link.beside))), link)
-    bass = next((line.opening_id for line in lines if line.slot == "bass"), None)
+    lines = [one.candidate for one in fitted]
+    bass = next((str(one.opening_id) for one in lines if one.slot == "bass"), None)
     begins = _begins(catalog, lines, over_bass=bass is not None)
     return [_filter(catalog, lines, link, begins, bass, unloaded_hz) for link in groups.values()]
 
 
-def _begins(catalog: Catalog, lines: Sequence[Line], *, over_bass: bool) -> dict[str, Decimal | None]:
+def filter_checks(filters: Sequence[Filter]) -> list[Check]:
+    """What the rules say of the filters that a package wants."""
+    told = ((one, check) for one in filters for check in one.checks if check.rule != SUBSONIC_UP.name)
+    return [replace(check, about=" + ".join(one.to)) for one, check in told]
+
+
+def _begins(catalog: Catalog, lines: Sequence[Candidate], *, over_bass: bool) -> dict[str, Decimal | None]:
     """By place of loudspeakers: the frequency from which they play; None if nobody states their range."""
     least = catalog.settings["high_pass_hz"] if over_bass else Decimal(0)
     speakers = [line for line in lines if line.slot == "speaker"]
@@ -48,7 +61,7 @@ def _begins(catalog: Catalog, lines: Sequence[Line], *, over_bass: bool) -> dict
 
 def _filter(
     catalog: Catalog,
-    lines: Sequence[Line],
+    lines: Sequence[Candidate],
     link: Link,
     begins: dict[str, Decimal | None],
     bass: str | None,
@@ -56,27 +69,37 @@ def _filter(
 ) -> Filter:
     to = list(dict.fromkeys((*link.to, *link.beside)))
     speakers = [place for place in to if place in begins]
-    devices = _devices(lines, link)
-    known = [hz for hz in begins.values() if hz is not None]
-    high = max((hz for place in speakers if (hz := begins[place]) is not None), default=None)
-    high = high if speakers else unloaded_hz
-    low, gap = (None, None) if speakers or bass not in to else _low_pass(catalog, max(known, default=None))
-    settings = ("hp_max_hz", "hp_max_hz") if speakers else ("subsonic_hz", "subsonic_hz")
-    is_wanted = high is not None and (bass is not None or not speakers)
-    high_in, high_checks = _found(catalog, HIGH_PASS, high, settings, devices) if is_wanted else (None, [])
-    low_in, low_checks = _found(catalog, LOW_PASS, low, ("lp_min_hz", "lp_max_hz"), devices) if low else (None, [])
-    return Filter(
+    found = Filter(
         from_=link.from_,
         slot=link.slot,
         to=to,
-        high_pass_hz=high,
-        low_pass_hz=low,
+        high_pass_hz=max((hz for place in speakers if (hz := begins[place]) is not None), default=None),
+        low_pass_hz=None,
         unknown=[place for place in speakers if begins[place] is None],
-        gap_to_hz=gap,
-        high_pass_in=high_in,
-        low_pass_in=low_in,
-        checks=[*high_checks, *low_checks],
     )
+    crossed = {str(one.opening_id) for one in lines if any(item.need.kind == "filter" for item in one.kit)}
+    if speakers and set(speakers) <= crossed:
+        return replace(found, high_pass_in=IN_LINE)
+    devices = _devices(lines, link)
+    if speakers:
+        return found if bass is None else _with_high_pass(catalog, found, devices)
+    return _of_bass(catalog, replace(found, high_pass_hz=unloaded_hz), devices, begins)
+
+
+def _with_high_pass(catalog: Catalog, one: Filter, devices: Sequence[Candidate]) -> Filter:
+    """The filter of loudspeakers over bass, and its highest setting if that is lower than they want."""
+    at, checks, most = _found(catalog, HIGH_PASS, catalog.settings["high_pass_hz"], HELD["high_pass"][1:], devices)
+    is_short = most is not None and one.high_pass_hz is not None and most < one.high_pass_hz
+    return replace(one, high_pass_in=at, checks=checks, high_pass_most_hz=most if is_short else None)
+
+
+def _of_bass(catalog: Catalog, one: Filter, devices: Sequence[Candidate], begins: dict[str, Decimal | None]) -> Filter:
+    low, gap = _low_pass(catalog, max((hz for hz in begins.values() if hz is not None), default=None))
+    at, checks, _ = _found(catalog, LOW_PASS, None, HELD["low_pass"][1:], devices)
+    below, told = None, list[Check]()
+    if one.high_pass_hz is not None:
+        below, told, _ = _found(catalog, SUBSONIC, one.high_pass_hz, ("subsonic_hz", "subsonic_hz"), devices)
+    return replace(one, low_pass_hz=low, gap_to_hz=gap, low_pass_in=at, high_pass_in=below, checks=[*told, *checks])
 
 
 def _low_pass(catalog: Catalog, begins_hz: Decimal | None) -> tuple[Decimal | None, Decimal | None]:
@@ -87,29 +110,42 @@ def _low_pass(catalog: Catalog, begins_hz: Decimal | None) -> tuple[Decimal | No
     return min(max(begins_hz, least), most), begins_hz if begins_hz > most else None
 
 
-def _devices(lines: Sequence[Line], link: Link) -> list[tuple[str, str | None]]:
+def _devices(lines: Sequence[Candidate], link: Link) -> list[Candidate]:
     """Devices that can hold a channel group's filters: the part that feeds it, then the head unit before it."""
-    head = next((line.part_id for line in lines if line.slot == "head_unit"), None)
-    own = [(FAMILIES[link.slot], link.from_ or None)] if link.slot in FAMILIES else []
-    return own if link.slot == "head_unit" else [*own, ("head_unit", head)]
+    slots = dict.fromkeys((link.slot, "head_unit"))
+    return [next(one for one in lines if one.slot == slot) for slot in slots]
 
 
 def _found(
-    catalog: Catalog,
-    scope: str,
-    wanted_hz: Decimal | None,
-    settings: tuple[str, str],
-    devices: Sequence[tuple[str, str | None]],
-) -> tuple[str | None, list[Check]]:
-    """The device that has a filter, and what the rules say of it: of several the surest, then the nearest."""
+    catalog: Catalog, scope: str, wanted_hz: Decimal | None, fields: tuple[str, str], devices: Sequence[Candidate]
+) -> tuple[str | None, list[Check], Decimal | None]:
+    """Where a filter is, what the rules say of it there, and its highest setting: of several the surest, the nearest.
+
+    One that no device has is in line, and no rule asks for it; but nobody sells what unloads a cone.
+    """
     told = []
-    for family, part_id in devices:
-        parts = catalog.parts(family)
-        row = None if part_id is None else parts.row(part_id)
-        lowest, highest = (None if row is None else cell(parts.cells[name], row) for name in settings)
+    for one in devices:
+        lowest, highest = (_setting(catalog, one, name) for name in fields)
         figures = {"wanted_hz": wanted_hz, "lowest_hz": lowest, "highest_hz": highest}
-        checks = explain(rules_of(scope), columns_of("filtering", [figures]), catalog.settings)[0]
-        told.append((part_id, checks))
-    best = max(told, key=lambda one: VERDICT_ORDER[worst([check.verdict for check in one[1]])])
-    verdict = worst([check.verdict for check in best[1]])
-    return best[0] if verdict == "fits" else None, best[1]
+        (checks,) = catalog.explain(rules_of(scope), columns_of("filtering", [figures]))
+        kept_at = {f"filtering.{end}_hz": f"{one.figures_at}{name}" for end, name in zip(ENDS, fields, strict=True)}
+        named = [replace(each, missing=[kept_at[name] for name in each.missing]) for each in checks]
+        told.append((one.slot, named, highest))
+    at, checks, highest = max(told, key=lambda each: VERDICT_ORDER[worst([check.verdict for check in each[1]])])
+    verdict = worst([check.verdict for check in checks])
+    if verdict == "no" and scope != SUBSONIC:
+        return IN_LINE, [], None
+    return (at, checks, highest) if verdict == "fits" else (None, checks, None)
+
+
+def _setting(catalog: Catalog, one: Candidate, name: str) -> Decimal | None:
+    """A figure of a device: of factory equipment as it was taken of it."""
+    if one.kept_at.startswith("opening:"):
+        kind = "dash" if one.slot == "head_unit" else "amp_spot"
+        vehicle = catalog.vehicle(one.kept_at.removeprefix("opening:").partition("/")[0])
+        figures = vehicle.original(kind, str(one.opening_id))
+        return figures.get(name)
+    parts = catalog.parts(FAMILIES[one.slot])
+    row = None if one.part_id is None else parts.row(one.part_id)
+    found: Decimal | None = None if row is None else cell(parts.cells[name], row)
+    return found

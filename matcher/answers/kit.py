@@ -45,4 +45,5 @@ def _line(items: Sequence[KitItem]) -> KitLine:
         packs=0 if first.part_id is None else _packs(items),
         price=Decimal(sum(item.cents for item in items)) / HUNDRED,
         priced=first.part_id is not None,
+        estimated=any(item.need.estimated for item in items),
     )

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from catalog_schema.checks import Check, CutNeeded, Fit
+from catalog_schema.figure_labels import figure_in_words
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.answers.said import Amount, Sentence
 from matcher.rules.rule import Rule, rule_named
@@ -44,13 +45,13 @@ def check_says(check: Check) -> str:
     if check.evidence:
         return f"{about}fitted before: {check.evidence}"
     if check.missing:
-        return f"{about}not known: {', '.join(check.missing)}{_would_fit(check)}"
+        return f"{about}not known: {', '.join(map(figure_in_words, check.missing))}{_would_fit(check)}"
     if check.verdict == "no":
         fix = f"; {rule.fix}" if rule.fix else ""
         numbers = f": {_numbers(check, rule)}" if rule.unit else ""
         return f"{about}{rule.flaw}{numbers}{fix}"
     if check.verdict == "measure":
-        again = f"measure {check.loose[0]} again: " if check.loose else ""
+        again = f"measure {figure_in_words(check.loose[0])} again: " if check.loose else ""
         good_to = f"figures good to ±{amount(check.tol, check.unit)}"
         return f"{about}too close to call: {again}{_numbers(check, rule)}, {good_to}"
     if rule.unit in UNCOUNTED:
@@ -174,7 +175,7 @@ def requirement_says(job: Job, name: str) -> Sentence:
             most = amount(limits.at_rest_ma.value if limits.at_rest_ma else None, "mA")
             return Sentence("standby drain at most {most}", most=most)
         case "must":
-            return Sentence("{feature} required", feature=what)
+            return Sentence("{feature} required", feature=what.replace("_", " "))
         case "keep":
             return Sentence("original stays at {place}", place=what)
         case "pin":

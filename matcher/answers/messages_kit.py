@@ -12,6 +12,7 @@ LABELS = {
     "fuse": "main fuse",
     "fuse_holder": "fuse holder",
     "ground_lead": "ground lead, to bare metal of the body",
+    "ground_cable": "ground cable, back to the battery",
     "remote_wire": "remote wire",
     "signal_lead": "signal lead, a pair",
     "speaker_wire": "loudspeaker wire, two cores",
@@ -24,6 +25,7 @@ LABELS = {
     "damping": "damping for doors",
     "sealing": "sealing tape",
     "strap": "straps",
+    "filter": "in-line filter for a pair of channels",
     "board": "board for amplifiers, made by the shop",
 }
 
@@ -37,7 +39,7 @@ def kit_label(kind: str, size: Decimal | None, unit: str) -> str:
 
 def kit_says(line: KitLine) -> str:
     """An item of a kit in a line: how much of what, and if it comes from."""
-    many = amount(line.quantity, "" if line.unit == "piece" else line.unit)
+    many = f"{'about ' if line.estimated else ''}{amount(line.quantity, '' if line.unit == 'piece' else line.unit)}"
     if line.priced:
         return f"{many} {line.label}: {line.part_id}"
     guess = f"; {money(line.price)} estimated" if line.price else ""

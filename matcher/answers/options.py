@@ -115,6 +115,7 @@ def _tiers(ranked: JobRanking, told: Mapping[Wired, Package], ranks: Collection[
     """The best package at each budget, with what it buys over the tier below."""
     tiers: list[Tier] = []
     below: Package | None = None
+    least = None if ranked.cheapest is None else Decimal(ranked.cheapest.cents) / 100
     for budget, found in ranked.at_budget:
         package = None if found is None else told[_wired(found)]
         listed = found is not None and _wired(found) in ranks
@@ -125,19 +126,17 @@ def _tiers(ranked: JobRanking, told: Mapping[Wired, Package], ranks: Collection[
                 rank=package.rank if package is not None and listed else None,
                 package=package,
                 gains=[] if package is None or below is None else gains(below, package),
-                says=_tier_says(ranked, below, package),
+                least=least if package is None else None,
+                says=_tier_says(least, below, package),
             )
         )
         below = package or below
     return tiers
 
 
-def _tier_says(ranked: JobRanking, below: Package | None, package: Package | None) -> str:
+def _tier_says(least: Decimal | None, below: Package | None, package: Package | None) -> str:
     if package is None:
-        least = (
-            "" if ranked.cheapest is None else f"; the cheapest costs {amount(Decimal(ranked.cheapest.cents) / 100)}"
-        )
-        return f"no package at this budget{least}"
+        return f"no package at this budget{'' if least is None else f'; the cheapest costs {amount(least)}'}"
     return main_goods_say(package) if below is None else step_says(below, package)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from catalog_schema.answers import Bass, Check, Fit, Line, Package, Price, worst
+from catalog_schema.answers import Bass, Check, Fit, Line, Link, Package, Price, worst
 from catalog_schema.jobs import LADDER
 from matcher.answers.accessories import accessory_checks
 from matcher.answers.bass_feed import bass_figures, bass_source, bridged_beside
@@ -18,7 +18,7 @@ from matcher.answers.controls import control_checks
 from matcher.answers.delivery import delivery_checks
 from matcher.answers.feeding import link_checks, link_of_feed
 from matcher.answers.figures import figure_names, kept_where
-from matcher.answers.filters import filters_of
+from matcher.answers.filters import filter_checks, filters_of
 from matcher.answers.fitted import filling, fitted_of
 from matcher.answers.hearing import hearing_of
 from matcher.answers.kit import kit_of
@@ -72,6 +72,7 @@ class Describer:
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
         checks += delivery_checks(self.catalog, self.question, fitted)
         checks += [*link_checks(self.catalog, self.question, found), *self.whole_checks(found)]
+        checks += filter_checks(filters_of(self.catalog, fitted, self.links(fitted), None))
         checks += accessory_checks(self.catalog, fitted)
         checks += control_checks(self.catalog, self.question, fitted)
         checks += supply_checks(self.catalog, self.question, fitted)
@@ -91,7 +92,7 @@ class Describer:
         lines = [self.line(one) for one in fitted]
         bass = self.bass(fitted)
         step = max(one.candidate.step for one in fitted)
-        links = [link_of_feed(one, fitted) for one in fitted if one.feed is not None]
+        links = self.links(fitted)
         return Package(
             rank=rank,
             score=round(found.points / 100),
@@ -111,10 +112,15 @@ class Describer:
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
             hearing=hearing_of(lines),
-            filters=filters_of(self.catalog, lines, links, None if bass is None else bass.high_pass_hz),
+            filters=filters_of(self.catalog, fitted, links, None if bass is None else bass.high_pass_hz),
             claims=claims_against_physics(self.catalog, [line.part_id for line in lines if line.part_id]),
             id=package_id(found),
         )
+
+    @staticmethod
+    def links(fitted: list[PackageCandidate]) -> list[Link]:
+        """The feeds of a package."""
+        return [link_of_feed(one, fitted) for one in fitted if one.feed is not None]
 
     def bass(self, fitted: list[PackageCandidate]) -> Bass | None:
         """The bass side; what a package without bass does not need is not loaded for it."""

@@ -38,7 +38,7 @@ def powered_of(fitted: Sequence[PackageCandidate]) -> list[Powered]:
     return [
         Powered(one, one.draw, next((other for other in one.along if other.slot == "cable"), None))
         for one in (each.candidate for each in fitted)
-        if one.draw is not None
+        if one.draw is not None and one.slot != "head_unit"
     ]
 
 
@@ -49,7 +49,7 @@ def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageC
         return None
     car = electrical(catalog, question)
     share = float(catalog.settings["battery_share_pct"]) / 100
-    full, music = _amperes([one.draw.full_ma for one in powered]), _amperes([one.draw.music_ma for one in powered])
+    full, music = _amperes([one.draw.full_ma for one in powered]), _music_a(powered, fitted)
     left = charging_headroom(car["charge_a"], car["charge_idle_a"], car["base_load_a"])
     fuses = [one.draw.fuse_a for one in powered if one.draw.fuse_a is not None]
     resting = [None if one.candidate.unsure_drain else one.candidate.drain_ua for one in fitted]
@@ -71,6 +71,12 @@ def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageC
     )
 
 
+def _music_a(powered: Sequence[Powered], fitted: Sequence[PackageCandidate]) -> Decimal | None:
+    """Current on music of the amplifiers, and of a new head unit's own channels beside them."""
+    own = [one.candidate.draw.music_ma for one in fitted if one.candidate.slot == "head_unit" and one.candidate.draw]
+    return _amperes([*(one.draw.music_ma for one in powered), *own])
+
+
 def _rest_ma(catalog: Catalog, question: JobQuestion) -> Decimal:
     """The vehicle's own drain at rest; the shop's estimate if it was not measured."""
     own: Decimal | None = catalog.vehicle(question.job.vehicle_id).row.get("rest_ma")
@@ -87,6 +93,7 @@ def _lead(catalog: Catalog, one: Powered, vehicle_id: str) -> Lead:
         cable_id=None if one.cable is None else one.cable.part_id,
         cable_mm2=_thickest(catalog, [one]),
         run_m=run_to(catalog, vehicle_id, str(one.part.opening_id)),
+        ground=catalog.vehicle(vehicle_id).opening_row("amp_spot", str(one.part.opening_id)).get("ground"),
     )
 
 
@@ -96,14 +103,16 @@ def supply_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Pack
     if not powered:
         return []
     return [
-        *_charging_checks(catalog, question, powered),
+        *_charging_checks(catalog, question, powered, _music_a(powered, fitted)),
         *(check for one in powered for check in _cable_checks(catalog, question, one)),
     ]
 
 
-def _charging_checks(catalog: Catalog, question: JobQuestion, powered: list[Powered]) -> list[Check]:
+def _charging_checks(
+    catalog: Catalog, question: JobQuestion, powered: list[Powered], music_a: Decimal | None
+) -> list[Check]:
     vehicle = question.job.vehicle_id
-    draw = columns_of("draw", [{"music_a": _amperes([one.draw.music_ma for one in powered])}])
+    draw = columns_of("draw", [{"music_a": music_a}])
     (checks,) = catalog.explain(rules_of(CHARGING), draw | catalog.vehicle(vehicle).columns)
     wants = [name for one in powered for name in _draw_wants(one)]
     return [_named(check, {"draw": wants}, vehicle, None, "amplifier") for check in checks]

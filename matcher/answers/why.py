@@ -19,7 +19,7 @@ from matcher.answers.messages_why import (
 )
 from matcher.answers.packages import Describer
 from matcher.answers.slots import slot_counts
-from matcher.rules.charging import ON_MUSIC
+from matcher.rules.charging import AT_IDLE, ON_MUSIC
 from matcher.rules.package import AT_REST, BUDGET
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import rank, sum_limits
@@ -106,7 +106,12 @@ def relaxation(asked: WhyQuestion, one: Loosened) -> Relaxation:
     return Relaxation(changes=changes, package=package, says=relaxation_says(changes, package))
 
 
-WHOLE_WORDS = {BUDGET.name: "money", AT_REST.name: "drain at rest", ON_MUSIC.name: "charging, on music"}
+WHOLE_WORDS = {
+    BUDGET.name: "money",
+    AT_REST.name: "drain at rest",
+    ON_MUSIC.name: "charging, on music",
+    AT_IDLE.name: "charging at idle",
+}
 """Limits on the whole, which a package uses up."""
 TIGHTEST = 3
 """Number of the tightest fits shown."""

@@ -23,7 +23,7 @@ def _told(writer: Writer, package: Package, one: Filter) -> str:
     if one.high_pass_hz is not None:
         key = "filter.below" if is_bass else "filter.high"
         high = writer.say(key, hz=writer.amount(one.high_pass_hz, "Hz"))
-        told.append(high + _where(writer, one, one.high_pass_in, "filter.high_pass"))
+        told.append(high + _where(writer, one, one.high_pass_in, "filter.subsonic" if is_bass else "filter.high_pass"))
     if one.gap_to_hz is not None and one.low_pass_hz is not None:
         low, high = (writer.amount(hz, "Hz") for hz in (one.low_pass_hz, one.gap_to_hz))
         told.append(writer.say("filter.gap", low=low, high=high))
@@ -33,12 +33,14 @@ def _told(writer: Writer, package: Package, one: Filter) -> str:
 
 
 def _where(writer: Writer, one: Filter, device: str | None, rule: str) -> str:
-    """The device that has a filter, or that there is none, or that nobody knows of one; empty if none is asked for."""
+    """Where a filter is, or that there is none, or that nobody knows of one; empty if none is asked for."""
     verdicts = [check.verdict for check in one.checks if check.rule.startswith(rule)]
-    if not verdicts:
+    if device is None and not verdicts:
         return ""
     if device is not None:
-        key = "own" if device == one.from_ and one.slot != "head_unit" else "head"
+        key = {"in_line": "line", "head_unit": "head"}.get(device, "own")
     else:
         key = "none" if "no" in verdicts else "check"
-    return f" ({writer.say(f'filter.in.{key}')})"
+    most = one.high_pass_most_hz if rule == "filter.high_pass" else None
+    short = "" if most is None else f", {writer.say('filter.in.most', hz=writer.amount(most, 'Hz'))}"
+    return f" ({writer.say(f'filter.in.{key}')}{short})"

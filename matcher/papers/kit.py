@@ -25,8 +25,9 @@ def kit_name(writer: Writer, item: KitLine) -> str:
 
 
 def kit_quantity(writer: Writer, item: KitLine) -> str:
-    """Quantity of an item."""
-    return writer.amount(item.quantity, "" if item.unit == "piece" else item.unit)
+    """Quantity of an item; about so much where the car's way was not measured."""
+    quantity = writer.amount(item.quantity, "" if item.unit == "piece" else item.unit)
+    return writer.say("kit.about", quantity=quantity) if item.estimated else quantity
 
 
 def _from(writer: Writer, item: KitLine) -> str:

@@ -41,7 +41,10 @@ def _brings(writer: Writer, package: Package, filled: set[tuple[str, str | None]
     slots = dict.fromkeys(line.slot for line in package.lines if (line.slot, line.opening_id) in filled)
     screen = next((line.screen_in for line in package.lines if line.screen_in), None)
     names = ("screen" if slot == "head_unit" and screen is not None else slot for slot in slots)
-    return [writer.say(f"proposal.brings.{name}", size=writer.amount(screen, "in")) for name in names]
+    reach = None if package.bass is None else package.bass.f3_hz
+    names = (f"{name}_from" if name == "bass" and reach is not None else name for name in names)
+    facts = {"size": writer.amount(screen, "in"), "hz": writer.rounded(reach or 0, "Hz")}
+    return [writer.say(f"proposal.brings.{name}", **facts) for name in names]
 
 
 def _filled(package: Package) -> set[tuple[str, str | None]]:

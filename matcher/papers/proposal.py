@@ -254,8 +254,13 @@ def _tax_rows(writer: Writer, offered: list[OfferColumn]) -> list[tuple[str, ...
 def _empty_amounts(writer: Writer) -> list[Block]:
     """The amounts at which no package meets every limit."""
     tiers = writer.dossier.options.tiers
-    empty = [writer.money(tier.budget) for tier in tiers if tier.package is None and tier.budget is not None]
-    return [Para(text=writer.say("proposal.empty", amounts=writer.listed(empty)), tone="note")] if empty else []
+    empty = [tier for tier in tiers if tier.package is None and tier.budget is not None]
+    if not empty:
+        return []
+    told = [writer.say("proposal.empty", amounts=writer.listed([writer.money(tier.budget or 0) for tier in empty]))]
+    least = [tier.least for tier in empty if tier.least is not None]
+    told += [writer.say("proposal.empty_least", amount=writer.money(min(least)))] if least else []
+    return [Para(text=" ".join(told), tone="note")]
 
 
 def _altered(writer: Writer, offered: list[OfferColumn]) -> Section:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from catalog_schema.answers import Link, Package
 from catalog_schema.wiring import channels_of, link_of
 from matcher.papers.filters import filter_text
@@ -73,10 +75,14 @@ def _wires(writer: Writer, link: Link, places: list[str]) -> str:
     """Number of loudspeaker wires and the expected length of each; a head unit uses those of the car."""
     if link.slot == "head_unit":
         return "–"
-    is_place = [writer.dossier.opening(place).get("kind") == "speaker" for place in places]
-    count = sum(writer.dossier.opening(place).get("count") or 2 for place in places) if all(is_place) else 1
-    each = writer.dossier.settings["kit_wire_m.place" if all(is_place) else "kit_wire_m.bass"]
-    return writer.say("feed.wires", count=str(count), length=writer.amount(each, "m"))
+    counts = Counter[tuple[str, str]]()
+    for opening in map(writer.dossier.opening, places):
+        is_place, measured = opening.get("kind") == "speaker", opening.get("wire_m")
+        expected = writer.dossier.settings[f"kit_wire_m.{'place' if is_place else 'bass'}"]
+        length = writer.amount(expected if measured is None else measured, "m")
+        key = "feed.wires" if measured is None else "feed.wires_measured"
+        counts[key, length] += (opening.get("count") or 2) if is_place else 1
+    return "; ".join(writer.say(key, count=str(count), length=length) for (key, length), count in counts.items())
 
 
 def _drawings(writer: Writer, *names: str) -> list[Picture]:
@@ -115,10 +121,11 @@ def _other_wires(writer: Writer, package: Package) -> Table:
     for part_id in _powered(package):
         lead = package.lead_of(part_id)
         area = None if lead is None else lead.cable_mm2
+        ground = "wire.ground_cable" if lead is not None and lead.ground == "cable" else "wire.ground_to"
         own = writer.dossier.parts.get(part_id, {}).get("fuse_a")
         name = writer.part(part_id)
         rows += [
-            (name, writer.say("wire.ground"), writer.say("wire.ground_to", area=writer.amount(area, "mm2"))),
+            (name, writer.say("wire.ground"), writer.say(ground, area=writer.amount(area, "mm2"))),
             (name, writer.say("wire.remote"), writer.say("wire.remote_to")),
             (name, writer.say("wire.own_fuse"), writer.amount(own, "A")),
         ]

@@ -1,14 +1,19 @@
-"""Current drawn by amplifiers against the charging current, and the cable that supplies them."""
+"""Demand of amplifiers and of a new head unit's own channels on charging, and the cable that supplies amplifiers."""
 
 from __future__ import annotations
+
+from decimal import Decimal
 
 from catalog_schema.sources import COMMON_PRACTICE, published
 from matcher.rules.rule import rule
 from matcher.rules.subjects import cable, draw, vehicle
 from matcher.rules.terms import Either
 
-CHARGING = "amplifiers on a vehicle's charging"
+CHARGING = "sound on a vehicle's charging"
 CABLE = "cable from the battery to an amplifier"
+FIVE_HOURS = Decimal("0.2")
+"""The 5 h current over the charge: up to it Peukert's loss is a quarter at most, so 40 % of the charge, which a start
+can spare, lasts for an hour and a half."""
 
 ON_MUSIC = rule(
     "supply.charging",
@@ -16,9 +21,23 @@ ON_MUSIC = rule(
     unit="A",
     have=vehicle.charge_a - vehicle.base_load_a,
     need=draw.music_a,
-    compares="what charging gives less what the vehicle itself uses against what all amplifiers draw on music",
-    flaw="on music the amplifiers draw more than charging has over",
+    compares="what charging gives less what the vehicle itself uses against what amplifiers, and a new head unit's own "
+    "channels beside them, draw on music",
+    flaw="on music the sound draws more than charging has over",
     fix="smaller or more efficient amplifiers; a stronger charging system is a matter for an auto-electrician",
+    source=COMMON_PRACTICE,
+)
+AT_IDLE = rule(
+    "supply.idle",
+    scope=CHARGING,
+    unit="A",
+    have=vehicle.charge_idle_a + vehicle.battery_ah * FIVE_HOURS - vehicle.base_load_a,
+    need=draw.music_a,
+    compares="what charging gives at idle and the battery at its 5 h current, less what the vehicle itself uses, "
+    "against the same",
+    flaw="at idle the battery is empty too soon",
+    fix="smaller or more efficient amplifiers; music low while the engine idles; a stronger charging system is a "
+    "matter for an auto-electrician",
     source=COMMON_PRACTICE,
 )
 AREA = rule(

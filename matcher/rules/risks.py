@@ -58,6 +58,7 @@ RISKS: dict[str, Risk] = {
     "amplifier.air": "mended",
     "bass.flange": "mended",
     "supply.at_rest": "mended",
+    "supply.idle": "mended",
 }
 """Risk by rule. Rules without an entry delay the job: a plate, cable or accessory is fetched while the car waits."""
 

@@ -83,7 +83,9 @@ class RankingField:
     rooms: Rooms | None = None
     """The spots that two amplifiers may share."""
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
-    """The only coil wiring to consider, by opening; all wirings at other openings."""
+    """By opening: the coil wiring that alone is looked at; all of them at an opening that is not named."""
+    with_head: Callable[..., Candidate] = lambda filters, music_ma, wired=(): Candidate(slot="none")
+    """What a plan adds to a head unit: by in-line filters, current of own channels, places wired to an amplifier."""
     pins: tuple[PinnedSlot, ...] = ()
     """Slots that must be filled by certain amplifiers."""
     plans_wanted: Callable[[Plan], bool] = lambda plan: True

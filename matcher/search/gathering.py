@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from matcher.search.candidates.accessories import equipped
 from matcher.search.candidates.amplifiers import OnSpots, amplifiers
 from matcher.search.candidates.beside import beside
-from matcher.search.candidates.common import KEPT, SlotCandidates
+from matcher.search.candidates.common import KEPT, SlotCandidates, with_head
 from matcher.search.candidates.controls import control_spots
 from matcher.search.candidates.head_units import (
     Features,
@@ -22,6 +23,7 @@ from matcher.search.candidates.loudspeakers import at_place, speakers
 from matcher.search.candidates.originals import original_amplifiers, original_head, original_speaker
 from matcher.search.candidates.table import Beside, Tabled, table_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.catalog.kit import KitNeed, kit_prices, place_wire
 from matcher.search.feeds.parts import speaker_signature
 from matcher.search.field import PinnedSlot, RankingField, every_model, of_model
 from matcher.search.fits.mounted import Tally
@@ -66,8 +68,18 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: CandidatePass) -
         amplifier_tallies=amps.tallies,
         aids=aids,
         rooms=Rooms(catalog, scoring, question.job.vehicle_id),
+        with_head=partial(with_head, kit_prices(catalog), _wires(catalog, question), scoring),
         pins=_amplifier_pins(question),
     )
+
+
+def _wires(catalog: Catalog, question: JobQuestion) -> dict[str, KitNeed]:
+    """Wire from an amplifier to each place; from a factory amplifier it is there."""
+    vehicle = catalog.vehicle(question.job.vehicle_id)
+    if set(question.amp_spots) <= set(question.kept):
+        return {}
+    rows = {one.opening_id: vehicle.opening_row("speaker", one.opening_id) for one in question.speakers}
+    return {name: place_wire(row, catalog.settings) for name, row in rows.items()}
 
 
 def _heads(
@@ -85,7 +97,7 @@ def _heads(
         return HeadUnits(groups), tallies
 
     spots = tuple(control_spots(catalog, question)) if question.job.limits.must else ()
-    asked = question.dash_id, question.dash_allowed, wanted_of(question.job), spots
+    asked = question.dash_id, question.dash_allowed, wanted_of(question.job), spots, bool(question.bass_names)
     found: tuple[HeadUnits, list[Tally]] = catalog.once(
         ("heads", question.job.vehicle_id, asked, scoring.key, matter, look), fill
     )

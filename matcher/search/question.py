@@ -11,7 +11,8 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import from_micro
 from matcher.kernel.explain import cell
 from matcher.kernel.sums import most_of
-from matcher.rules.charging import ON_MUSIC
+from matcher.rules.charging import AT_IDLE, ON_MUSIC
+from matcher.rules.rule import FITS
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.vehicle import Row, VehicleColumns
 from matcher.search.catalog.wishes import wishes_of
@@ -56,20 +57,28 @@ class BassPlace:
 
 @dataclass(frozen=True, slots=True)
 class Headroom:
-    """Charging less what the vehicle itself uses, and how much of it amplifiers may draw on music.
+    """Charging less what the vehicle itself uses, and how much of it the sound may draw on music.
 
     None if a figure is not known.
     """
 
     over_a: Decimal | None
+    idle_a: Decimal | None
+    """The same at idle, with what the battery can spare."""
     sure_ma: int | None
     """With nothing left to measure."""
     hoped_ma: int | None
     """With nothing that says no."""
 
     def most_ma(self, *, sure: bool) -> int | None:
-        """The most that amplifiers may draw on music."""
+        """The most that the sound may draw on music."""
         return self.sure_ma if sure else self.hoped_ma
+
+    @property
+    def code(self) -> int:
+        """What is said of charging that has to be measured first."""
+        codes = ((self.over_a, ON_MUSIC.measure), (self.idle_a, AT_IDLE.measure))
+        return min((code for over_a, code in codes if over_a is None), default=FITS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,12 +208,19 @@ def allowed_step(job: Job, opening_id: str | None) -> int:
 
 
 def headroom_of(vehicle: VehicleColumns, settings: Settings) -> Headroom:
-    """Charging current of a vehicle, as `supply.charging` reads it."""
-    over = Evaluation(vehicle.columns, settings).value(ON_MUSIC.have)
-    most = (most_of(ON_MUSIC, vehicle.columns, settings, sure=sure) for sure in (True, False))
+    """Charging current of a vehicle, as `supply.charging` and `supply.idle` read it."""
+    at = Evaluation(vehicle.columns, settings)
+    over = (at.value(rule.have) for rule in (ON_MUSIC, AT_IDLE))
+    over_a, idle_a = (from_micro(cell(one.values, 0)) if cell(one.known, 0) else None for one in over)
+    sure_ma, hoped_ma = (_most_ma(vehicle, settings, sure=sure) for sure in (True, False))
+    return Headroom(over_a, idle_a, sure_ma, hoped_ma)
+
+
+def _most_ma(vehicle: VehicleColumns, settings: Settings, *, sure: bool) -> int | None:
+    limits = (most_of(rule, vehicle.columns, settings, sure=sure) for rule in (ON_MUSIC, AT_IDLE))
+    most = min((limit for limit in limits if limit is not None), default=None)
     # A package without an amplifier asks nothing of charging.
-    sure_ma, hoped_ma = (None if one is None else max(0, one // MICRO_A_IN_MA) for one in most)
-    return Headroom(from_micro(cell(over.values, 0)) if cell(over.known, 0) else None, sure_ma, hoped_ma)
+    return None if most is None else max(0, most // MICRO_A_IN_MA)
 
 
 def wished(catalog: Catalog, job: Job, *, known_delivery: bool = False) -> Catalog:

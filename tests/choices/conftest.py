@@ -23,7 +23,14 @@ CAR = vehicle(
     dash_opening(),
     a_door(),
     amp_spot(),
-    electrical={"system_v": 12, "ground": "negative", "charge_a": 90, "base_load_a": 30},
+    electrical={
+        "system_v": 12,
+        "ground": "negative",
+        "charge_a": 90,
+        "charge_idle_a": 60,
+        "base_load_a": 30,
+        "battery_ah": 70,
+    },
 )
 JOB = job(limits={"alteration": "bolt_on", "budget": 410, "at_rest_ma": 20})
 

@@ -206,7 +206,7 @@ def test_an_amplifier_is_chosen_where_its_spot_holds_it(
     amp = amplifier(input_min_v=0.2, input_max_v=4, standby_ma=1, current_a=20)
     lay(bench, head, speaker(), amp)
     car = vehicle(dash_opening(), speaker_opening(), amp_spot(**spot), no_fasten=zones)
-    car["electrical"] |= {"charge_a": 65, "base_load_a": 26}
+    car["electrical"] |= {"charge_a": 65, "charge_idle_a": 60, "base_load_a": 26, "battery_ah": 70}
     bench.lay(car)
     told = options(bench, ["head_unit", "door"], alteration=step)
     assert [package.alteration for package in told.packages] == ([taken] if taken else [])

@@ -15,11 +15,13 @@ RULES = (
     "film.net_vlt",
     "security.routes",
     "supply.charging",
+    "supply.idle",
     "supply.cable_area",
     "supply.cable_length",
     "supply.cable_fuse",
 )
 
+IDLE = {"charge_idle_a": 32, "battery_ah": 55, "base_load_a": 26}
 AREAS = {"copper_mm2": 10, "cca_mm2": 16}
 
 # rule, its subjects' figures, then: verdict, have, need, margin, tolerance, missing; None where it is not asked
@@ -81,6 +83,19 @@ TABLE: list[tuple[str, Row, tuple[Any, ...] | None]] = [
         "supply.charging",
         {"vehicle": {"charge_a": None, "base_load_a": 26}, "draw": {"music_a": None}},
         ("measure", None, None, None, 0, ["vehicle.charge_a", "draw.music_a"]),
+    ),
+    # At idle the battery adds a fifth of its charge each hour.
+    ("supply.idle", {"vehicle": IDLE, "draw": {"music_a": 17}}, ("fits", 17, 17, 0, 0, [])),
+    ("supply.idle", {"vehicle": IDLE, "draw": {"music_a": 17.001}}, ("no", 17, 17.001, -0.001, 0, [])),
+    (
+        "supply.idle",
+        {"vehicle": IDLE | {"charge_idle_a": (32, 2)}, "draw": {"music_a": 15.5}},
+        ("measure", 17, 15.5, 1.5, 2, []),
+    ),
+    (
+        "supply.idle",
+        {"vehicle": IDLE | {"charge_idle_a": None, "battery_ah": None}, "draw": {"music_a": 1}},
+        ("measure", None, 1, None, 0, ["vehicle.charge_idle_a", "vehicle.battery_ah"]),
     ),
     # The area wanted goes by the conductor.
     (

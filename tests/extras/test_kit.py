@@ -12,7 +12,7 @@ from catalog_schema.answers import KitLine, Package
 from catalog_schema.jobs import Job
 from matcher.answers.messages_kit import kit_says
 from matcher.commands.show_options import show_options
-from matcher.search.catalog.kit import KitNeed, amplifier_needs, head_needs, speaker_needs
+from matcher.search.catalog.kit import KitNeed, amplifier_needs, head_needs, place_wire, speaker_needs
 from matcher.settings import DEFAULT_SETTINGS
 from tests.factories import (
     Row,
@@ -34,7 +34,7 @@ AMPLIFIER = amplifier(
     full_w_4ohm=40, input_min_v=1, input_max_v=4, high_level_in=False, standby_ma=1, current_a=30, fuse_a=30, price=200
 )
 LOUDSPEAKER = speaker(sens_db=88, sens_basis="1w", price=50)
-CAR = [dash_opening(), speaker_opening(), amp_spot(run_m=4)]
+CAR = [dash_opening(), speaker_opening(), amp_spot(run_m=4, signal_m=4)]
 RUNS = {"battery_to_cargo_m": 6}
 
 
@@ -96,11 +96,11 @@ def test_ground_is_as_thick_as_the_supply(cable_mm2: D | None, run_m: D | None, 
 
 
 AMPLIFIERS: list[tuple[str, dict[str, Any], bool, list[tuple[str, str]]]] = [
-    # expected: signal leads in m, loudspeaker wire in m and its area
-    ("four channels", {}, False, [("signal_lead", "11.0"), ("speaker_wire", "17.6")]),
-    ("mono", {"full_channels": 0, "bass_channels": 1}, False, [("signal_lead", "5.5")]),
-    ("four and one", {"bass_channels": 1}, False, [("signal_lead", "16.5"), ("speaker_wire", "17.6")]),
-    ("playing bass", {}, True, [("signal_lead", "11.0"), ("speaker_wire", "17.6"), ("speaker_wire", "1.7")]),
+    # expected: signal leads in m over a way of 2 m, and wire to the bass
+    ("four channels", {}, False, [("signal_lead", "4.4")]),
+    ("mono", {"full_channels": 0, "bass_channels": 1}, False, [("signal_lead", "2.2")]),
+    ("four and one", {"bass_channels": 1}, False, [("signal_lead", "6.6")]),
+    ("playing bass", {}, True, [("signal_lead", "4.4"), ("speaker_wire", "1.7")]),
 ]
 
 
@@ -108,7 +108,9 @@ AMPLIFIERS: list[tuple[str, dict[str, Any], bool, list[tuple[str, str]]]] = [
     ("figures", "bass", "wires"), [one[1:] for one in AMPLIFIERS], ids=[one[0] for one in AMPLIFIERS]
 )
 def test_wires_of_an_amplifier(figures: dict[str, Any], bass: bool, wires: list[tuple[str, str]]) -> None:
-    needs = amplifier_needs(FIGURES | figures, *DRAW, D(5), None, DEFAULT_SETTINGS, bass=bass, has_cable=False)
+    needs = amplifier_needs(
+        FIGURES | figures, *DRAW, D(5), None, DEFAULT_SETTINGS, bass=bass, has_cable=False, signal_m=D(2)
+    )
     assert [(one.kind, str(one.quantity)) for one in needs if one.kind in ("signal_lead", "speaker_wire")] == wires
     assert ("strap" in {one.kind for one in needs}) is bass
     assert [one for one in needs if one.kind == "cable"] == [KitNeed("cable", D("5.5"), D(10))]
@@ -122,6 +124,38 @@ def test_amplifier_of_which_nothing_is_known_takes_every_item_all_the_same() -> 
         ("cable", "fuse", "ground_lead")
     )
     assert next(one.quantity for one in needs if one.kind == "remote_wire") == D("6.6"), "the shop's estimate and 10 %"
+
+
+@pytest.mark.parametrize(
+    ("ground", "run_m", "kind", "quantity", "estimated"),
+    [
+        ("body", 5, "ground_lead", "0.6", False),
+        (None, 5, "ground_lead", "0.6", True),
+        ("cable", 5, "ground_cable", "5.5", False),
+        ("cable", None, "ground_cable", "6.6", True),
+    ],
+)
+def test_ground_goes_to_the_body_or_back_to_the_battery(
+    ground: str | None, run_m: int | None, kind: str, quantity: str, estimated: bool
+) -> None:
+    run = None if run_m is None else D(run_m)
+    needs = amplifier_needs(FIGURES, *DRAW, run, D(10), DEFAULT_SETTINGS, bass=False, has_cable=True, ground=ground)
+    found = [(one.kind, str(one.quantity), one.estimated) for one in needs if one.kind.startswith("ground")]
+    assert found == [(kind, quantity, estimated)]
+
+
+# wire to each loudspeaker in m and their number: m in all, mm2 for a loss of 5 % in 2 ohm, and whether it is estimated
+@pytest.mark.parametrize(
+    ("opening", "expected"),
+    [
+        ({"wire_m": D("2.5"), "count": 2}, ("5.5", D("1.0"), False)),
+        ({"wire_m": D(5), "count": 1}, ("5.5", D("2.5"), False)),
+        ({"count": 2}, ("8.8", D("1.5"), True)),
+    ],
+)
+def test_wire_to_a_place_by_its_own_way(opening: dict[str, Any], expected: tuple[str, D, bool]) -> None:
+    need = place_wire(opening, DEFAULT_SETTINGS)
+    assert (str(need.quantity), need.size, need.estimated) == expected
 
 
 @pytest.mark.parametrize(("keys", "wheel"), [(True, 1), (False, 0), (None, 0)])
@@ -179,10 +213,9 @@ def test_leads_are_not_joined(store: Store) -> None:
 
 
 def test_run_of_the_spot_counts_before_that_to_the_cargo_space(store: Store) -> None:
-    wire = item("remote_wire", 1) | {"unit": "m"}
-    assert of_kind(package(store, wire), "remote_wire")[0].quantity == D("4.4")
+    assert of_kind(package(store), "cable")[0].quantity == D("4.4")
     spot = [dash_opening(), speaker_opening(), amp_spot()]
-    assert of_kind(package(store, wire, car=spot), "remote_wire")[0].quantity == D("6.6")
+    assert of_kind(package(store, car=spot), "cable")[0].quantity == D("6.6")
 
 
 def test_price_of_the_kit_is_in_the_total(store: Store) -> None:

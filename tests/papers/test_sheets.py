@@ -260,7 +260,7 @@ def test_places_on_the_same_channels_have_one_filter_on_every_paper(bench: Bench
     (group,) = (one for one in shared.filters if len(one.to) == 2)
     assert group.high_pass_hz == max(line.low_hz or D(0) for line in shared.lines if line.slot == "speaker")
     drawn = f"high-pass above {group.high_pass_hz.normalize():f} Hz"
-    told = f"{drawn} (check which device has one)"
+    told = f"{drawn} (set at the amplifier)"
     fitted = [row for row in rows(section(document(asked, "fitting"), "Wiring")) if row[-1] == told]
     assert [row[2] for row in fitted] == ["Front doors and Rear shelf: in parallel; marked wires to +, unmarked to −"]
     gains = [row for row in rows(section(document(asked, "setup"), "Gains and filters")) if told in row]
@@ -281,7 +281,7 @@ def test_the_cut_list_of_a_made_box_is_whole(dossier: Dossier, package: Package)
 def test_filters_begin_where_the_makers_ranges_end(dossier: Dossier, package: Package) -> None:
     lows = {line.opening_id: int(line.low_hz or 0) for line in package.lines if line.slot == "speaker"}
     shown = {row[2].partition(":")[0]: row[-1] for row in rows(section(document(dossier, "fitting"), "Wiring"))}
-    asked = "(check which device has one)"
+    asked = "(set at the amplifier)"
     front = next(told for places, told in shown.items() if "Front doors" in places)
     assert front == f"high-pass above {max(lows['door'], 80)} Hz {asked}"
     assert shown["Trunk"] == f"low-pass below {max(lows.values())} Hz {asked}"

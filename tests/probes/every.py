@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.probes import bass, claims, kept, kit, loudspeakers, wishes
+from tests.probes import bass, claims, kept, kit, loudspeakers, supply, wishes
 from tests.probes.probe import Probe
 
 SUBJECTS: dict[str, list[Probe]] = {
@@ -10,6 +10,7 @@ SUBJECTS: dict[str, list[Probe]] = {
     "Bass": bass.PROBES,
     "Claims": claims.PROBES,
     "Kit and holes": kit.PROBES,
+    "Filters and supply": supply.PROBES,
     "Factory equipment": kept.PROBES,
     "Wishes": wishes.PROBES,
 }

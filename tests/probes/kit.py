@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from tests.factories import amp_spot, dash_opening, part, speaker_opening
-from tests.probes.probe import COAXIAL, RADIO, Probe, options, parts_at
+from tests.probes.probe import AMPLIFIER, COAXIAL, RADIO, Probe, options, parts_at
 from tests.search.shops import Store
 
 BARE_RADIO = RADIO | {"amp_channels": 0}
@@ -48,6 +48,26 @@ def _board_of_no_price(store: Store) -> None:
     assert (board.priced, board.price, told.packages[0].price.from_) == (False, 30, True)
 
 
+def _no_metal_beside(store: Store) -> None:
+    """A spot on a wooden floor, 4 m from the battery: 4.4 m of ground cable, not 0.6 m to the body."""
+    for ground, kind, quantity in (("body", "ground_lead", "0.6"), ("cable", "ground_cable", "4.4")):
+        car = [*CAR[:2], amp_spot(run_m=4, ground=ground)]
+        (item,) = (
+            one for one in options(store, BARE_RADIO, car=car, choose=CHOSEN).packages[0].kit if one.kind == kind
+        )
+        assert (item.quantity, item.estimated) == (Decimal(quantity), False)
+
+
+def _bridged_channels(store: Store) -> None:
+    """Two loudspeakers by two bridged pairs: two wires of 3 m, not four; about so much if nobody has measured."""
+    bridged = AMPLIFIER | {"full_w_4ohm": 10, "full_bridged_w_4ohm": 40, "full_bridged_min_ohm": 4}
+    for wire_m, quantity in ((3, "6.6"), (None, "8.8")):
+        car = [dash_opening(), speaker_opening(wire_m=wire_m), amp_spot(run_m=4)]
+        best = options(store, BARE_RADIO, bridged, car=car, choose=CHOSEN).packages[0]
+        (item,) = (one for one in best.kit if one.kind == "speaker_wire")
+        assert (best.links[0].mode, item.quantity, item.estimated) == ("bridged", Decimal(quantity), wire_m is None)
+
+
 PROBES = [
     Probe(
         "cable of no list",
@@ -72,6 +92,18 @@ PROBES = [
         "the only fuse of the lists is far larger than the cable carries",
         "it is not the main fuse: the fuse is listed with an open price",
         _fuse_of_another_rating,
+    ),
+    Probe(
+        "no metal beside the amplifier",
+        "an amplifier's spot has no bare metal of the body",
+        "a ground cable goes back to the battery, and is paid",
+        _no_metal_beside,
+    ),
+    Probe(
+        "bridged channels",
+        "an amplifier of four channels plays two loudspeakers",
+        "wire is counted by loudspeaker, over the way of its place",
+        _bridged_channels,
     ),
     Probe(
         "board of no price",

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from catalog_schema.answers import Options, Package
-from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, speaker, speaker_opening
+from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, part, speaker, speaker_opening
 from tests.search.shops import Store
 
 
@@ -32,13 +32,31 @@ AMPLIFIER = amplifier(
     full_w_4ohm=40, input_min_v=1, input_max_v=4, high_level_in=False, standby_ma=1, current_a=30, fuse_a=30
 )
 CAR = [dash_opening(), speaker_opening(), amp_spot()]
+BASS = part("subwoofer", fs_hz=30, qts=0.5, qes=0.55, vas_l=20, sd_cm2=330, xmax_mm=8, cutout_mm=230, outer_mm=260)
+BOX = part("enclosure", kind="sealed", net_l=25, cutout_mm=232, driver_depth_mm=200)
+CARGO = {
+    "opening_id": "trunk",
+    "kind": "cargo",
+    "label": "Trunk",
+    "w_mm": 900,
+    "h_mm": 450,
+    "d_mm": 500,
+    "d_top_mm": 450,
+}
+CARGO |= {"gate_w_mm": 800, "gate_h_mm": 500, "floor_loss_mm": 0, "mass_max_kg": 60, "fasten": "load eyes"}
+BRIDGED = AMPLIFIER | {"full_channels": 4, "full_bridged_w_4ohm": 200, "full_bridged_min_ohm": 4}
 
 
-def options(store: Store, *parts: Row, car: list[Row] | None = None, top: int = 5, **asked: Any) -> Options:
-    """The options of a job in a town that has a radio, an amplifier, a coaxial loudspeaker and these parts."""
-    own = {part["part_id"] for part in parts}
-    basic = [part for part in (RADIO, AMPLIFIER, COAXIAL) if part["part_id"] not in own]
-    store.lay_town([*basic, *parts], CAR if car is None else car).job(job(**asked))
+def options(
+    store: Store, *parts: Row, car: list[Row] | None = None, supply: Row | None = None, top: int = 5, **asked: Any
+) -> Options:
+    """The options of a job in a town that has a radio, an amplifier, a coaxial loudspeaker and these parts.
+
+    `supply` holds figures of the car's electrical system.
+    """
+    own = {one["part_id"] for one in parts}
+    basic = [one for one in (RADIO, AMPLIFIER, COAXIAL) if one["part_id"] not in own]
+    store.lay_town([*basic, *parts], CAR if car is None else car, **supply or {}).job(job(**asked))
     return store.options("j1", top=top)
 
 

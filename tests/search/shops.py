@@ -57,7 +57,7 @@ CAR = [
 ]
 """A dash with a spare surround, doors that could be cut, a shelf, one centre place, two spots."""
 
-SUPPLY = {"charge_a": 200, "base_load_a": 30}
+SUPPLY = {"charge_a": 200, "charge_idle_a": 180, "base_load_a": 30, "battery_ah": 70}
 """Charging that no amplifier of these towns exhausts: what it limits has tests of its own."""
 
 HEADS: dict[str, Row] = {

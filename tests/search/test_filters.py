@@ -7,16 +7,16 @@ from typing import Any
 
 import pytest
 
-from catalog_schema.answers import Filter, worst
+from catalog_schema.answers import Package, worst
 from matcher.kernel.explain import explain
 from matcher.rules.rule import rule_named
 from matcher.settings import DEFAULT_SETTINGS
-from tests.factories import Row, columns_from, numbers, part
-from tests.probes.probe import AMPLIFIER, CAR, COAXIAL, RADIO, options
+from tests.factories import Row, columns_from, numbers, speaker_opening
+from tests.probes.probe import BASS, BOX, BRIDGED, CAR, CARGO, COAXIAL, RADIO, options
 from tests.search.shops import Store
 
 D = Decimal
-RULES = ("filter.high_pass", "filter.low_pass_from", "filter.low_pass_to")
+RULES = ("filter.high_pass", "filter.subsonic", "filter.low_pass_from", "filter.low_pass_to")
 
 # rule, the filter's figures, then: verdict, have, need, margin, tolerance, missing
 TABLE: list[tuple[str, Row, tuple[Any, ...]]] = [
@@ -29,6 +29,10 @@ TABLE: list[tuple[str, Row, tuple[Any, ...]]] = [
         {"highest_hz": None, "wanted_hz": 80},
         ("measure", None, 80, None, 0, ["filtering.highest_hz"]),
     ),
+    ("filter.subsonic", {"highest_hz": 35, "wanted_hz": 32}, ("fits", 35, 32, 3, 0, [])),
+    ("filter.subsonic", {"highest_hz": 32, "wanted_hz": 32}, ("fits", 32, 32, 0, 0, [])),
+    ("filter.subsonic", {"highest_hz": 31, "wanted_hz": 32}, ("no", 31, 32, -1, 0, [])),
+    ("filter.subsonic", {"wanted_hz": 32}, ("measure", None, 32, None, 0, ["filtering.highest_hz"])),
     ("filter.low_pass_from", {"lowest_hz": 120}, ("fits", 120, 120, 0, 0, [])),
     ("filter.low_pass_from", {"lowest_hz": 121}, ("no", 120, 121, -1, 0, [])),
     ("filter.low_pass_from", {"lowest_hz": None}, ("measure", 120, None, None, 0, ["filtering.lowest_hz"])),
@@ -45,51 +49,55 @@ def test_filter(rule: str, figures: Row, expected: tuple[Any, ...]) -> None:
     assert numbers(check) == expected
 
 
-BASS = part("subwoofer", fs_hz=30, qts=0.5, qes=0.55, vas_l=20, sd_cm2=330, xmax_mm=8, cutout_mm=230, outer_mm=260)
-BOX = part("enclosure", kind="sealed", net_l=25, cutout_mm=232, driver_depth_mm=200)
-CARGO = {
-    "opening_id": "trunk",
-    "kind": "cargo",
-    "label": "Trunk",
-    "w_mm": 900,
-    "h_mm": 450,
-    "d_mm": 500,
-    "d_top_mm": 450,
-}
-CARGO |= {"gate_w_mm": 800, "gate_h_mm": 500, "floor_loss_mm": 0, "mass_max_kg": 60, "fasten": "load eyes"}
-BRIDGED = AMPLIFIER | {"full_channels": 4, "full_bridged_w_4ohm": 200, "full_bridged_min_ohm": 4}
 SET_80 = {"hp_min_hz": 80, "hp_max_hz": 80, "lp_min_hz": 80, "lp_max_hz": 80}
 NONE = {"hp_max_hz": 0, "lp_min_hz": 0, "lp_max_hz": 0}
+OPEN = dict.fromkeys(NONE)
 
 
-def filters(store: Store, amplifier: Row, radio: Row, low_hz: int | None = 80) -> tuple[Filter, Filter]:
-    """The filters of the doors and of the bass of the best package."""
+def best(store: Store, amplifier: Row, radio: Row, low_hz: int | None = 80, **asked: Any) -> Package:
+    """The best package of doors and bass on one amplifier."""
     parts = (RADIO | radio | {"amp_channels": 0}, BRIDGED | amplifier, COAXIAL | {"low_hz": low_hz}, BASS, BOX)
-    told = options(store, *parts, car=[*CAR, CARGO], choose=["head_unit", "door", "bass"], top=1)
-    package = told.packages[0]
-    of_doors, of_bass = package.filter_of("door"), package.filter_of("trunk")
-    assert of_doors is not None and of_bass is not None
-    return of_doors, of_bass
+    wanted = {"car": [*CAR, CARGO], "choose": ["head_unit", "door", "bass"]} | asked
+    return options(store, *parts, top=1, **wanted).packages[0]
 
 
-# amplifier, radio: the devices that have the high-pass and the low-pass, and the verdicts of their rules
+# amplifier, radio: where the high-pass and the low-pass are, and the verdicts of their rules
 @pytest.mark.parametrize(
-    ("amplifier", "radio", "devices", "verdicts"),
+    ("amplifier", "radio", "places", "verdicts"),
     [
-        (SET_80, {}, ("amplifier-1", "amplifier-1"), {"fits"}),
-        (NONE, SET_80, ("head_unit-1", "head_unit-1"), {"fits"}),
-        (SET_80, SET_80, ("amplifier-1", "amplifier-1"), {"fits"}),
-        (NONE, NONE, (None, None), {"no"}),
-        (NONE, {}, (None, None), {"measure"}),  # nobody knows of the radio's
-        ({}, {}, (None, None), {"measure"}),
+        (SET_80, OPEN, ("amplifier", "amplifier"), {"fits"}),
+        (NONE, SET_80, ("head_unit", "head_unit"), {"fits"}),
+        (SET_80, SET_80, ("amplifier", "amplifier"), {"fits"}),
+        (NONE, NONE, ("in_line", "in_line"), {"fits"}),
+        (SET_80 | {"hp_max_hz": 79}, NONE, ("in_line", "amplifier"), {"fits"}),
+        (NONE, OPEN, (None, None), {"measure"}),  # nobody knows of the radio's
+        (OPEN, OPEN, (None, None), {"measure"}),
+        (OPEN, SET_80, ("head_unit", "head_unit"), {"fits"}),
     ],
 )
-def test_a_filter_is_in_the_amplifier_or_in_the_head_unit_before_it(
-    store: Store, amplifier: Row, radio: Row, devices: tuple[str | None, str | None], verdicts: set[str]
+def test_filter_is_in_the_amplifier_in_the_head_unit_or_in_line(
+    store: Store, amplifier: Row, radio: Row, places: tuple[str | None, str | None], verdicts: set[str]
 ) -> None:
-    doors, bass = filters(store, amplifier, radio)
-    assert (doors.high_pass_in, bass.low_pass_in) == devices
+    package = best(store, amplifier, radio)
+    doors, bass = (package.filter_of(place) for place in ("door", "trunk"))
+    assert doors is not None and bass is not None
+    assert (doors.high_pass_in, bass.low_pass_in) == places
     assert {worst([check.verdict for check in one.checks]) for one in (doors, bass)} == verdicts
+    assert [one.verdict for one in package.checks if one.rule.startswith("filter.")].count("measure") == sum(
+        len(one.checks) for one in (doors, bass) if "measure" in verdicts
+    )
+    bought = sum((one.quantity for one in package.kit if one.kind == "filter"), D(0))
+    assert bought == places.count("in_line")
+
+
+def test_shared_channels_take_one_filter_each_group_of_its_own_another(store: Store) -> None:
+    """Two places by four channels, and by two channels that they share, each with an in-line filter beside the bass."""
+    rear = speaker_opening(opening_id="rear")
+    for full, quantity in ((6, 3), (4, 2)):
+        amplifier = NONE | {"full_channels": full, "full_min_ohm": 1, "full_w_2ohm": 70}
+        package = best(store, amplifier, NONE, car=[*CAR, rear, CARGO], choose=["head_unit", "door", "rear", "bass"])
+        assert [(one.quantity, one.priced) for one in package.kit if one.kind == "filter"] == [(quantity, False)]
+        assert len(package.filters) == quantity
 
 
 # the doors' lower end: their high-pass, the bass's low-pass, and up to where nothing plays
@@ -106,7 +114,9 @@ def test_a_filter_is_in_the_amplifier_or_in_the_head_unit_before_it(
 def test_bass_ends_where_the_loudspeakers_begin_from_60_to_120_hz(
     store: Store, low_hz: int | None, high_pass: int, low_pass: int, gap: int | None
 ) -> None:
-    doors, bass = filters(store, SET_80 | {"hp_max_hz": 250, "lp_max_hz": 250}, {}, low_hz)
+    package = best(store, {}, {}, low_hz)
+    doors, bass = (package.filter_of(place) for place in ("door", "trunk"))
+    assert doors is not None and bass is not None
     assert (doors.high_pass_hz, bass.low_pass_hz, bass.gap_to_hz) == (high_pass, low_pass, gap)
 
 

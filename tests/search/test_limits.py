@@ -122,7 +122,9 @@ def test_charging_costs_the_amplifier_that_it_cannot_carry(store: Store) -> None
     meek = amplifier(part_id="meek", input_min_v=1, input_max_v=4, standby_ma=1, full_w_4ohm=40) | {"class": "d"}
     openings = [dash_opening(), speaker_opening(), amp_spot()]
     exact = {"charge_a": 32.2, "base_load_a": 30}.items()
-    supply = {name: {"value": value, "tol": 0} for name, value in exact}  # an eighth of 13.9 A, and of 20.8 A, on music
+    supply: Row = {"charge_idle_a": 60, "battery_ah": 60}
+    # an eighth of 13.9 A, and of 20.8 A, on music
+    supply |= {name: {"value": value, "tol": 0} for name, value in exact}
     told = priced(store, [deaf, loud, meek, speaker(sens_db=90, sens_basis="1w", rms_w=45)], openings, supply)[
         "charging"
     ]

@@ -27,7 +27,8 @@ from matcher.search.candidates.table import CandidateTable, MadeWhenAsked
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import counted_columns
 from matcher.search.catalog.parts import cell, tol_of
-from matcher.search.feeds.parts import AmplifierSignature, Candidate
+from matcher.search.feeds.filtering import HELD, filter_columns
+from matcher.search.feeds.parts import LOW, AmplifierSignature, Candidate
 from matcher.search.fits.families import may_hold, supply_code
 from matcher.search.fits.interfaces import lifted
 from matcher.search.fits.mounted import Tally
@@ -49,7 +50,7 @@ FIGURES = {
     "high_level_in": "high_level_in",
 }
 """By field of a signature the figure of an amplifier that it is."""
-FOR_BASS = {name: name for name in ("bass_channels", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm", "bass_min_ohm")}
+FOR_BASS = {name: name for name in (*LOW, *HELD)}
 """Those that count besides if bass is asked for."""
 COUNTS, LEVELS = ("channels", "bass_channels"), ("input_min_v", "input_max_v")
 SUPPLY_CELLS = {"points": np.int64, "cents": np.int64, "music": np.int64, "open": np.bool_}
@@ -286,6 +287,7 @@ def signatures(catalog: Catalog, *, bass: bool) -> tuple[list[AmplifierSignature
     """
     parts, fields = catalog.parts(SLOT), FIGURES | (FOR_BASS if bass else {})
     cells = {**parts.cells, **counted_columns(parts.cells, catalog.settings)}
+    cells |= filter_columns(parts.cells, catalog.settings)
     first, number = distinct([each for name in fields.values() for each in columns_told(cells[name])], len(parts))
     kinds: dict[AmplifierSignature, int] = {}
     at = [kinds.setdefault(_signature(cells, fields, row), len(kinds)) for row in first.tolist()]

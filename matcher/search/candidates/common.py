@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
@@ -11,8 +11,8 @@ import numpy as np
 
 from catalog_schema.ladder import LADDER
 from matcher.kernel.distinct import Numbers
-from matcher.search.catalog.kit import Kit, kit_cents
-from matcher.search.feeds.parts import Candidate, Cost, cents, packs_for
+from matcher.search.catalog.kit import Kit, KitNeed, KitPrices, kit_cents
+from matcher.search.feeds.parts import NO_COST, AmplifierDraw, Candidate, Cost, cents, packs_for
 from matcher.search.fits.mounted import Tally
 from matcher.search.fits.place import BOARD_STEP
 from matcher.search.scoring import Scoring
@@ -70,6 +70,25 @@ def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Co
         cost=cost,
         points=(("price", scoring.price(cost.cents)),),
     )
+
+
+WITH_HEAD = "with head unit"
+"""The slot of what a plan adds to a head unit."""
+
+
+def with_head(
+    prices: KitPrices,
+    wires: Mapping[str, KitNeed],
+    scoring: Scoring,
+    filters: int,
+    music_ma: int,
+    wired: tuple[str, ...] = (),
+) -> Candidate:
+    """In-line filters of a plan, wire from an amplifier to places, and the current of the head unit's own channels."""
+    needs = [KitNeed("filter", Decimal(filters))] if filters else []
+    kit = prices.kit([*needs, *(wires[name] for name in wired if name in wires)])
+    one = comes_along(WITH_HEAD, None, None, replace(NO_COST, kit_cents=kit_cents(kit)), scoring)
+    return replace(one, kit=kit, draw=AmplifierDraw(None, music_ma))
 
 
 def _packs(pieces: int, thing: Sold, rate: Decimal) -> tuple[int, int, int]:

@@ -92,6 +92,12 @@ def draw_of(figures: Mapping[str, Any], bass: bool, run_m: Decimal | None, setti
     )
 
 
+def own_music_ma(channels: int, power_w: Decimal | None, settings: Settings) -> int:
+    """Current on music of a head unit's own channels, class AB, in mA; 0 if their power is not known."""
+    full_a = _full_a(channels * (power_w or Decimal(0)), "ab", {}, settings)
+    return round((full_a or 0) * _current_share("rest", "ab", settings) * 1000)
+
+
 def _within_bound(output: Output, bound: PowerBound) -> Output:
     """Both sides in proportion if together they are over what the amplifier can give."""
     total = output.total_w

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.jobs import Job
-from matcher.kernel.columns import columns_told
+from matcher.kernel.columns import Column, columns_told
 from matcher.kernel.distinct import DistinctSets, Numbers, distinct
 from matcher.rules.package import AT_REST
 from matcher.rules.rule import FITS, NO
@@ -20,6 +20,7 @@ from matcher.search.candidates.common import cost_of, microamps, points_at, poin
 from matcher.search.candidates.table import Alternative, CandidateTable, MadeWhenAsked, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts, cell, money_of, tol_of
+from matcher.search.feeds.filtering import filter_columns
 from matcher.search.feeds.parts import Candidate, HeadSignature, is_incomplete
 from matcher.search.fits.families import mountings_at, supply_code
 from matcher.search.fits.feasible import Mountings
@@ -29,11 +30,17 @@ from matcher.search.fits.undominated import Merits
 from matcher.search.fits.wanted import HeadUnitWish
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.settings import Settings
 
 SIGNATURE = ("amp_channels", "amp_w", "amp_min_ohm", "preouts", "preout_v")
 COUNTED = frozenset({"amp_channels", "preouts"})
 NO_SETS: Sequence[Alternative] = ((),)
 Features = tuple[str, ...]
+
+
+def head_cells(parts: Parts, settings: Settings, *, bass: bool) -> dict[str, Column]:
+    """The figures of head units by which their electrical classes are told apart."""
+    return {name: parts.cells[name] for name in SIGNATURE} | (filter_columns(parts.cells, settings) if bass else {})
 
 
 class HeadGroup(NamedTuple):
@@ -98,7 +105,10 @@ def heads_at(
     if supply == NO or question.dash_id is None:
         return None
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
-    kinds: HeadKinds = catalog.once(("head kinds", matter), lambda: HeadKinds(catalog.parts("head_unit"), matter))
+    parts, bass = catalog.parts("head_unit"), bool(question.bass_names)
+    kinds: HeadKinds = catalog.once(
+        ("head kinds", matter, bass), lambda: HeadKinds(parts, matter, head_cells(parts, catalog.settings, bass=bass))
+    )
     mountings = mountings_at(catalog, place, 1, replace(wanted, must=()) if lacking else wanted)
     allowed = is_allowed(mountings.taken, question.dash_allowed)
     if lacking:
@@ -112,6 +122,8 @@ class HeadKinds:
 
     parts: Parts
     matter: Features
+    cells: Mapping[str, Column]
+    """The figures of the classes; whether there are filters, if bass is asked for."""
 
     @cached_property
     def lists(self) -> list[Features | None]:
@@ -147,7 +159,7 @@ class HeadKinds:
     @cached_property
     def alike(self) -> DistinctSets:
         """Head units of one electrical class."""
-        columns = [column for name in SIGNATURE for column in columns_told(self.parts.cells[name])]
+        columns = [column for one in self.cells.values() for column in columns_told(one)]
         return distinct(columns, len(self.parts))
 
     @cached_property
@@ -161,7 +173,7 @@ class HeadKinds:
         return np.array([is_incomplete(one) for one in self.signatures], np.bool_)
 
     def _signature(self, row: int) -> HeadSignature:
-        figures: dict[str, Any] = {name: cell(self.parts.cells[name], row) for name in SIGNATURE}
+        figures: dict[str, Any] = {name: cell(one, row) for name, one in self.cells.items()}
         for name in COUNTED:
             figures[name] = None if figures[name] is None else int(figures[name])
         return HeadSignature(**figures, preout_v_tol=tol_of(self.parts.cells["preout_v"], row))

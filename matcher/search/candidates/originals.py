@@ -17,6 +17,8 @@ from matcher.search.candidates.head_units import COUNTED, SIGNATURE
 from matcher.search.candidates.loudspeakers import CONE, travel_levels
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import rail_w
+from matcher.search.catalog.parts import cell
+from matcher.search.feeds.filtering import HELD, filter_columns
 from matcher.search.feeds.parts import AmplifierSignature, Candidate, HeadSignature, SpeakerSignature
 from matcher.search.question import HEAD_UNIT, JobQuestion, SpeakerPlace
 from matcher.search.scoring import Scoring, level_at_1w_cdb
@@ -35,6 +37,7 @@ def original_head(catalog: Catalog, question: JobQuestion) -> Candidate:
     told |= {name: int(told[name]) for name in COUNTED if told[name] is not None}
     if told["amp_w"] is not None:
         told["amp_w"] = min(told["amp_w"], rail_w(catalog.settings))
+    told |= _filters(catalog, question, figures)
     signature = HeadSignature(**told, preout_v_tol=figures.get("preout_v_tol"))
     kept_at = NOWHERE if dash_id is None else _kept_at(question, dash_id)
     return Candidate(slot=HEAD_UNIT, opening_id=dash_id, signature=signature, kept_at=kept_at)
@@ -64,7 +67,7 @@ def original_amplifiers(catalog: Catalog, question: JobQuestion) -> Amplifiers:
     spots = [name for name in vehicle.openings("amp_spot").opening_ids if name in question.kept]
     rows = {spot: vehicle.original("amp_spot", spot) for spot in spots}
     known = {spot: row for spot, row in rows.items() if row.get("full_channels") is not None}
-    signatures = [_amplifier_signature(row) for row in known.values()]
+    signatures = [_amplifier_signature(row, _filters(catalog, question, row)) for row in known.values()]
     candidates = [
         Candidate(slot="amplifier", opening_id=spot, signature=one, kept_at=_kept_at(question, spot))
         for spot, one in zip(known, signatures, strict=True)
@@ -78,10 +81,18 @@ def original_amplifiers(catalog: Catalog, question: JobQuestion) -> Amplifiers:
     return Amplifiers(cells | named | alike, signatures, candidates)
 
 
-def _amplifier_signature(figures: Mapping[str, Any]) -> AmplifierSignature:
+def _amplifier_signature(figures: Mapping[str, Any], filters: dict[str, Any]) -> AmplifierSignature:
     told: dict[str, Any] = {name: figures.get(figure) for name, figure in FIGURES.items()}
     tols = {f"{name}_tol": figures.get(f"{name}_tol") for name in ("input_min_v", "input_max_v")}
-    return AmplifierSignature(**told | tols | {"channels": int(told["channels"])})
+    return AmplifierSignature(**told | tols | filters | {"channels": int(told["channels"])})
+
+
+def _filters(catalog: Catalog, question: JobQuestion, figures: Mapping[str, Any]) -> dict[str, Any]:
+    """Whether factory equipment has the filters that bass wants, if bass is asked for."""
+    if not question.bass_names:
+        return {}
+    cells = {name: column_of([figures.get(name)]) for _, *names in HELD.values() for name in names}
+    return {name: cell(one, 0) for name, one in filter_columns(cells, catalog.settings).items()}
 
 
 def _kept_at(question: JobQuestion, opening_id: str) -> str:

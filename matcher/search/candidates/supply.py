@@ -93,14 +93,16 @@ def supplies(
     run_m = run_to(catalog, vehicle_id, spot)
     draws, number = _draws(catalog, run_m, bass)
     cables = catalog.once(("cables", vehicle_id, spot, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
-    kits = catalog.once(("kits", run_m, vehicle_id, spot, bass), lambda: _kits(catalog, run_m, cables, bass))
+    kits = catalog.once(
+        ("kits", run_m, vehicle_id, spot, bass), lambda: _kits(catalog, vehicle_id, spot, run_m, cables, bass)
+    )
     run = LENGTH.measure if run_m is None and has_cable(catalog) else FITS
     made = {cable: _candidate(catalog, cable, scoring) for cable in dict.fromkeys(cables) if cable is not None}
     kinds = [
         Supplied(
             draw,
             None if cable is None else made[cable],
-            ON_MUSIC.measure if headroom.over_a is None or draw.music_ma is None else run,
+            min(headroom.code, run, FITS if draw.music_ma is not None else ON_MUSIC.measure),
             kit,
         )
         for draw, cable, kit in zip(draws, cables, kits, strict=True)
@@ -151,10 +153,12 @@ def _cables(catalog: Catalog, vehicle_id: str, run_m: Decimal | None, bass: bool
     return [None if need is None else found[need] for need in needs]
 
 
-def _kits(catalog: Catalog, run_m: Decimal | None, cables: Sequence[Chosen | None], bass: bool) -> list[Kit]:
+def _kits(
+    catalog: Catalog, vehicle_id: str, spot: str, run_m: Decimal | None, cables: Sequence[Chosen | None], bass: bool
+) -> list[Kit]:
     """For each draw what else the amplifier takes."""
     parts, prices, settings = catalog.parts("amplifier"), kit_prices(catalog), catalog.settings
-    areas = catalog.parts("cable").cells["area_mm2"]
+    areas, at = catalog.parts("cable").cells["area_mm2"], catalog.vehicle(vehicle_id).opening_row("amp_spot", spot)
     first = parts.sets([FigureTerm("part", name) for name in FIGURES]).first
     return [
         prices.kit(
@@ -167,6 +171,8 @@ def _kits(catalog: Catalog, run_m: Decimal | None, cables: Sequence[Chosen | Non
                 settings,
                 bass=bass,
                 has_cable=cable is not None,
+                signal_m=at.get("signal_m"),
+                ground=at.get("ground"),
             )
         )
         for row, draw, cable in zip(first.tolist(), _draws(catalog, run_m, bass)[0], cables, strict=True)

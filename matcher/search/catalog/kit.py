@@ -23,17 +23,20 @@ from matcher.search.catalog.wishes import in_time
 from matcher.settings import KIT_PRICES, Settings
 
 CABLE, BOARD = "cable", "board"
-UNITS = {kind: "m" if kind == CABLE else unit for kind, unit, _ in KIT_PRICES}
+UNITS = {kind: "m" if kind == CABLE else unit for kind, unit, _ in KIT_PRICES} | {"ground_cable": "m"}
 """Unit in which each kind of item is counted."""
 SIZE_FIELDS = {
     "fuse": "rated_a",
     "fuse_holder": "rated_a",
     "distribution": "rated_a",
     "ground_lead": "area_mm2",
+    "ground_cable": "area_mm2",
     "speaker_wire": "area_mm2",
     "terminal": "area_mm2",
 }
-"""The figure of each kind that must be large enough; a fuse must match exactly."""
+"""By kind the figure that has to suffice; a fuse has just this rating."""
+OFFERED_AS = {"ground_cable": "ground_lead"}
+"""Kinds of items that lists offer under the name of another."""
 PIECES_OF_AMPLIFIER = {"grommet": 1, "terminal": 4}
 """One grommet in the firewall; a terminal at each end of supply cable and ground lead."""
 TERMINALS_OF_SPEAKER = 2
@@ -51,6 +54,8 @@ class KitNeed(NamedTuple):
     """Rating in A of a fuse, holder or block, or area of wire in mm2; None if it has no size or an unknown one."""
     runs: int = 0
     """Number of leads of equal length, each in one piece; 0 if it is cut from a roll."""
+    estimated: bool = False
+    """Whether its quantity is the shop's estimate, as the car's way was not measured."""
 
 
 class KitItem(NamedTuple):
@@ -100,11 +105,12 @@ class KitPrices:
         return self._items[need]
 
     def _found(self, need: KitNeed) -> KitItem:
-        offers = (one for one in self._offers.get(need.kind, ()) if _suffices(one, need))
+        offers = (one for one in self._offers.get(OFFERED_AS.get(need.kind, need.kind), ()) if _suffices(one, need))
         offer = min(offers, key=lambda one: (one.price * _used(one, need), one.part_id), default=None)
         if offer is not None:
             return KitItem(need, offer.part_id, _cents(offer.price * _used(offer, need)), offer.pack_of)
-        price = self._settings.charged(f"kit_price.{need.kind}") or self._dearest.get(need.kind, Decimal(0))
+        kind = OFFERED_AS.get(need.kind, need.kind)
+        price = self._settings.charged(f"kit_price.{kind}") or self._dearest.get(kind, Decimal(0))
         times = (need.size or Decimal(0)) if need.kind == CABLE else Decimal(1)
         return KitItem(need, None, _cents(price * need.quantity * times))
 
@@ -191,11 +197,21 @@ def head_needs(vehicle: Mapping[str, Any]) -> list[KitNeed]:
 def speaker_needs(opening: Mapping[str, Any], settings: Settings) -> list[KitNeed]:
     """Return the kit of new loudspeakers at an opening."""
     count = Decimal(opening.get("count") or 2)
-    terminals = KitNeed("terminal", count * TERMINALS_OF_SPEAKER, _place_wire_mm2(None, settings))
+    terminals = KitNeed("terminal", count * TERMINALS_OF_SPEAKER, place_wire(opening, settings).size)
     found = [KitNeed("sealing", count * settings["kit_sealing_m"]), terminals]
     if opening.get("behind") == "moving_glass":
         found.append(KitNeed("damping", count * settings["kit_damping_m2"]))
+    if opening.get("role") == "tweeter":
+        found.append(KitNeed("filter", Decimal(1)))  # its crossover
     return found
+
+
+def place_wire(opening: Mapping[str, Any], settings: Settings) -> KitNeed:
+    """Wire from an amplifier to the loudspeakers of an opening: one for each, shared or bridged or not."""
+    count, each = Decimal(opening.get("count") or 2), opening.get("wire_m")
+    length = settings["kit_wire_m.place"] if each is None else Decimal(each)
+    wire = _tenths(count * length * (1 + settings["kit_spare_pct"] / HUNDRED))
+    return KitNeed("speaker_wire", wire, _wire_mm2("place", None, settings, length), estimated=each is None)
 
 
 def amplifier_needs(
@@ -208,8 +224,12 @@ def amplifier_needs(
     *,
     bass: bool,
     has_cable: bool,
+    signal_m: Decimal | None = None,
+    ground: str | None = None,
 ) -> list[KitNeed]:
-    """Kit of an amplifier, from its figures.
+    """Kit of an amplifier, from its figures; wire to loudspeakers of places goes with the plan that feeds them.
+
+    Each of two amplifiers has its own fuse, cable and ground: on two spots nothing has to be split.
 
     Parameters
     ----------
@@ -221,24 +241,28 @@ def amplifier_needs(
         Whether it plays the bass: a box to be held, and the wire to it.
     cable_mm2, has_cable
         Area of its supply cable, and whether that is a part of the catalog.
+    signal_m, ground
+        Way from the head unit, m, and ground at the spot; the shop's estimate, and the body, count if not known.
     """
     spare = 1 + settings["kit_spare_pct"] / HUNDRED
     run = _tenths((settings["kit_run_m"] if run_m is None else run_m) * spare)
     by_fuse = copper_mm2 or _area_of(fuse_a, settings)  # until the run is known: the drop may want more
     area = _standard(max(filter(None, (by_fuse, cable_mm2)), default=None))
-    found = [] if has_cable else [KitNeed(CABLE, run, area)]
+    found = [] if has_cable else [KitNeed(CABLE, run, area, estimated=run_m is None)]
     found += [KitNeed("fuse", Decimal(1), fuse_a), KitNeed("fuse_holder", Decimal(1), fuse_a)]
-    found.append(KitNeed("ground_lead", settings["kit_ground_m"], area))
+    if ground == "cable":
+        found.append(KitNeed("ground_cable", run, area, estimated=run_m is None))
+    else:
+        found.append(KitNeed("ground_lead", settings["kit_ground_m"], area, estimated=ground is None))
     found += [
         KitNeed(kind, Decimal(many), area if kind in SIZE_FIELDS else None)
         for kind, many in PIECES_OF_AMPLIFIER.items()
     ]
     full, low = (int(figures[f"{which}_channels"] or 0) for which in ("full", "bass"))
     pairs = math.ceil(full / 2) + (1 if low or not full else 0)
-    found += [KitNeed("remote_wire", run), KitNeed("signal_lead", pairs * run, runs=pairs)]
-    if full:
-        length = _tenths(full * settings["kit_wire_m.place"] * spare)
-        found.append(KitNeed("speaker_wire", length, _place_wire_mm2(figures["full_w_4ohm"], settings)))
+    way, guessed = _tenths((settings["kit_run_m"] if signal_m is None else signal_m) * spare), signal_m is None
+    found.append(KitNeed("remote_wire", way, estimated=guessed))
+    found.append(KitNeed("signal_lead", pairs * way, runs=pairs, estimated=guessed))
     return found + (_bass_needs(figures, spare, settings) if bass else [])
 
 
@@ -247,7 +271,7 @@ def _bass_needs(figures: Mapping[str, Any], spare: Decimal, settings: Settings) 
     area = _wire_mm2("bass", power, settings)
     length = _tenths(settings["kit_wire_m.bass"] * spare)
     terminals = KitNeed("terminal", Decimal(TERMINALS_OF_SPEAKER), area)
-    return [KitNeed("speaker_wire", length, area), terminals, KitNeed("strap", settings["kit_straps"])]
+    return [KitNeed("speaker_wire", length, area, estimated=True), terminals, KitNeed("strap", settings["kit_straps"])]
 
 
 BASS_POWERS = ("bass_w_1ohm", "bass_w_2ohm", "bass_w_4ohm", "full_bridged_w_4ohm")
@@ -264,13 +288,11 @@ def pair_needs(settings: Settings) -> list[KitNeed]:
     return [KitNeed("distribution", Decimal(1), settings["kit_block_a"])]
 
 
-def _place_wire_mm2(power_w: Decimal | None, settings: Settings) -> Decimal | None:
-    return _wire_mm2("place", power_w, settings)
-
-
-def _wire_mm2(where: str, power_w: Decimal | None, settings: Settings) -> Decimal | None:
-    """Area of loudspeaker wire: the larger of those required by its loss and by its current."""
-    length, load = float(settings[f"kit_wire_m.{where}"]), float(settings[f"kit_wire_ohm.{where}"])
+def _wire_mm2(
+    where: str, power_w: Decimal | None, settings: Settings, length_m: Decimal | None = None
+) -> Decimal | None:
+    """Area of loudspeaker wire: the larger of what its loss and its current ask for."""
+    length, load = float(length_m or settings[f"kit_wire_m.{where}"]), float(settings[f"kit_wire_ohm.{where}"])
     by_loss = area_for_loss_mm2(length, load, float(settings["kit_wire_loss_pct"]) / 100)
     current = None if power_w is None else math.sqrt(float(power_w) / load)
     by_current = area_for_current_mm2(current, float(settings["cable_insulation_c"])) if current else 0.0

@@ -178,8 +178,8 @@ DRIVER, CONVERTER = "line_driver", "line_output_converter"
 
 Outputs = tuple[int | None, int | None, Decimal | None, Decimal | None]
 """Loudspeaker channels, line outputs, their volts and tolerance: all that an amplifier's inputs are held against."""
-Inputs = tuple[Decimal | None, Decimal | None, bool | None, Decimal | None, Decimal | None]
-"""Least and greatest volts, whether it takes a loudspeaker output, tolerances."""
+Inputs = tuple[Decimal | None, Decimal | None, bool | None, Decimal | None, Decimal | None, bool | None, bool | None]
+"""Least and greatest volts, whether it takes a loudspeaker output, tolerances, whether it has filters."""
 
 
 def outputs_of(head: HeadSignature) -> Outputs:
@@ -188,9 +188,10 @@ def outputs_of(head: HeadSignature) -> Outputs:
 
 
 def inputs_of(amplifier: AmplifierSignature) -> Inputs:
-    """Figures of the amplifier that a line depends on."""
+    """Figures of the amplifier that a line and its filters depend on."""
     tols = amplifier.input_min_v_tol, amplifier.input_max_v_tol
-    return amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols
+    held = amplifier.high_pass, amplifier.low_pass
+    return amplifier.input_min_v, amplifier.input_max_v, amplifier.high_level_in, *tols, *held
 
 
 def line_columns(outputs: Sequence[Outputs], inputs: Sequence[Inputs], aid: LineAid | None = None) -> Columns:

@@ -28,6 +28,9 @@ class HeadSignature:
     preouts: int | None
     preout_v: Decimal | None
     preout_v_tol: Decimal | None = None
+    high_pass: bool | None = False
+    """Whether its outputs have one, if bass is asked for."""
+    low_pass: bool | None = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,9 @@ class AmplifierSignature:
     bass_min_ohm: Decimal | None = None
     input_min_v_tol: Decimal | None = None
     input_max_v_tol: Decimal | None = None
+    high_pass: bool | None = False
+    """Whether its channels have one, if bass is asked for."""
+    low_pass: bool | None = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,10 +115,10 @@ Signature = HeadSignature | AmplifierSignature | SpeakerSignature | LineAid | No
 """None: no link involves it."""
 
 
-LINES = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm")
+LINES = ("preouts", "preout_v", "amp_channels", "amp_w", "amp_min_ohm", "high_pass", "low_pass")
 FULL = ("channels", "min_ohm", "w_4ohm", "w_2ohm", "bridged_w_4ohm", "bridged_min_ohm")
 LOW = ("bass_channels", "bass_min_ohm", "bass_w_4ohm", "bass_w_2ohm", "bass_w_1ohm")
-INPUTS = ("input_min_v", "input_max_v", "high_level_in")
+INPUTS = ("input_min_v", "input_max_v", "high_level_in", "high_pass", "low_pass")
 TOLERANCES = ("preout_v_tol", "input_min_v_tol", "input_max_v_tol")
 
 

@@ -10,11 +10,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from matcher.rules.rule import FITS
+from matcher.search.candidates.common import WITH_HEAD
+from matcher.search.candidates.draws import own_music_ma
 from matcher.search.candidates.head_units import HeadGroup, head_groups
 from matcher.search.candidates.loudspeakers import at_place
 from matcher.search.candidates.table import CandidateTable, SetSlot, table_of
 from matcher.search.exact.choices import USES, Ints
 from matcher.search.exact.enumeration import Taken
+from matcher.search.feeds.filtering import code_of
 from matcher.search.feeds.links import Inputs, Outputs, inputs_of, outputs_of
 from matcher.search.feeds.parts import (
     AmplifierSignature,
@@ -154,14 +157,24 @@ class _Builder:
 
     def _head_units(self) -> HeadUnitSlot:
         """The head units, made once for all jobs that have the same, and the same lines."""
-        lines, aids = self._lines, self.field.aids
+        lines, aids, extra, settings = self._lines, self.field.aids, self.field.with_head, self.field.scoring.settings
+        stays = self.field.question.dash_id is None  # its current is part of what the vehicle itself uses
 
         def make() -> HeadUnitSlot:
-            return HeadUnitSlot(self._head_options(), lines.codes, lines.outputs, sure=self.sure)
+            return HeadUnitSlot(
+                self._head_options(),
+                lines.codes,
+                lines.outputs,
+                lines.filters,
+                lambda head, channels: 0 if stays else own_music_ma(channels, head.amp_w, settings),
+                lambda *how: SetSlot(None, WITH_HEAD, [[extra(*how)]]),
+                sure=self.sure,
+            )
 
         if self.field.pins:
             return make()
-        key = ("units", ByIdentity(lines), ByIdentity(None if aids is None else aids.rows), self._asked)
+        added = extra(1, 0, tuple(place.opening_id for place in self.field.question.speakers))
+        key = ("units", ByIdentity(lines), ByIdentity(None if aids is None else aids.rows), added, self._asked)
         units: HeadUnitSlot = made_of(self.field.heads, key, make)
         return units
 
@@ -250,9 +263,11 @@ def _in_room(some: Amplifiers, table: CandidateTable, room: Ints) -> _Table:
 
 @dataclass(frozen=True)
 class _Lines:
-    """Verdict codes of every line from head units to amplifiers; inputs with the same codes are merged."""
+    """Verdict codes of every line from head units to amplifiers; inputs with the same codes and filters are merged."""
 
     codes: Ints
+    filters: Ints
+    """Codes of the high-pass and the low-pass of amplifiers with these inputs."""
     outputs: Sequence[Outputs]
     profile: dict[Inputs, int]
     aids: Sequence[LineAid]
@@ -261,10 +276,13 @@ class _Lines:
     def of(cls, outputs: list[Outputs], inputs: list[Inputs], aids: list[LineAid], field: RankingField) -> _Lines:
         if not inputs or not outputs:
             nothing = np.zeros((1, len(outputs), 1 + len(aids)), dtype=np.int64)
-            return cls(nothing, outputs, dict.fromkeys(inputs, 0), aids)
+            return cls(nothing, np.zeros((1, 2), dtype=np.int64), outputs, dict.fromkeys(inputs, 0), aids)
         table = line_table(outputs, inputs, aids, field.scoring.settings)
-        codes, at = np.unique(table, axis=0, return_inverse=True)
-        return cls(codes, outputs, dict(zip(inputs, at.ravel().tolist(), strict=True)), aids)
+        filters = np.array([[code_of(has) for has in one[-2:]] for one in inputs], dtype=np.int64)
+        alike = np.concatenate([table.reshape(len(inputs), -1), filters], axis=1)
+        _, first, at = np.unique(alike, axis=0, return_index=True, return_inverse=True)
+        numbers = dict(zip(inputs, at.ravel().tolist(), strict=True))
+        return cls(table[first], filters[first], outputs, numbers, aids)
 
     def code(self, head: HeadSignature, amplifier: AmplifierSignature, aid: LineAid | None) -> int:
         """Verdict codes of one line."""

@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from matcher.rules.rule import FITS
+from matcher.search.candidates.common import WITH_HEAD
 from matcher.search.candidates.table import EQUIPMENT, SetSlot, TableSlot
 from matcher.search.exact.choices import Slot
 from matcher.search.exact.enumeration import Combination, Name, Taken
+from matcher.search.feeds.filtering import filters_code
 from matcher.search.feeds.links import channels_code, link_of
 from matcher.search.feeds.parts import (
     AmplifierSignature,
@@ -165,6 +167,8 @@ class Reader:
         more = () if equipment is None else equipment[0].candidates(equipment[1])
         if more or aid is not None:
             head = replace(head, along=(*head.along, *more, *([] if aid is None else [aid])))
+        if (extra := slots.at(WITH_HEAD)) is not None:
+            head = _with(head, *extra[0].candidates(extra[1]))
         sources = self._sources(found.taken, self.plans[rank], head, amplifier, own)
         fitted = [PackageCandidate(head, unsure=head.unsure), *self._speakers(slots, sources)]
         fitted += [] if amplifier is None else [PackageCandidate(amplifier, unsure=amplifier.unsure)]
@@ -180,6 +184,8 @@ class Reader:
         signature, aid = head_signature(head), aid_of(head)
         needed = plan.channels("head_unit")
         codes = [channels_code(signature, needed), self.pair_code(taken)]
+        if self.with_bass:
+            codes.append(filters_code(plan, signature, *(amplifier_signature(one) for one in (amplifier, own) if one)))
         if amplifier is not None:
             codes.append(channels_code(amplifier_signature(amplifier), plan.channels("amplifier")))
         codes += [
@@ -225,3 +231,9 @@ class Reader:
             if own is None
             else [*fitted, PackageCandidate(replace(own, slot="bass_amplifier"), unsure=own.unsure)]
         )
+
+
+def _with(head: Candidate, extra: Candidate) -> Candidate:
+    """A head unit with what its plan adds: in-line filters, and the current of its own channels."""
+    cost = replace(head.cost, kit_cents=head.cost.kit_cents + extra.cost.kit_cents)
+    return replace(head, kit=(*head.kit, *extra.kit), cost=cost, draw=extra.draw, points=(*head.points, *extra.points))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache, lru_cache
+from typing import Any
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from matcher.search.candidates.line_aids import LineAids
 from matcher.search.candidates.table import EQUIPMENT, CandidateTable, SetSlot
 from matcher.search.exact.arrays import group_max, group_min
 from matcher.search.exact.choices import ENDLESS, USES, Alternative, Ints, Part, Slot, Union, relaxed, sum_of
+from matcher.search.feeds.filtering import NOTHING, PlanWants, code_of, filters_told
 from matcher.search.feeds.links import Inputs, Outputs, channel_codes, line_columns, outputs_of
 from matcher.search.feeds.parts import HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not, refuses
@@ -67,12 +69,29 @@ class HeadUnitSlot:
         As `line_table` has them.
     outputs
         The outputs that `lines` is about, in its order.
+    filters
+        By kind of inputs: codes of the amplifier's high-pass and low-pass.
+    own_ma, extra
+        Current on music of some own channels; what a plan adds: in-line filters, that current, wire to places.
     sure
         Whether nothing may be left to measure.
     """
 
-    def __init__(self, options: Sequence[HeadOption], lines: Ints, outputs: Sequence[Outputs], *, sure: bool) -> None:
+    def __init__(
+        self,
+        options: Sequence[HeadOption],
+        lines: Ints,
+        outputs: Sequence[Outputs],
+        filters: Ints,
+        own_ma: Callable[[HeadSignature, int], int],
+        extra: Callable[..., Slot],
+        *,
+        sure: bool,
+    ) -> None:
         self.options, self._lines, self._sure = options, lines, sure
+        self._inputs_filters, self._own_ma, self._extra = filters, own_ma, cache(extra)
+        held = [(code_of(one.signature.high_pass), code_of(one.signature.low_pass)) for one in options]
+        self._filters = np.array(held, dtype=np.int64).reshape(-1, 2).T
         number = {one: at for at, one in enumerate(outputs)}
         blocks: dict[tuple[Decimal | None, Decimal | None], int] = {}
         self._block = _whole(
@@ -88,27 +107,43 @@ class HeadUnitSlot:
         self._values = np.array([one.bounds[0] for one in options])
         self._cents = _whole(one.bounds[1] for one in options)
         self._uses = np.array([one.bounds[2] for one in options])
-        self._known: dict[tuple[int, tuple[int, ...], bool], dict[tuple[int, int], Union]] = {}
+        self._known: dict[object, dict[tuple[int, int], Union]] = {}
 
     def by_group(
-        self, needed: int, profiles: tuple[int, ...], *, bounding: bool = False
+        self, needed: int, profiles: tuple[int, ...], wanted: PlanWants = NOTHING, *, bounding: bool = False
     ) -> dict[tuple[int, int], Union]:
         """The head units for amplifiers with these inputs, by channel group and verdict; group 0 if none is used.
 
         An accessory that makes a line level comes along only if it betters the verdict; to bound what goes with
-        further amplifiers, and if nothing is refused, whether it does or not.
+        further amplifiers, and if nothing is refused, whether it does or not. `profiles` are the inputs of the
+        amplifier, or of that for the loudspeakers and that for the bass; bounds leave filters and wire out.
         """
-        key = needed, profiles, bounding
+        wanted = NOTHING if bounding else wanted
+        key = needed, profiles, wanted, bounding
         if key not in self._known:
-            code = self._codes(needed, profiles, bounding=bounding)
+            code, bought = self._filtered(wanted, profiles)
+            code = np.minimum(code, self._codes(needed, profiles, bounding=bounding))
+            own = self._own_currents(needed if profiles and not bounding else 0)
             group = self._block if needed else np.zeros_like(self._block)
             allowed = np.flatnonzero(code == FITS if self._sure else code != NO)
             pairs = sorted({(int(group[at]), int(code[at])) for at in allowed})
             self._known[key] = {
-                (one, told): self._union(allowed[(group[allowed] == one) & (code[allowed] == told)])
+                (one, told): self._union(
+                    allowed[(group[allowed] == one) & (code[allowed] == told)], bought, own, wanted.wired
+                )
                 for one, told in pairs
             }
         return self._known[key]
+
+    def _filtered(self, wanted: PlanWants, profiles: tuple[int, ...]) -> tuple[Ints, Ints]:
+        """By option: verdict codes of the filters, and how many are bought."""
+        high, low = (self._inputs_filters[profiles[at], at] if profiles else NO for at in (0, -1))
+        return filters_told(wanted, (self._filters[0], self._filters[1]), high, low)
+
+    def _own_currents(self, channels: int) -> Ints:
+        """By option: current on music of so many own channels, mA."""
+        of_class = {one.signature: self._own_ma(one.signature, channels) for one in self.options} if channels else {}
+        return _whole(of_class.get(one.signature, 0) for one in self.options)
 
     def _codes(self, needed: int, profiles: tuple[int, ...], *, bounding: bool) -> Ints:
         channels = channel_codes(HEAD_CHANNELS, self._channels, needed)
@@ -118,11 +153,18 @@ class HeadUnitSlot:
         own, bare = lines[self._outputs, self._aid], lines[self._outputs, 0]
         return np.where((self._aid == 0) | (own > bare) | bounding | (not refuses()), np.minimum(own, channels), NO)
 
-    def _union(self, some: Ints) -> Union:
-        def make(at: int) -> Alternative:
-            return 0, self.options[int(some[at])].parts()
+    def _union(self, some: Ints, bought: Ints, own_ma: Ints, wired: tuple[str, ...]) -> Union:
+        added = list(zip(bought[some].tolist(), own_ma[some].tolist(), strict=True))
+        more: dict[Any, list[Slot]] = {
+            one: [self._extra(*one, wired)] if wired or any(one) else [] for one in set(added)
+        }
+        bounds = {one: sum_of(slots) for one, slots in more.items()}
+        values, cents, uses = (np.array([bounds[one][at] for one in added]) for at in range(3))
 
-        return Union(self._values[some], self._cents[some], self._uses[some], make)
+        def make(at: int) -> Alternative:
+            return 0, [*self.options[int(some[at])].parts(), *more[added[at]]]
+
+        return Union(self._values[some] + values, self._cents[some] + cents, self._uses[some] + uses, make)
 
 
 def _whole(numbers: object) -> Ints:

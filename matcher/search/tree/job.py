@@ -17,6 +17,7 @@ import numpy as np
 from matcher.rules.package import AMPLIFIER_CHANNELS
 from matcher.rules.rule import FITS, NO
 from matcher.search.exact.choices import ENDLESS, IMPOSSIBLE, ROWS, SCALE, Alternative, Ints, Part, Union, union_of
+from matcher.search.feeds.filtering import PlanWants, plan_wants
 from matcher.search.feeds.links import channel_codes
 from matcher.search.feeds.plans import Feed, Plan
 from matcher.search.scoring import Scoring
@@ -129,7 +130,7 @@ class JobTree:
         driven = self.drives_bass(plan)
         if not driven and (self.must_amplify or self.must_pair):
             return None
-        groups, tops, cents = self._every_head(plan.channels("head_unit"), driven)
+        groups, tops, cents = self._every_head(plan.channels("head_unit"), driven, self.wants(plan))
         values = tops + self.fed_by_head(plan)[groups]
         top = values.max(axis=0, initial=IMPOSSIBLE)
         if driven:
@@ -138,7 +139,11 @@ class JobTree:
             top, cents = np.where(most > FEASIBLE, top + most, IMPOSSIBLE), cents + own_cents
         return (top, cents + self.fed_cents(plan.feeds)) if top[0] > FEASIBLE else None
 
-    def _every_head(self, needed: int, driven: bool) -> tuple[Ints, Ints, int]:
+    def wants(self, plan: Plan) -> PlanWants:
+        """Filters and wire that a plan wants."""
+        return plan_wants(plan, bass=self.bass is not None)
+
+    def _every_head(self, needed: int, driven: bool, wanted: PlanWants) -> tuple[Ints, Ints, int]:
         """The head units for any amplifier, or for none: channel groups, bounds, least money of any."""
 
         def make() -> tuple[Ints, Ints, int]:
@@ -147,13 +152,13 @@ class JobTree:
             every = [
                 (group, union.top + SCALE * self.scoring.unknown(code), union.least_cents)
                 for profile in inputs
-                for (group, code), union in self.heads.by_group(needed, profile, bounding=bounding).items()
+                for (group, code), union in self.heads.by_group(needed, profile, wanted, bounding=bounding).items()
             ]
             groups = np.array([group for group, _, _ in every], dtype=np.int64)
             tops = np.array([top for _, top, _ in every], dtype=np.int64).reshape(len(every), ROWS)
             return groups, tops, min((cents for *_, cents in every), default=ENDLESS)
 
-        found: tuple[Ints, Ints, int] = self._once(("heads", needed, driven), make)
+        found: tuple[Ints, Ints, int] = self._once(("heads", needed, driven, wanted), make)
         return found
 
     def _every_way(self, taken: int, amplified: bool) -> tuple[Ints, int]:
@@ -287,7 +292,8 @@ class _OpenedPlan:
 
     def _make_heads(self, profiles: tuple[int, ...], beside: int, *, bounding: bool) -> Union | None:
         tree = self.tree
-        found = tree.heads.by_group(self.plan.channels("head_unit"), profiles, bounding=bounding)
+        needed, wanted = self.plan.channels("head_unit"), tree.wants(self.plan)
+        found = tree.heads.by_group(needed, profiles, wanted, bounding=bounding)
         fed, fed_cents = tree.fed_by_head(self.plan), tree.fed_cents(self._of_head)
         keys = [key for key in found if fed[key[0], 0] > FEASIBLE] if len(fed) else []
         if not keys:
@@ -360,7 +366,7 @@ class _OpenedPlan:
         alternatives: list[Alternative] = []
         for profile in range(self.tree.profiles):
             second = self.tree.second(pair, profile)
-            heads = None if second is None else self.heads(tuple(sorted({rows.profile, profile})), rows.code)
+            heads = None if second is None else self.heads((rows.profile, profile), rows.code)
             if second is not None and heads is not None:
                 alternatives.append((0, [heads, second]))
         return union_of(alternatives)

@@ -75,10 +75,10 @@ ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
         "speaker": ("bolt_patterns", *COMPONENTS),
         "subwoofer": ("box_l",),
         "enclosure": ("port_mm", "port_w_mm", "port_h_mm", "port_flared"),
-        "opening_speaker": ("role", "position", "tweeter_spot", *COMPONENTS, *ORIGINAL["speaker"]),
+        "opening_speaker": ("role", "position", "tweeter_spot", "wire_m", *COMPONENTS, *ORIGINAL["speaker"]),
         "vehicle": ("keys_on_wheel", "rest_ma"),
         "opening_dash": ORIGINAL["dash"],
-        "opening_amp_spot": ("run_m", *ORIGINAL["amp_spot"]),
+        "opening_amp_spot": ("run_m", "signal_m", "ground", *ORIGINAL["amp_spot"]),
     },
 }
 """The fields, figures with their tolerance, that each format has added to families and to kinds of openings."""
