@@ -1,4 +1,4 @@
-"""The computations' answers as data: what was asked, what is known, what is not and why, with sources."""
+"""Answers of the computations as data: inputs, known figures, unknown ones with reasons, and sources."""
 
 from matcher.calculators.answer import Calculation, Unknown, unit_for
 

@@ -1,4 +1,4 @@
-"""Parts that every calculator's answer has: figures, unknown ones with reasons, sources, cautions."""
+"""Parts common to every calculator's answer: figures, unknown figures with reasons, sources, cautions."""
 
 from __future__ import annotations
 
@@ -13,49 +13,49 @@ from catalog_schema.units import UNITS, unit_of_field
 from matcher.formulas.register import Formula, all_formulas
 
 OTHER_UNITS = {"c": "C", "min": "min", "m3": "", "s": "m/s"}
-"""Endings of names that no column of a list has; `kg_m3` and `m_s` end so, too."""
+"""Units by name ending that no list column has; `kg_m3` and `m_s` end in these, too."""
 
 
 def told(
     label: str, *by: Callable[..., Any], wants: str = "", unit: str | None = None, blank: str = "not known"
 ) -> Any:
-    """A figure of an answer: its name, the formulas behind it, and the figures it cannot do without.
+    """Declare a figure of an answer: its label, the formulas behind it, and the inputs it requires.
 
     Parameters
     ----------
     by
-        The formulas that give it: their sources are the answer's.
+        The formulas that compute it; their sources become sources of the answer.
     wants
-        Names of what is asked, apart by spaces; ``a|b`` where one of the two will do.
+        Names of the required inputs, separated by spaces; ``a|b`` if either is enough.
     unit
-        How it is written; left out, the figure's name tells.
+        Symbol of its unit; by default derived from the figure's name.
     blank
-        What stands in a table where the figure is None.
+        Text in a table if the figure is None.
     """
     told_of_it = {"label": label, "by": by, "wants": wants.split(), "unit": unit, "blank": blank}
     return field(default=None, metadata=told_of_it)
 
 
 def table(label: str, *by: Callable[..., Any]) -> dict[str, Any]:
-    """Description of the rows of an answer: their table's name, and the formulas behind them."""
+    """Declare the rows of an answer: their table's name, and the formulas behind them."""
     return {"label": label, "by": by}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unknown(Answer):
-    """A figure that could not be computed, and what keeps it."""
+    """A figure that could not be computed, and the reason."""
 
     figure: str
-    """Which figure of the answer."""
+    """Name of the figure in the answer."""
     wants: list[str]
     """Inputs still needed; empty if all are given but out of range."""
     valid: str
-    """The range in which the formula holds."""
+    """The formula's range of validity."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Input(Answer):
-    """A figure or a word that a computation used."""
+    """A number or word that a computation used."""
 
     name: str
     label: str
@@ -66,17 +66,17 @@ class Input(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calculation(Answer):
-    """An answer of one computation; a figure that is not known is None and stands in `unknown`."""
+    """Answer of one computation; a figure that is not known is None and listed in `unknown`."""
 
     none: dict[str, str] = field(default_factory=dict)
-    """Figures that are none for a reason other than something unknown, with the reason."""
+    """Figures that are None although nothing is unknown, with the reason."""
     notes: list[str] = field(default_factory=list)
-    """Notes beside the figures."""
+    """Notes on the figures."""
     cautions: list[str] = field(default_factory=list)
-    """Cautions: dangers of this work."""
+    """Dangers of this work."""
 
     def unknown(self) -> list[Unknown]:
-        """Every figure that is not known, with what it waits for."""
+        """Return every unknown figure with the inputs it needs."""
         given = dict(asked_figures(self))
         return [
             Unknown(figure=name, wants=_lacking(each, given), valid=_valid(each))
@@ -85,17 +85,17 @@ class Calculation(Answer):
         ]
 
     def inputs(self) -> list[Input]:
-        """Everything that was given or taken from the shop's settings, with its unit: a slipped one is seen here."""
+        """Return every input, given or from the shop's settings, with its unit, so that a typing error shows."""
         asked = getattr(self, "asked", None)
         return [] if asked is None else list(_inputs(asked, ""))
 
     def sources(self) -> list[str]:
-        """Where the formulas behind the figures come from, each once."""
+        """Return the sources of the formulas behind the figures, each once."""
         entries = (_entry(function) for _, each, _ in _told_in(self) for function in each.metadata["by"])
         return list(dict.fromkeys(str(entry.source) for entry in entries))
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data, as ``--json`` prints it."""
+        """Return plain data, as ``--json`` prints it."""
         own = {part.name for part in fields(Calculation)}
         figures = {part.name: getattr(self, part.name) for part in fields(self) if part.name not in own}
         beside = {"unknown": self.unknown(), "none": self.none, "notes": self.notes}
@@ -104,12 +104,12 @@ class Calculation(Answer):
         return plain
 
     def rows(self) -> list[dict[str, Any]]:
-        """A row for each single figure: its name, value and unit."""
+        """Return a row for each single figure: its name, value and unit."""
         return [{"figure": label, "value": value, "unit": unit} for _, label, value, unit in told_figures(self)]
 
 
 def told_figures(answer: Answer) -> list[tuple[str, str, Any, str]]:
-    """The single figures of an answer in their order: name, label, value, unit."""
+    """Return the single figures of an answer in their order: name, label, value, unit."""
     return [
         (name, each.metadata["label"], getattr(owner, name), unit_for(each))
         for name, each, owner in _told_in(answer)
@@ -118,7 +118,7 @@ def told_figures(answer: Answer) -> list[tuple[str, str, Any, str]]:
 
 
 def unit_for(figure: Field[Any]) -> str:
-    """Symbol of the unit of the figure, derived from its name unless it is given."""
+    """Return the symbol of a figure's unit, derived from its name unless declared."""
     told_unit: str | None = figure.metadata.get("unit")
     if told_unit is not None:
         return told_unit
@@ -127,7 +127,7 @@ def unit_for(figure: Field[Any]) -> str:
 
 
 def asked_figures(answer: Answer) -> Iterator[tuple[str, Any]]:
-    """The inputs by name, nested ones flattened."""
+    """Yield the inputs by name, nested ones flattened."""
     asked = getattr(answer, "asked", None)
     return _flat(asked) if asked is not None else iter(())
 
@@ -157,7 +157,7 @@ def _flat(asked: Any) -> Iterator[tuple[str, Any]]:
 
 
 def _told_in(answer: Answer) -> Iterator[tuple[str, Field[Any], Answer]]:
-    """The figures and tables of an answer in their order, with the part of it that holds them."""
+    """Yield the figures and tables of an answer in order, each with the part of the answer that contains it."""
     for part in fields(answer):  # type: ignore[arg-type]
         value = getattr(answer, part.name)
         if "label" in part.metadata:
@@ -178,7 +178,7 @@ def _valid(figure: Field[Any]) -> str:
 
 
 def source_of(function: Callable[..., Any]) -> str:
-    """Where a formula comes from."""
+    """Return the source of a formula."""
     return str(_entry(function).source)
 
 

@@ -1,4 +1,4 @@
-"""Inputs of a bass box, and the parts common to closed and vented ones."""
+"""Inputs of a bass box, and results common to closed and vented boxes."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from matcher.formulas.loudness import sens_of_efficiency_db
 from matcher.formulas.output import MaxLevel
 
 CURVE_HZ = (20.0, 25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0)
-"""Thirds of an octave over the range of a bass system."""
+"""Third-octave frequencies over the range of a bass system."""
 
 Kind = Literal["sealed", "vented"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriversAsked(Answer):
-    """Like drivers in one box: their parameters, and the power into all of them."""
+    """Identical drivers in one box: their parameters, and the total power into them."""
 
     drivers: float | None = 1
     fs_hz: float | None = None
@@ -35,7 +35,7 @@ class DriversAsked(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpaceAsked(Answer):
-    """The space for a box made to measure, the way in, and what it is built of."""
+    """The space for a box made to measure, the opening to get it in, and its material."""
 
     space_w_mm: float | None = None
     space_h_mm: float | None = None
@@ -54,14 +54,14 @@ class SpaceAsked(Answer):
 
     @property
     def is_asked(self) -> bool:
-        """Whether a size of the space was told at all."""
+        """Whether any size of the space was given."""
         sizes = (self.space_w_mm, self.space_h_mm, self.space_d_mm, self.space_d_top_mm)
         return any(size is not None for size in sizes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoxAsked(Answer):
-    """A bass box: its kind, its volume or the Q or the space that set it, its tuning and port."""
+    """A bass box: its kind; its volume, or the Q or space that determines it; its tuning and port."""
 
     kind: Kind = "sealed"
     box_l: float | None = None
@@ -76,7 +76,7 @@ class BoxAsked(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResponsePoint(Answer):
-    """Response and greatest level at one frequency."""
+    """Response and maximum level at one frequency."""
 
     freq_hz: float = told("frequency")
     response_db: float | None = told("response")
@@ -85,19 +85,19 @@ class ResponsePoint(Answer):
 
 
 def qts_of(driver: DriversAsked) -> float | None:
-    """Total Q as told, or from its electrical and mechanical parts."""
+    """Return the total Q as given, or from the electrical and mechanical Q."""
     return driver.qts if driver.qts is not None else total_q(driver.qes, driver.qms)
 
 
 def sens_1w_of(driver: DriversAsked) -> float | None:
-    """Level at 1 W and 1 m in half space, from the driver's parameters."""
+    """Return the level at 1 W and 1 m in half space, from the driver's parameters."""
     return sens_of_efficiency_db(reference_efficiency(driver.fs_hz, driver.vas_l, driver.qes))
 
 
 def response_table(
     response: Callable[[float], float | None], most: Callable[[float], MaxLevel | None]
 ) -> list[ResponsePoint]:
-    """Response and greatest level over the range of a bass system; no table without a response."""
+    """Return response and maximum level over the range of a bass system; empty without a response."""
     points = []
     for freq in CURVE_HZ:
         highest, level = most(freq), response(freq)
@@ -115,16 +115,15 @@ def response_table(
 
 
 def level_figures(most: MaxLevel | None) -> dict[str, Any]:
-    """The greatest level and its two limits, by the names they have in an answer."""
+    """Return the maximum level and its two limits, by their names in an answer."""
     names = ("power_db", "travel_db", "level_db", "ruled_by")
     return {name: None if most is None else getattr(most, name) for name in names}
 
 
 def share_of_each(whole_l: float | None, drivers: float | None) -> float | None:
-    """The volume that each of the drivers sharing a box sees."""
+    """Return the share of a common volume (l) that each driver gets."""
     return None if whole_l is None or not drivers else whole_l / drivers
 
 
 def first_known(figures: Sequence[float | None]) -> float | None:
-    """The first figure that is known."""
     return next((figure for figure in figures if figure is not None), None)

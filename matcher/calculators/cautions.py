@@ -1,4 +1,4 @@
-"""Cautions that travel with the computations, one sentence each."""
+"""Cautions for the computations, one sentence each."""
 
 from __future__ import annotations
 

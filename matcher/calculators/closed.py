@@ -1,4 +1,4 @@
-"""A closed box: Q, resonance, corner, peak, the most it gives, and the volume for a wanted Q."""
+"""A closed box: Q, resonance, corner frequency, peak, maximum level, and the volume for a wanted Q."""
 
 from __future__ import annotations
 
@@ -61,9 +61,9 @@ class Closed(Calculation):
 
 
 def closed_for(asked: BoxAsked, settings: Settings) -> Closed:
-    """A closed box of the volume told, or for the Q wanted, or made to measure for a space.
+    """Compute a closed box of the given volume, for the wanted Q, or made to measure for a space.
 
-    In a space that is too small for the volume the box that fits counts.
+    If the space is too small for the volume, the box that fits is used.
     """
     drivers, qts = asked.driver, qts_of(asked.driver)
     wanted = first_known((asked.box_l, _volume_for(asked, qts)))

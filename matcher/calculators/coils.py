@@ -1,4 +1,4 @@
-"""Nets of voice coils: every one in which all coils get the same power, its load, its wires."""
+"""Wirings of voice coils that give all coils the same power: their loads and wires."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from matcher.formulas import coils, nets
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoilsAsked(Answer):
-    """Like drivers on one block of an amplifier."""
+    """Identical drivers on one channel group of an amplifier."""
 
     drivers: float | None = None
     coils: float | None = None
@@ -23,7 +23,7 @@ class CoilsAsked(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NetAnswer(Answer):
-    """One net and the wires that make it."""
+    """One wiring and its connections."""
 
     number: int = told("no.")
     net: str = told("net")
@@ -36,7 +36,7 @@ class NetAnswer(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coils(Calculation):
-    """All equal-power nets, the lowest load first."""
+    """All equal-power wirings, lowest load first."""
 
     asked: CoilsAsked
     count: int | None = told("nets with equal power", nets.equal_power_nets, wants="drivers coils")
@@ -49,7 +49,7 @@ class Coils(Calculation):
 
 
 def coils_for(asked: CoilsAsked) -> Coils:
-    """Every net of like drivers in which all coils get the same power."""
+    """Return every wiring of identical drivers that gives all coils the same power."""
     found = nets.equal_power_nets(asked.drivers, asked.coils)
     loaded = nets.nets_for_block(asked.drivers, asked.coils, asked.ohm, asked.block_min_ohm) or ()
     carried = [each.load_ohm for each in loaded if each.carried]

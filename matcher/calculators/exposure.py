@@ -1,4 +1,4 @@
-"""Hearing: how long a level may last by each rule, and the dose that a day adds up to."""
+"""Hearing: the allowed time at a level by each standard, and the daily dose."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ WEEK_DAYS = 7
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spell(Answer):
-    """A level, and how long it lasts in a day."""
+    """A level, and its duration in a day."""
 
     level_dba: float | None = None
     hours_h: float | None = None
@@ -23,7 +23,7 @@ class Spell(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExposureAsked(Answer):
-    """A level at the ear, its hours, and other spells of the same day."""
+    """A level at the ear, its hours, and other exposures of the same day."""
 
     level_dba: float | None = None
     hours_h: float | None = None
@@ -43,7 +43,7 @@ class RuleDose(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exposure(Calculation):
-    """Allowed time, and the share of the daily dose."""
+    """Allowed time and daily dose."""
 
     asked: ExposureAsked
     allowed_h: float | None = told("NIOSH allows a day", exposure.allowed_h, wants="level_dba")
@@ -56,7 +56,7 @@ class Exposure(Calculation):
 
 
 def exposure_for(asked: ExposureAsked) -> Exposure:
-    """Allowed time at a level, and the dose of a day with it."""
+    """Compute the allowed time at a level, and the dose of a day with it."""
     spells = [Listening(asked.level_dba, asked.hours_h)]
     spells += [Listening(spell.level_dba, spell.hours_h) for spell in asked.also]
     rules = (exposure.NIOSH, exposure.OSHA, exposure.FEDERAL_87)

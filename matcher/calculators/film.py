@@ -1,4 +1,4 @@
-"""Film on glass: what light is left, pane by pane, against the user's own limit."""
+"""Film on glass: the light transmission of each pane against the user's own limit."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from matcher.formulas import glass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaneAsked(Answer):
-    """A pane: its own transmittance, the user's limit for it, whether its edge is open."""
+    """A pane: its own transmittance, the user's limit for it, whether its edge is exposed."""
 
     pane: str
     glass_pct: float | None = None
@@ -23,7 +23,7 @@ class PaneAsked(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilmAsked(Answer):
-    """A film and the panes it is to go on."""
+    """A film and the panes it goes on."""
 
     film_pct: float | None = None
     panes: list[PaneAsked] = field(default_factory=list)
@@ -54,7 +54,7 @@ class FilmCalculation(Calculation):
 
 
 def film_for(asked: FilmAsked) -> FilmCalculation:
-    """Visible light transmission of each pane with a film; without a legal limit entered the verdict is unknown."""
+    """Compute the visible light transmission of each pane with a film; without a limit the verdict is unknown."""
     open_edge = [cautions.FRAMELESS] if any(pane.frameless for pane in asked.panes) else []
     dark = [pane.pane for pane in asked.panes if pane.limit_pct is None]
     return FilmCalculation(

@@ -1,4 +1,4 @@
-"""Gain: the volts to set it to, the last clean step of a head unit, and if that lies in the input's range."""
+"""Gain: target voltage, the last clean step of a head unit, and its match with an amplifier's input range."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ TONES_DB = (0.0, -5.0, -10.0)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GainAsked(Answer):
-    """A power wanted into a load, the source's clean output or its log, the amplifier's input range."""
+    """The power wanted into a load, the source's clean output or its log, the amplifier's input range."""
 
     power_w: float | None = None
     load_ohm: float | None = None
@@ -27,7 +27,7 @@ class GainAsked(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToneVolts(Answer):
-    """Volts at the amplifier's terminals with a tone of this level."""
+    """Voltage at the amplifier's terminals with a tone of this level."""
 
     tone_db: float = told("tone")
     no_overlap_v: float | None = told("no overlap")
@@ -38,7 +38,7 @@ class ToneVolts(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gain(Calculation):
-    """Targets, and what the source gives cleanly."""
+    """Target voltages, and the source's clean output."""
 
     asked: GainAsked
     target_v: float | None = told("target at 0 dB", line_level.gain_target_v, wants="power_w load_ohm")
@@ -58,7 +58,7 @@ class Gain(Calculation):
 
 
 def gain_for(asked: GainAsked, log: list[SetupStep] | None = None) -> Gain:
-    """The volts to set a gain to, and what the source gives cleanly; a log replaces what was claimed."""
+    """Compute the target voltages of a gain and the source's clean output; a log replaces the claimed output."""
     limit = line_level.last_clean_step(log) if log else None
     clean = asked.clean_v if limit is None else limit.volts
     match = line_level.input_match(clean, asked.input_min_v, asked.input_max_v)

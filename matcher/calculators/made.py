@@ -1,4 +1,4 @@
-"""A box made to measure for a space: outer sizes, net volume, panels to cut, mass."""
+"""A box made to measure for a space: outer sizes, net volume, cut list, mass."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class PanelAnswer(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Made(Answer):
-    """The box that fills the space, or is just large enough."""
+    """The box that fills the space, or the smallest one of the wanted volume."""
 
     outer_w_mm: float | None = told("outer width", largest_outer, wants=BUILT)
     outer_h_mm: float | None = told("outer height", wants=BUILT)
@@ -42,13 +42,13 @@ class Made(Answer):
     panels: list[PanelAnswer] = field(default_factory=list, metadata=table("cut list, outer faces", made_box.cut_list))
 
     def none(self) -> dict[str, str]:
-        """Figures that are none for a reason other than something unknown."""
+        """Return figures that are None although nothing is unknown, with the reason."""
         no_wish = self.made_net_l is not None and self.short_l is None
         return {"short_l": "no volume was asked for"} if no_wish else {}
 
 
 def made_for(asked: BoxAsked, wanted_l: float | None) -> Made | None:
-    """The box for the space asked about; None if no space was told."""
+    """Return the box for the given space; None if no space was given."""
     space = asked.space
     if not space.is_asked:
         return None
@@ -76,7 +76,7 @@ def _box(asked: BoxAsked, wanted_l: float | None) -> MadeBox | None:
         return None
     assert room is not None and gate is not None and drivers is not None  # for the type checker: told_all
     assert space.board_mm is not None and space.displaces_l is not None and space.port_takes_l is not None
-    # Only the mass depends on the density; where that is not known, neither is the mass.
+    # Only the mass depends on the density; if the density is not known, neither is the mass.
     boards = Boards(space.board_mm, space.density or 1.0, space.braces or 0)
     contents = Contents(drivers_l=drivers * space.displaces_l, port_l=space.port_takes_l)
     return made_to_measure(room, gate, boards, contents, wanted_net_l=wanted_l, clearance_mm=space.clearance_mm)

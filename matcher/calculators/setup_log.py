@@ -1,4 +1,4 @@
-"""A head unit's set-up log from a CSV file: volume step, volts read, whether the wave was clean."""
+"""A head unit's set-up log from a CSV file: volume step, voltage, and whether the wave was clean."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ MOST_LINES = 10_000
 
 
 def read_setup_log(path: Path, notation: Notation = EITHER) -> list[SetupStep]:
-    """The steps of a log; a volt or a judgment left blank is not known. ``notation`` is that of its numbers.
+    """Return the steps of a log; a blank voltage or judgment is not known. ``notation`` is its number format.
 
     Raises
     ------
     FileRefused
-        if there is no such file, it lacks a column, or a cell cannot be read: every fault is named.
+        with every fault: no such file, a missing column, or cells that cannot be read.
     """
     look_at(path)
     _, _, records = open_records(path, None, None)

@@ -1,4 +1,4 @@
-"""The supply: what amplifiers draw, what charging leaves, how long the battery pays, what drains at rest."""
+"""Power supply: amplifier current, spare charging current, battery endurance, standby drain."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ AMPS = "amplifiers"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AmplifierAsked(Answer):
-    """One amplifier: its continuous power, all channels together, its class, and what it plays."""
+    """One amplifier: its continuous power over all channels, its class, and the music it plays."""
 
     power_w: float | None = None
     class_: AmplifierClass | None = None
@@ -69,7 +69,7 @@ class Endurance(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SupplyAnswer(Calculation):
-    """Demand, headroom, endurance and rest."""
+    """Demand, headroom, endurance and standby time."""
 
     asked: SupplyAsked
     full_a: float | None = told(
@@ -104,7 +104,7 @@ class SupplyAnswer(Calculation):
 
 
 def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
-    """Demand of amplifiers on charging and battery, playing and at rest."""
+    """Compute the demand of amplifiers on charging and battery, playing and in standby."""
     share = float(settings["battery_share_pct"]) / 100
     at_volts = _at_volts(asked.volts_v, settings)
     draws = [_draw(each, asked.volts_v, at_volts) for each in asked.amplifiers]
@@ -137,7 +137,7 @@ def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
 
 
 def _at_volts(volts_v: float | None, settings: Settings) -> Settings:
-    """The shop's settings with the voltage that was asked."""
+    """Return the shop's settings with the given voltage."""
     return (
         settings
         if volts_v is None
@@ -146,7 +146,7 @@ def _at_volts(volts_v: float | None, settings: Settings) -> Settings:
 
 
 def _figures_of(amplifier: AmplifierAsked) -> dict[str, Any]:
-    """The amplifier as a part with one channel that gives all its power."""
+    """Describe the amplifier as a part with one channel that delivers all its power."""
     given = {"full_w_4ohm": amplifier.power_w, "fuse_a": amplifier.own_fuse_a, "current_a": amplifier.stated_a}
     known = {name: None if figure is None else Decimal(repr(figure)) for name, figure in given.items()}
     return dict.fromkeys(FIGURES) | {"full_channels": 1, "bass_channels": 0, "class": amplifier.class_} | known

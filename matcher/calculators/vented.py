@@ -1,4 +1,4 @@
-"""A vented box: the volume and tuning that suit a driver, its port, corner, and the most it gives."""
+"""A vented box: volume and tuning that suit a driver, port, corner frequency, and maximum level."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ POWER = f"{SUITED} qes power_w at_hz"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vented(Calculation):
-    """Response of drivers in a vented box; tuning and volume are the alignment's unless given."""
+    """Response of drivers in a vented box; volume and tuning follow the alignment unless given."""
 
     asked: BoxAsked
     alignment: Literal["QB3", "B4", "C4"] | None = told(
@@ -67,7 +67,7 @@ class Vented(Calculation):
 
 
 def vented_for(asked: BoxAsked, settings: Settings) -> Vented:
-    """A vented box of the volume and tuning told, or of those that suit the driver."""
+    """Compute a vented box of the given volume and tuning, or of those that suit the driver."""
     drivers, qts, ql = asked.driver, qts_of(asked.driver), float(settings["box_ql"])
     suited = vented.vented_alignment(drivers.fs_hz, qts, drivers.vas_l, ql)
     suited_l = None if suited is None or drivers.drivers is None else suited.net_l * drivers.drivers

@@ -1,4 +1,4 @@
-"""Supply cable: the area that carries the fuse and keeps the drop, the sizes that do, the fuse."""
+"""Supply cable: the area that carries the fuse and keeps the voltage drop, suitable sizes, and the fuse."""
 
 from __future__ import annotations
 
@@ -62,16 +62,16 @@ class Wire(Calculation):
     )
 
     def sources(self) -> list[str]:
-        """Where the formulas behind the figures come from; the factors of hot spaces where they count."""
+        """Return the sources of the formulas behind the figures, and of the factors for hot spaces if they apply."""
         own = Calculation.sources(self)
         return [*own, source_of(cable.hot_space_factor)] if self.asked.hot else own
 
 
 def wire_for(asked: WireAsked, settings: Settings) -> Wire:
-    """The cable for a current or a fuse over a length, and if its fuse goes.
+    """Compute the cable for a current or a fuse over a length, and check its fuse.
 
-    The fuse is the one given, or the smallest standard one that carries the current; the cable has to
-    carry the fuse. Where only the fuse is known, its rating counts as the current.
+    The fuse is the given one, or the smallest standard fuse that carries the current; the cable has to carry the
+    fuse. If only the fuse is known, its rating counts as the current.
     """
     rating = asked.fuse_a if asked.fuse_a is not None else _next_fuse(asked.current_a)
     current = asked.current_a if asked.current_a is not None else asked.fuse_a
@@ -132,9 +132,9 @@ def _size(asked: WireAsked, current: float | None, rating: float | None, name: s
 
 
 def _enough(carries: float | None, rating: float | None, drop_most: float | None, drop: float | None) -> bool | None:
-    """Whether a cable carries its fuse and keeps the drop; one clear no is enough to know."""
+    """Whether a cable carries its fuse and keeps the voltage drop; one certain no decides."""
     carried = None if carries is None or rating is None else carries >= rating
-    # Areas are printed rounded, so half a percent more drop is let through with them.
+    # Areas are printed rounded, so allow half a percent more drop.
     kept = None if drop is None or drop_most is None else drop <= drop_most * 1.005
     halves = (carried, kept)
     return False if False in halves else None if None in halves else True

@@ -1,8 +1,8 @@
-"""The command line: a file per group of commands, each thin over the shop."""
+"""The command line: a module per group of commands, each a thin layer over the shop."""
 
 from matcher.collecting import collect_rarely
 
-collect_rarely()  # not through what the rest imports either
+collect_rarely()  # before the other imports
 
 from matcher.commands.main import main  # noqa: E402
 

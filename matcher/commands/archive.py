@@ -1,4 +1,4 @@
-"""Jobs, vehicles, parts and openings put away: archived, brought back, deleted."""
+"""Archive jobs, vehicles, parts and openings, bring them back, or delete them."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ def archive(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take something out of lists, searches and rankings; if something depends on it, that is listed first.
+    """Take something out of lists, searches and rankings; first list anything that depends on it.
 
-    Without a subject everything archived is listed; unarchive brings it back.
+    Without a subject, list everything archived; unarchive brings it back.
     """
     shop = open_shop(store)
     if subject is not None:
@@ -42,7 +42,7 @@ def archive(
 def unarchive(
     subject: SubjectArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False
 ) -> None:
-    """Bring something archived back into lists, searches and rankings."""
+    """Bring an archived subject back into lists, searches and rankings."""
     shop = open_shop(store)
     shop.archive.take_back(subject, by=by)
     if as_json:
@@ -58,7 +58,7 @@ def delete(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Delete something that no job, choice or record needs; what depends on it is listed, and the log keeps it."""
+    """Delete something that no job, choice or record needs; dependents are listed, and the log keeps its document."""
     open_shop(store).archive.delete(subject, note=note, by=by)
     if as_json:
         print_json({"deleted": subject})

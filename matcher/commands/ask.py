@@ -47,7 +47,7 @@ def fit(
 
 
 def show_fit(answer: Fit) -> None:
-    """The verdict first, then every check, the worst first."""
+    """Print the verdict, then every check, worst first."""
     from matcher.answers.messages import alteration_says, fit_headline, without_says
 
     print_text(fit_headline(answer))
@@ -61,7 +61,7 @@ def show_fit(answer: Fit) -> None:
 
 
 def show_checks(answer: Fit) -> None:
-    """Every check of a fit, the worst first."""
+    """Print every check of a fit, worst first."""
     from catalog_schema.checks import VERDICT_ORDER
     from matcher.answers.messages import VERDICT_WORDS, amount
 
@@ -99,7 +99,7 @@ def options(
 ) -> None:
     """Rank whole packages inside the job's limits, and the best at each budget.
 
-    Terms that are given here count for this question alone, unless --keep writes them into the job.
+    Terms given here apply to this question only, unless --keep writes them into the job.
     """
     shop = open_shop(store)
     if keep:

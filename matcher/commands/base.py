@@ -1,4 +1,4 @@
-"""Shared by all commands: the store's option, output as text or JSON, exit codes."""
+"""Shared by all commands: the store option, output as text or JSON, exit codes."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ EXIT_CODES = {"fits": 0, "no": 4, "measure": 5}
 
 
 def job_names(incomplete: str) -> list[str]:
-    """The jobs of the store here, for completion; none if it cannot be read."""
+    """Return the jobs of the store here, for completion; none if it cannot be read."""
     from matcher.errors import BoltbackError
 
     try:
@@ -77,20 +77,20 @@ def choose_store(path: Path | None) -> None:
 
 
 def store_path(named: Path | None) -> Path:
-    """The store a command works on: named with it, before it, in the environment, or the one here."""
+    """Return the store of a command: named with it, before it, in the environment, or found here."""
     from_environment = os.environ.get("BOLTBACK_STORE")
     return named or _chosen.get("store") or (Path(from_environment) if from_environment else DEFAULT_STORE)
 
 
 def open_shop(named: Path | None) -> Shop:
-    """The shop on the store that a command works on."""
+    """Open the shop on the store of a command."""
     from matcher.shop import Shop
 
     return Shop(store_path(named))
 
 
 def pairs(texts: list[str] | None, option: str) -> dict[str, str]:
-    """The values of an option that is given as NAME=VALUE, by name.
+    """Return the values of a NAME=VALUE option by name.
 
     Raises
     ------
@@ -112,16 +112,16 @@ def print_json(document: Any) -> None:
 
 
 def say(text: str) -> None:
-    """A message for the person, beside the answer: on stderr."""
+    """Print a message on stderr, apart from the answer."""
     print(text, file=sys.stderr)
 
 
 WIDTH = 100
-"""Columns of the output where no terminal says how many there are."""
+"""Columns of the output if no terminal gives its width."""
 LONGEST = 120
 """Longest line of running text, however wide the terminal is."""
 COLORS = {"FITS": "green", "MEASURE FIRST": "yellow", "DOES NOT FIT": "red", "NO PACKAGE": "red"}
-"""Color of a verdict on a terminal; a pipe or file gets plain text."""
+"""Color of a verdict on a terminal; pipes and files get plain text."""
 
 
 def print_table(heads: list[str], rows: list[list[str]], *, right: frozenset[int] = frozenset()) -> None:
@@ -144,7 +144,7 @@ def print_table(heads: list[str], rows: list[list[str]], *, right: frozenset[int
 
 
 def print_item(text: str, indent: str = "  ") -> None:
-    """Print an item of a list, wrapped; its further lines are indented by two more."""
+    """Print an item of a list, wrapped, with further lines indented by two more."""
     import textwrap
 
     print_text(
@@ -159,7 +159,7 @@ def print_item(text: str, indent: str = "  ") -> None:
 
 
 def print_text(text: str) -> None:
-    """Print a text whose lines are as long as they should be, with its verdicts colored."""
+    """Print a text without wrapping it, its verdicts colored."""
     _print_rich(_colored(text), max(map(len, text.split("\n"))) + 1)
 
 
@@ -177,7 +177,7 @@ def _columns() -> int:
 
 
 def _print_rich(what: Table | Text, width: int) -> None:
-    """Print without the blanks that a table has at the end of its lines: a copied line is only its text."""
+    """Print without trailing blanks, so that a copied line is only its text."""
     from rich.console import Console
 
     console = Console(width=width, highlight=False, markup=False, emoji=False)

@@ -1,4 +1,4 @@
-"""The computations by themselves: `boltback calc wire` and its kin."""
+"""Calculators as commands, such as `boltback calc wire`."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Shared by the calculators' commands: figures from the command line, and the display of answers."""
+"""Shared by the calculator commands: figures from the command line, and the display of answers."""
 
 from __future__ import annotations
 
@@ -35,10 +35,10 @@ WRITTEN = {
     "cm2": "cm2, sq in",
     "hz": "Hz",
 }
-"""Name of a unit in an option's help; other units are shown by their symbol."""
+"""Names of units in an option's help; other units are shown by their symbol."""
 
 FOR_CELLS = "; leave the cell empty if the figure is not known"
-"""Advice that is meant for lists, not for options."""
+"""Advice that applies to lists only, not to options."""
 
 OPTION_NAMES = {
     "drains_ma": "--drain",
@@ -65,7 +65,7 @@ def figure(unit: str, says: str, *names: str, least: float = 0.0, zero: bool = F
 
 
 def reader(unit: str, *, least: float = 0.0, zero: bool = False) -> Callable[[Any], float | None]:
-    """Text to a number in a unit; a bare number is in that unit already."""
+    """Return a parser from text to a number in a unit; a bare number is in that unit already."""
 
     def read(text: Any) -> float | None:
         return read_piece(str(text), unit, least=least, zero=zero)
@@ -74,7 +74,7 @@ def reader(unit: str, *, least: float = 0.0, zero: bool = False) -> Callable[[An
 
 
 def read_piece(text: str, unit: str, *, least: float = 0.0, zero: bool = False) -> float | None:
-    """A figure in a text; None for a blank one."""
+    """Read a figure from a text; None if it is blank."""
     from catalog_schema.figures import FigureError
 
     try:
@@ -88,7 +88,7 @@ def read_piece(text: str, unit: str, *, least: float = 0.0, zero: bool = False) 
 
 
 def _number(text: str, unit: str) -> Decimal | None:
-    """The number in a text; only one of two readings is worth a look at the shop's settings."""
+    """Read the number in a text; the shop's settings are loaded only if it can be read in two ways."""
     from catalog_schema.figures import FigureError, read_number
 
     try:
@@ -103,7 +103,7 @@ _named: dict[str, Path | None] = {}
 
 
 def _remember(store: Path | None) -> Path | None:
-    """Keep the store named with the command: figures are read by its settings, whatever the order of the options."""
+    """Remember the store named with the command: its settings apply to figures in any order of the options."""
     _named["store"] = store
     return store
 
@@ -121,7 +121,7 @@ CalcStore = Annotated[
 
 
 def settings_here(store: Path | None) -> Settings:
-    """The shop's values; the defaults where nobody named a store and none is here."""
+    """Return the shop's settings; the defaults if no store is named and none is here."""
     from matcher.settings import DEFAULT_SETTINGS
 
     path = store_path(store)
@@ -132,7 +132,7 @@ def settings_here(store: Path | None) -> Settings:
 
 
 def option_of(name: str) -> str:
-    """The option that tells a figure, by the figure's name."""
+    """Return the option for a figure."""
     from catalog_schema.units import unit_of_field
 
     if name in OPTION_NAMES:
@@ -142,12 +142,12 @@ def option_of(name: str) -> str:
 
 
 def check_usual(asked: Answer, *, sure: bool) -> None:
-    """Ask once about what is probably not meant.
+    """Refuse unusual figures unless the user has confirmed them.
 
     Raises
     ------
     DoubtfulFigures
-        if a figure is outside its usual range, and nobody is sure of it.
+        if a figure is outside its usual range and `sure` is not set.
     """
     from catalog_schema.doubts import document_doubts
     from matcher.errors import DoubtfulFigures, Problem
@@ -161,7 +161,7 @@ def check_usual(asked: Answer, *, sure: bool) -> None:
 
 
 def give(answer: Calculation, *, as_json: bool) -> None:
-    """The answer as one document, or as tables with what to know beside them: first what was asked."""
+    """Print the inputs, then the answer, as one document or as tables with notes."""
     if as_json:
         print_json(answer.to_dict())
         return
@@ -178,7 +178,7 @@ def give(answer: Calculation, *, as_json: bool) -> None:
 
 
 def _given(given: Input) -> str:
-    """An input as it was read, to all its digits."""
+    """Format an input with all its digits."""
     values = given.value if isinstance(given.value, list) else [given.value]
     shown = (in_shop_unit(one) if given.unit == "mm" else one for one in values)
     return ", ".join("yes" if one is True else f"{_digits(one)} {shown_unit(given.unit)}".strip() for one in shown)
@@ -191,7 +191,7 @@ def _digits(value: Any) -> str:
 
 
 def written(value: Any, unit: str = "") -> str:
-    """A value of an answer as a person writes it: four digits, at most three decimals, of decibels two.
+    """Format a value of an answer: four significant digits, at most three decimals, two for decibels.
 
     >>> written(12345.678, "W"), written(0.60712, "V"), written(-0.001, "dB"), written(True)
     ('12346 W', '0.607 V', '0 dB', 'yes')
@@ -227,7 +227,7 @@ def _figures(answer: Calculation) -> list[list[str]]:
 
 
 def _add_unknown(rows: list[list[str]], label: str, why: str) -> None:
-    """One reason, one row: figures that wait for the same things share it."""
+    """Add an unknown figure; figures with the same reason share a row."""
     if rows and rows[-1][1] == why:
         rows[-1][0] += f"; {label}"
     else:

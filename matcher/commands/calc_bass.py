@@ -1,4 +1,4 @@
-"""`calc coils` and `calc box`: how drivers are joined, and what a box makes of them."""
+"""`calc coils` and `calc box`: wirings of voice coils, and the response of a box."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def coils(
     store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Voice coils: every net in which all get the same power, its load, whether a block carries it, its wires."""
+    """Voice coils: every wiring with equal power in all coils, its load and wires, and if an amplifier carries it."""
     from matcher.calculators.coils import CoilsAsked, coils_for
 
     asked = CoilsAsked(drivers=drivers, coils=coils, ohm=ohm, block_min_ohm=block_min, power_w=power)
@@ -86,7 +86,7 @@ def box(
     store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Bass box: Q, corner, peak and greatest level; a volume for a wanted Q; a box made to measure, with cut list."""
+    """Bass box: Q, corner, peak and maximum level; a volume for a wanted Q; a box made to measure, with cut list."""
     from matcher.calculators.bass import BoxAsked, DriversAsked, SpaceAsked
     from matcher.calculators.closed import closed_for
     from matcher.calculators.vented import vented_for

@@ -1,4 +1,4 @@
-"""`calc fit`: a part and an opening typed in, for somebody who walks in; kept if that is asked."""
+"""`calc fit`: a part and an opening typed in, for a walk-in customer; kept on request."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def fit(
 ) -> None:
     """Check a part at an opening by the figures typed in: five are enough to begin with.
 
-    Nothing is stored, unless the part or the opening is to be kept.
+    Nothing is stored unless you ask to keep the part or the opening.
     """
     from matcher.answers.messages import alteration_says
     from matcher.answers.quick import quick_fit
@@ -79,7 +79,7 @@ def fit(
 
 
 def _figures(option: str, texts: list[str]) -> dict[str, str]:
-    """Figures by field, from ``NAME=VALUE``."""
+    """Return the figures of ``NAME=VALUE`` texts by field."""
     found = {}
     for text in texts:
         name, _, value = text.partition("=")

@@ -47,7 +47,7 @@ def gain(
 
 
 def read_pane(text: str) -> PaneAsked:
-    """A pane as NAME:GLASS:LIMIT, and `:frameless` where its edge is open; what is not known is left blank.
+    """Read a pane written NAME:GLASS:LIMIT, with `:frameless` if its edge is exposed; unknown figures are left blank.
 
     >>> read_pane("rear:75%::frameless")
     PaneAsked(pane='rear', glass_pct=75.0, limit_pct=None, frameless=True)
@@ -90,7 +90,7 @@ def film(
     store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Film on glass: what comes through both, against your own limit; unknown without one."""
+    """Film on glass: light through both, against your own limit; the verdict is unknown without a limit."""
     from matcher.calculators.film import FilmAsked, PaneAsked, film_for
 
     panes = list(pane or [])
@@ -102,7 +102,7 @@ def film(
 
 
 def read_spell(text: str) -> Spell:
-    """A level and its hours as LEVEL:HOURS.
+    """Read a level and its hours, written LEVEL:HOURS.
 
     >>> read_spell("95:30 min")
     Spell(level_dba=95.0, hours_h=0.5)
@@ -116,7 +116,7 @@ def read_spell(text: str) -> Spell:
 
 
 def read_level(text: str) -> float | None:
-    """A level in dBA; the unit may stand behind it."""
+    """Read a level in dBA; the unit may follow it."""
     return read_piece(text.strip().removesuffix("A"), "db", zero=True)
 
 
@@ -147,7 +147,7 @@ def exposure(
     store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Hearing: how long a level may last by NIOSH, OSHA and WHO, and the day's dose."""
+    """Hearing: the allowed time at a level by NIOSH, OSHA and WHO, and the day's dose."""
     from matcher.calculators.exposure import ExposureAsked, exposure_for
 
     asked = ExposureAsked(level_dba=level, hours_h=hours, also=also or [], sensitive=sensitive)

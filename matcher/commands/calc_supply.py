@@ -1,4 +1,4 @@
-"""`calc wire` and `calc supply`: the cable and what is at both its ends."""
+"""`calc wire` and `calc supply`: the power cable, and the supply and load at its ends."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def wire(
     store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Supply cable: the area that carries the fuse and keeps the drop, sizes that do, the fuse and its place."""
+    """Supply cable: the area that carries the fuse and keeps the drop, suitable sizes, the fuse and its place."""
     from matcher.calculators.wire import WireAsked, wire_for
 
     settings = settings_here(store)
@@ -45,7 +45,7 @@ def wire(
 
 
 def read_amplifier(text: str) -> AmplifierAsked:
-    """An amplifier as POWER:CLASS, with `:bass` if it plays heavy bass, `:fuse=30A` and `:draws=25A` if known.
+    """Read an amplifier written POWER:CLASS, with `:bass` for heavy bass, and `:fuse=30A` and `:draws=25A` if known.
 
     >>> read_amplifier("500 W:d:bass:fuse=2A").music
     'heavy bass'
@@ -99,7 +99,7 @@ def supply(
     store: CalcStore = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Supply: full and music current, what charging leaves, how long the battery pays, days at rest."""
+    """Supply: full and music current, spare charging current, battery endurance, days in standby."""
     from matcher.calculators.supply import SupplyAsked, supply_for
 
     settings = settings_here(store)

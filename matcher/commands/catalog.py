@@ -1,4 +1,4 @@
-"""The catalog: load lists, look at what it holds, mend what it could not take, go back."""
+"""The catalog: load lists, view contents, mend problem rows, return to earlier versions."""
 
 from __future__ import annotations
 
@@ -92,9 +92,9 @@ def load(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Load any shop's lists: each row comes in, or is kept with its reasons; all lists or none.
+    """Load any shop's lists: each row comes in or is kept with its reasons; all lists or none.
 
-    Sheets, headers, families, columns and units are found, and shown; what a list does not tell is asked.
+    Sheets, headers, families, columns and units are detected and shown; if something is unclear, you are asked.
     """
     with Progress() as progress:
         report = open_shop(store).catalog.load(
@@ -166,7 +166,7 @@ def map_list(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show the map by which a list would be loaded, and what is sure in it and what is not."""
+    """Show the map that would load a list, with its certain and uncertain entries."""
     from matcher.store.database.durable import check_target, write_file
 
     if out is not None:
@@ -245,7 +245,7 @@ def supplier(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Give a supplier a prefix for its numbers, another name, or say what its prices are."""
+    """Give a supplier a prefix for its numbers, another name, or the meaning of its prices."""
     from catalog_schema.answers import to_plain
 
     shop = open_shop(store)
@@ -284,7 +284,7 @@ def show(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show what the catalog holds, or a part with its claims and readings."""
+    """Show the contents of the catalog, or a part with its claims and readings."""
     from catalog_schema.answers import to_plain
 
     shop = open_shop(store)
@@ -322,7 +322,7 @@ def problems(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List the rows that could not be loaded, write them out to be mended, or drop some."""
+    """List the rows that could not be loaded, write them out to mend, or drop some."""
     shop = open_shop(store)
     if drop:
         shop.catalog.drop_problems(*drop, by=by)
@@ -349,7 +349,7 @@ def _problem_document(kept: Any) -> dict[str, Any]:
 
 @catalog_app.command("history")
 def history(store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """Show every version of the catalog: what came in, changed, went out."""
+    """Show every version of the catalog: parts added, changed, withdrawn."""
     from catalog_schema.answers import to_plain
 
     versions = open_shop(store).catalog.history()
@@ -366,7 +366,7 @@ def diff(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show what happened to each part from one version to another."""
+    """Show the changes of each part from one version to another."""
     from catalog_schema.answers import to_plain
 
     found = open_shop(store).catalog.diff(before, after)

@@ -1,4 +1,4 @@
-"""The catalog's answers as cells of tables."""
+"""The catalog's answers as table cells."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Table = tuple[list[str], list[list[str]]]
 
 
 def figure_text(value: Any, field: str = "") -> str:
-    """The value of a field as a person writes it, a length in the shop's unit."""
+    """Format the value of a field, a length in the shop's unit."""
     if field.removesuffix("_tol").endswith("_mm"):
         value = shown_length(value)
     if value is None:
@@ -29,12 +29,12 @@ def figure_text(value: Any, field: str = "") -> str:
 
 
 def counted(count: int, what: str) -> str:
-    """A count with its noun: 1 part, 2 parts."""
+    """Format a count with its noun: 1 part, 2 parts."""
     return f"{count:,} {what}{'' if count == 1 else 's'}"
 
 
 def report_cells(report: LoadReport) -> Table:
-    """A load's counts: the lines of its files, and if each went."""
+    """Table of a load's counts: lines per file, and their outcome."""
     would = " would be" if report.dry_run else ""
     skipped = ", ".join(f"{count} {what}" for what, count in report.skipped.items() if count)
     kept = "nothing changed" if report.changes_nothing else f"version {report.version}"
@@ -58,7 +58,7 @@ def report_cells(report: LoadReport) -> Table:
 
 
 def table_cells(table: TableRead) -> Table:
-    """Print how a table of a list was understood: each column, its field, and sample cells."""
+    """Table of how a list was understood: each column, its field, and sample cells."""
     place = f"sheet {table.sheet}" if table.sheet else table.file.replace("\\", "/").rpartition("/")[2]
     kept = f", by the kept map {table.kept_map}" if table.kept_map else ""
     by = f" by {table.family_column}" if table.family_column else ""
@@ -67,7 +67,7 @@ def table_cells(table: TableRead) -> Table:
 
 
 def _problems(report: LoadReport) -> str:
-    """Number of unreadable rows that wait to be mended."""
+    """Number of unreadable rows still to be mended."""
     if not report.settled:
         return "kept with their reasons" * bool(report.problems)
     return f"{report.open} open, {report.settled} mended or dropped before"
@@ -84,18 +84,18 @@ def _loaded(report: LoadReport) -> str:
 
 
 def problem_cells(row: ProblemRow) -> list[str]:
-    """A problem row: line, part, field, found, expected, fix; a fault a line."""
+    """Cells of a problem row: line, part, field, found, expected, fix; one line per fault."""
     faults = [[fault.field, fault.found, fault.expected, fault.fix] for fault in row.faults]
     return [str(row.line), row.part_id, *("\n".join(column) for column in zip(*faults, strict=True))]
 
 
 def change_cells(change: FieldChange) -> list[str]:
-    """A changed field: part, field, before, after."""
+    """Cells of a changed field: part, field, before, after."""
     return [change.part_id, change.field, *(figure_text(one, change.field) for one in (change.before, change.after))]
 
 
 def diff_cells(part: PartDiff) -> Iterator[list[str]]:
-    """A part between two versions, a line for each field."""
+    """Yield a part's changes between two versions, one line per field."""
     if not part.fields:
         yield [part.part_id, part.family, part.what, "", "", ""]
     for name, (before, after) in part.fields.items():
@@ -103,7 +103,7 @@ def diff_cells(part: PartDiff) -> Iterator[list[str]]:
 
 
 def holding_cells(holdings: Sequence[Holding]) -> Table:
-    """Print the contents of the catalog, one family a line."""
+    """Table of the catalog's contents, one family per line."""
     rows = [
         [one.family or "no family", str(one.parts), str(one.measured), str(one.problems), ", ".join(one.suppliers)]
         for one in holdings
@@ -112,7 +112,7 @@ def holding_cells(holdings: Sequence[Holding]) -> Table:
 
 
 def version_cells(versions: Sequence[Version]) -> Table:
-    """Every version, a line each."""
+    """Table of the versions, one per line."""
     rows = [
         [
             str(one.version),

@@ -1,4 +1,4 @@
-"""Choose a package for a job, and show the state of the choice today."""
+"""Choose a package for a job, and show the current state of the choice."""
 
 from __future__ import annotations
 
@@ -41,9 +41,9 @@ def choose(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Fix a package to a job, with its prices, reasons and figures; a later choice takes its place.
+    """Fix a package to a job, with its prices, reasons and figures; it replaces an earlier choice.
 
-    A package that was shown on terms for once is chosen by the same terms.
+    To choose a package that was shown on one-time terms, give the same terms.
     """
     wanted = int(package) if package.isdecimal() and len(package) <= LONGEST_RANK else package
     choice = open_shop(store).choices.choose(job, wanted, terms=terms, note=note, by=by, top=top)
@@ -60,7 +60,7 @@ def choice(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show the package that is fixed to a job, and what has changed since on the catalog of today."""
+    """Show a job's chosen package, and the changes since on today's catalog."""
     shop = open_shop(store)
     if every:
         found = shop.choices.all(job)
@@ -81,7 +81,7 @@ HEADS = ["choice", "at", "by", "package", "catalog", "total", "note"]
 
 
 def choice_cells(one: Choice) -> list[str]:
-    """A choice as a row of the list of all."""
+    """Cells of a choice in the list of all."""
     total = f"{one.package.price.total:.2f}"
     return [str(one.number), one.chosen_at, one.by, str(one.rank), str(one.catalog_version), total, one.note or ""]
 

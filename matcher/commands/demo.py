@@ -17,7 +17,7 @@ MAIN_JOB = "tern-nocut"
 REFUSED_JOB = "dunlin-radio"
 STORE_NAME = "demo.duckdb"
 MADE = "demo"
-"""The log's word for the moment from which a demo's store belongs to the user."""
+"""Log entry at which a demo store is complete: later changes are the user's."""
 
 
 def demo(
@@ -52,7 +52,7 @@ def demo(
 
 
 def _clear_earlier(shop: Shop, force: bool) -> None:
-    """Remove the store of an earlier demo; refuse, with what it holds, unless it is to be replaced."""
+    """Remove the store of an earlier demo; refuse, listing the user's own data, unless `force` is set."""
     from matcher.errors import InputError
 
     store = shop.store.path
@@ -67,7 +67,7 @@ def _clear_earlier(shop: Shop, force: bool) -> None:
 
 
 def _held(shop: Shop) -> str:
-    """Contents of an earlier store that the demo did not put there."""
+    """List the contents of an earlier store that the demo did not put there."""
     from collections import Counter
 
     from matcher.errors import StoreFault
@@ -85,7 +85,7 @@ def _held(shop: Shop) -> str:
 
 
 def _answer(shop: Shop, folder: Path, jobs: list[str], force: bool) -> None:
-    """The main job on the terminal and as papers, every job's answer as a file."""
+    """Print the main job and write its papers, and write every job's answer to a file."""
     import json
 
     from matcher.commands.paper import write_papers

@@ -1,4 +1,4 @@
-"""Vehicles and jobs: take in a file, show what is held."""
+"""Vehicles and jobs: load files, show stored documents."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def load_vehicle(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take in vehicles, each in place of one with the same name: all of the files or none."""
+    """Load vehicles, each in place of one with the same name: all of the files or none."""
     names = open_shop(store).vehicles.load_all(*files, by=by, sure=sure)
     if as_json:
         print_json({"vehicles": names})
@@ -67,7 +67,7 @@ def new_vehicle(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Begin a vehicle with openings to be measured, or like one that was measured before."""
+    """Begin a vehicle with openings to be measured, or from a similar one that was measured before."""
     fields = {name: value for name, value in (("label", label), ("year", year), ("body", body)) if value}
     openings = by_name("opening", opening or [], "door=speaker")
     taken = open_shop(store).vehicles.new(vehicle, like=like, openings=openings, fields=fields, by=by)
@@ -101,7 +101,7 @@ def load_job(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take in a job, in place of one with the same name."""
+    """Load jobs, each in place of one with the same name."""
     names = open_shop(store).jobs.load_all(*files, by=by, sure=sure)
     if as_json:
         print_json({"jobs": names})
@@ -123,7 +123,7 @@ def new_job(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Begin a job on a vehicle; what is not said stays open, and job edit changes it."""
+    """Begin a job on a vehicle; terms that are not given stay open, and job edit changes them."""
     made = open_shop(store).jobs.new(job, vehicle, _worded(terms, label, notes), by=by, sure=sure)
     _tell_job(made, f"job {job} is in the store: boltback options {job}", as_json=as_json)
 
@@ -167,7 +167,7 @@ def supersede_job(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Make a new job in the place of another, with its terms and its choice; the old one stays as it is."""
+    """Make a new job that replaces another, with its terms and its choice; the old one stays as it is."""
     made = open_shop(store).jobs.supersede(job, new, by=by)
     if as_json:
         print_json({"job": made, "supersedes": job})
@@ -187,7 +187,7 @@ def export_vehicle(
     force: ForceOption = False,
     store: StoreOption = None,
 ) -> None:
-    """Write a measured vehicle as one JSON document for another shop: its figures, readings, who took them and when."""
+    """Write a measured vehicle as one JSON document for another shop, with its readings, their authors and times."""
     _write_out(open_shop(store).vehicles.export(vehicle), f"vehicle {vehicle}", "vehicle", out, force, store)
 
 
@@ -201,7 +201,7 @@ def import_vehicle(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take over a vehicle that another shop measured; its lengths count with a wider tolerance until checked here."""
+    """Import a vehicle that another shop measured; its lengths have a wider tolerance until checked here."""
     vehicle_id, lengths = open_shop(store).vehicles.import_file(file, name, by=by)
     _tell_taken({vehicle_id: lengths}, as_json=as_json)
 
@@ -213,7 +213,7 @@ def attach_vehicles(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take over the vehicles of another shop's published catalog; again, only what it has measured since."""
+    """Import the vehicles of another shop's published catalog; when repeated, only its later measurements."""
     _tell_taken(open_shop(store).sharing.attach_vehicles(folder, by=by), as_json=as_json)
 
 
@@ -257,7 +257,7 @@ def import_job(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take in a whole job of another store: all of it, or nothing if it says otherwise than this one."""
+    """Import a whole job of another store: all of it, or nothing if it conflicts with this store."""
     from catalog_schema.answers import to_plain
 
     found = open_shop(store).jobs.import_file(file, keep_parts=keep_parts, by=by)
@@ -278,7 +278,7 @@ def show_job(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show a job with its limits and wishes, or list the jobs; as JSON it is the document that job load takes."""
+    """Show a job with its limits and wishes, or list the jobs; the JSON form can be loaded with job load."""
     shop = open_shop(store)
     if as_json:
         from catalog_schema.answers import to_plain

@@ -30,7 +30,7 @@ def draw(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Draw an opening to scale, as found or with a part in it: SVG files, to print at their own size."""
+    """Draw an opening to scale, as found or with a part in it, as SVG files that print at actual size."""
     from matcher.store.database.durable import check_target, write_file
 
     drawn = open_shop(store).drawings.drawing(opening, part, adapter, alteration=alteration, lang=lang)
@@ -53,7 +53,7 @@ def draw(
 
 
 def _plain(name: str) -> str:
-    """A name as a file may be called on any system."""
+    """Turn a name into a file name that is valid on any system."""
     return "".join(letter if letter.isalnum() or letter in "-_" else "-" for letter in name)
 
 

@@ -1,4 +1,4 @@
-"""A shop's first setup: who it is, its currency, tax and prices, asked one by one or given as options."""
+"""A shop's initial setup: its name, currency, tax and prices, asked one by one or given as options."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ ASKED = {
     for name in FIRST_SETTINGS
     for meaning in [(DEFAULTS.get(name) or WORD_DEFAULTS[name]).meaning]
 }
-"""Meaning of each of the first settings."""
+"""Explanation of each initial setting."""
 UNSET = "not set yet"
 
 
@@ -31,7 +31,7 @@ def init(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Set up a shop: its name, currency, tax and prices. What is not given is asked at a terminal."""
+    """Set up a shop: its name, currency, tax and prices. Missing values are asked for at a terminal."""
     if sys.stdin.isatty() and not as_json and not given:
         given = {name: answer for name, says in ASKED.items() if (answer := _answer(says))}
     shop = open_shop(store)

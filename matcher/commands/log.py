@@ -50,7 +50,7 @@ def sign(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Sign a job off: its terms, choice, set-up and readings stay as they are; another job can take its place.
+    """Sign a job off: its terms, choice, set-up and readings stay as they are; another job can replace it.
 
     If something is open it is listed, and the job is not signed.
     """

@@ -1,4 +1,4 @@
-"""The command itself: its groups, its options before any command, and how it ends."""
+"""The command itself: its groups, global options, and exit codes."""
 
 from __future__ import annotations
 
@@ -42,9 +42,9 @@ COMMANDS = {
     "Put away": {"archive": "archive:archive", "unarchive": "archive:unarchive", "delete": "archive:delete"},
     "Run": {"serve": "serve:serve", "store": "store:store_app"},
 }
-"""Every command by its group in the help, in the order of a job: its module here, and in it its function or Typer.
+"""Every command by its help group, in the order of a job: its module here, and its function or Typer in it.
 
-A command's module is imported when the command is asked for, and by `--help`, which lists all.
+A command's module is imported when the command is used, and by `--help`, which lists all.
 """
 
 app = typer.Typer(
@@ -82,12 +82,12 @@ def before(
 
 
 def check_typed() -> None:
-    """Refuse words that no text can hold: the system hands over any bytes.
+    """Refuse arguments that are not valid text: the system passes any bytes.
 
     Raises
     ------
     InputError
-        with the first such word, or variable of the environment.
+        with the first such argument or environment variable.
     """
     from matcher.errors import InputError
 
@@ -114,7 +114,7 @@ def main() -> None:
         say(str(error))
         sys.exit(error.exit_code)
     except SystemExit as end:
-        # Typer ends with 1 if the reader of the output has enough, as `head` has: that is no fault.
+        # Typer exits with 1 if the reader closes the pipe early, as `head` does: that is no fault.
         sys.exit(0 if end.code == 1 else end.code)
     except OSError as error:
         say(f"{error.filename or 'the system'}: {error.strerror or error}")

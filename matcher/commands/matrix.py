@@ -24,9 +24,9 @@ def matrix(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Check every part at every opening of its kind, and write what goes in, by how much, as Parquet files.
+    """Check every part at every opening of its kind, and write fits and margins as Parquet files.
 
-    Stopped or killed, it goes on from what is done when it is started again.
+    A run that was stopped or killed resumes when it is started again.
     """
     with Progress() as progress:
         made = open_shop(store).matrix(

@@ -1,4 +1,4 @@
-"""Commands that are imported and built when they are asked for, so that one never waits for the others."""
+"""Commands that are imported only when used, so that none waits for the others."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from typer.main import get_group
 
 
 class OnDemand(Mapping[str, Any]):
-    """Commands by name, each built on first use from where it stands.
+    """Commands by name, each imported on first use.
 
     Parameters
     ----------
     places
-        name, as it is typed, to ``module:thing``: a module of `matcher.commands`, and in it a function
+        name on the command line to ``module:thing``: a module of `matcher.commands`, and in it a function
         (a command) or a Typer (a group of commands).
     """
 
@@ -46,7 +46,7 @@ class Summarized(TyperGroup):
 
 
 def write_commands(formatter: Any, heading: str, commands: Mapping[str, Any]) -> None:
-    """Write a section of the help: each command with the first paragraph of its own help."""
+    """Write a section of the help: each command with the first paragraph of its help."""
     with formatter.section(heading):
         formatter.write_dl(
             [(name, str(one.help or "").split("\n\n")[0].replace("\n", " ").strip()) for name, one in commands.items()]
@@ -54,7 +54,7 @@ def write_commands(formatter: Any, heading: str, commands: Mapping[str, Any]) ->
 
 
 def _built(name: str, thing: Any) -> Any:
-    """A function or a Typer as the command that is run."""
+    """Turn a function or a Typer into a command."""
     holder = typer.Typer(add_completion=False, rich_markup_mode=None)
     if isinstance(thing, typer.Typer):
         holder.add_typer(thing, name=name, cls=Summarized)
@@ -64,12 +64,12 @@ def _built(name: str, thing: Any) -> Any:
 
 
 def group_of(sections: Mapping[str, Mapping[str, str]]) -> type[TyperGroup]:
-    """A class of group that lists its commands by section, each with its whole summary.
+    """Return a group class that lists its commands by section, each with its whole summary.
 
     Parameters
     ----------
     sections
-        heading of the help to its commands, each with its place as `OnDemand` reads it.
+        help heading to its commands, each with its module and name as `OnDemand` takes it.
     """
     places = {name: place for commands in sections.values() for name, place in commands.items()}
 

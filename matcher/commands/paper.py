@@ -1,4 +1,4 @@
-"""Papers of a job, as files."""
+"""Papers of a job as files."""
 
 from __future__ import annotations
 
@@ -38,14 +38,14 @@ def paper(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write a paper of a job: for the customer, or for who measures, fits, sets up, hands over."""
+    """Write a paper of a job: for the customer, or for measuring, fitting, set-up, handover."""
     from matcher.papers.paper import KINDS, check_asked
 
     formats = [one.strip() for one in format.split(",") if one.strip()]
     kinds = list(KINDS) if kind == "all" else [kind]
     check_asked(kinds, formats)
     shop = open_shop(store)
-    with shop.store.reading():  # the file stays open from one question to the next
+    with shop.store.reading():  # keep the file open between questions
         further = {} if quick else _ranked_again(shop, job, kinds, package)
         made = shop.papers.many(job, kinds, package=package, formats=formats, **further)
     files = write_papers(made, out, force=force)
@@ -60,7 +60,7 @@ def paper(
 
 
 def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -> dict[str, Any]:
-    """Gather the prices of limits for a proposal and the figures of a measuring sheet, each ranked again."""
+    """Return what needs further rankings: prices of limits for a proposal, figures to measure for a measuring sheet."""
     if not {"proposal", "measuring"} & set(kinds):
         return {}
     say("ranking again without each limit, on either side of each open figure; --quick leaves that out")
@@ -79,7 +79,7 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
 
 
 def write_papers(papers: Iterable[Paper], folder: Path, *, force: bool) -> list[str]:
-    """Write papers into a folder, which is made if there is none, all or none; the paths written."""
+    """Write papers into a folder, all or none, creating it if needed; return their paths."""
     from matcher.store.database.durable import check_target, write_file
 
     folder.mkdir(parents=True, exist_ok=True)

@@ -1,4 +1,4 @@
-"""Progress on stderr, for anything that takes over a second."""
+"""Progress on stderr, for work that takes over a second."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ PATIENCE_S = 1.0
 
 
 class Progress:
-    """Says what is being done, once a second has passed; silent about what is quick.
+    """Show the current step once a second has passed; quick work shows nothing.
 
     Parameters
     ----------
     for_eyes
-        Whether it talks to a terminal alone, not into a file.
+        Whether to write to a terminal only, not to a file.
     """
 
     def __init__(self, *, for_eyes: bool = False) -> None:
@@ -53,13 +53,13 @@ class Progress:
             say(f"done in {time.monotonic() - self._started:.1f} s")
 
     def tell(self, text: str) -> None:
-        """Remember what is being done, and say it where it takes long."""
+        """Remember the current step, and show it if the work takes long."""
         self._text = text
         if self._talks:
             say(f"{text} ...")
 
     def end_on_interrupt(self) -> Callable[[], bool]:
-        """Let Ctrl-C end a search with what it has, a second one stop it; return whether it was pressed."""
+        """Let Ctrl-C end a search with its result so far and a second one abort it; return whether it was pressed."""
         self._before = signal.signal(signal.SIGINT, self._interrupted)
         return lambda: self._is_stopped
 

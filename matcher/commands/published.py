@@ -1,4 +1,4 @@
-"""The catalog of one shop for others: published into a folder, attached from there, refreshed, let go."""
+"""The catalog of one shop for others: publish, attach, refresh, detach."""
 
 from __future__ import annotations
 
@@ -42,12 +42,12 @@ def attach(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Attach a folder of published catalogs as a supplier; own parts, prices and readings override it."""
+    """Attach a folder of published catalogs as a supplier; own parts, prices and readings take precedence."""
     _tell({supplier or folder.absolute().name: open_shop(store).sharing.attach(folder, supplier, by=by)}, as_json)
 
 
 def attached(store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """List the suppliers that are attached, with the published version that the store holds."""
+    """List the attached suppliers, with the published version in the store."""
     found = open_shop(store).sharing.attached()
     rows = [{"supplier": one.supplier, "version": one.version, "folder": str(one.folder)} for one in found]
     if as_json:
@@ -62,7 +62,7 @@ def refresh(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Bring what is attached up to the version that is published now."""
+    """Update attached suppliers to the version that is published now."""
     _tell(open_shop(store).sharing.refresh(supplier, by=by), as_json)
 
 
@@ -72,7 +72,7 @@ def detach(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Let go of a supplier that is attached: its parts go out of the catalog."""
+    """Detach a supplier: its parts leave the catalog."""
     _tell({supplier: open_shop(store).sharing.detach(supplier, by=by)}, as_json)
 
 

@@ -1,4 +1,4 @@
-"""Readings: write down what was measured, and look at it beside what was claimed."""
+"""Readings: record measured values, and compare them with claims."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def add(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write down a reading: it counts from now on."""
+    """Record a reading: it counts from now on."""
     shop = open_shop(store)
     reading = shop.readings.add(subject, field, value, tol=tol, basis=basis, by=by, note=note, sure=sure)
     if as_json:
@@ -65,7 +65,7 @@ def load(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write down a list of readings, all of them or none."""
+    """Record a list of readings, all of them or none."""
     readings = open_shop(store).readings.load(file, sure=sure)
     if as_json:
         print_json({"readings": [_document(reading) for reading in readings]})
@@ -82,7 +82,7 @@ def fitted(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write down that a part was fitted: evidence for this model of car, where figures leave it open."""
+    """Record that a part was fitted: evidence for this model of car if the figures leave it open."""
     reading = open_shop(store).readings.add_fitted(part, opening, adapter, by=by)
     if as_json:
         print_json(_document(reading))
@@ -98,7 +98,7 @@ def void(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Mark a reading as wrong: it is kept, and the reading or the claim before it counts again."""
+    """Mark a reading as wrong: it is kept, and the earlier reading or claim counts again."""
     shop = open_shop(store)
     reading = shop.readings.void(number, note=note, by=by)
     if as_json:
@@ -116,7 +116,7 @@ def list_(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List readings, the latest of each field beside what was claimed."""
+    """List readings, the latest of each field with the claim."""
     shop = open_shop(store)
     readings = shop.readings.all(subject)
     subjects = sorted({reading.subject for reading in readings if reading.counts}) if subject is None else [subject]

@@ -1,4 +1,4 @@
-"""Why an answer is as it is: what conflicts, what would help, what a limit costs, what to measure first."""
+"""The reasons behind an answer: conflicts, changes that help, prices of limits, figures to measure first."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def why(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say why a job has no package and what would help, or why a part is not in the best one."""
+    """Explain why a job has no package and what would help, or why a part is not in the best one."""
     answer = open_shop(store).why(job, part=part)
     if as_json:
         print_json(answer.to_dict())
@@ -35,7 +35,7 @@ def limits(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say what each limit costs: the best package without it, ranked again, and the difference."""
+    """Show the price of each limit: the best package without it, ranked again, and the difference."""
     answer = open_shop(store).limits(job, weights=weights)
     if as_json:
         print_json(answer.to_dict())
@@ -57,11 +57,11 @@ def measure(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say what to measure first: the open figures that could change the winner, and what wins on either side.
+    """List what to measure first: open figures that could change the winner, and the winner on either side.
 
-    Looked at is every figure that a rule asks for, by itself and beside all else that is open about the same part.
-    Figures of several parts that change the winner only together are not, but for one set of them. A figure without
-    a value that decides is listed as open. Where it is ended early it says so, and what it may miss if that is known.
+    Every figure that a rule reads is tried, by itself and together with everything else open about the same part.
+    Combinations across parts are not tried, except for one set. A deciding figure without a value is listed as
+    open. If the search ends early, the answer shows that, and what it may miss if that is known.
     """
     with Progress(for_eyes=True) as progress:
         progress.tell("looking for figures that could change the winner")

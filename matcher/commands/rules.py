@@ -1,4 +1,4 @@
-"""The rules and the shop's defaults: what each compares, its value, its source."""
+"""The rules and the shop's settings: comparison, value, source."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ def rules(
     rule: Annotated[str | None, typer.Argument(help="A rule's name; all where none is given.")] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List every rule with its source, or tell all of one."""
+    """List every rule with its source, or show one in full."""
     from matcher.answers.rulebook import rule_page, rulebook
 
     if rule is None:
@@ -38,7 +38,7 @@ def settings(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List the shop's defaults, or give one a value of the shop's own."""
+    """List the shop's settings, or change one."""
     if name is not None and (unset or value is not None):
         open_shop(store).set(name, None if unset else value, by=by)
     from matcher.answers.rulebook import setting_entries

@@ -1,4 +1,4 @@
-"""Set-up of a car: what to measure, and what was measured."""
+"""Set-up of a car: values to measure, and measured values."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 def each(flag: str, metavar: str, text: str) -> Any:
-    """An option that may stand as often as it is needed."""
+    """Declare a repeatable option."""
     return typer.Option(flag, metavar=metavar, help=text, show_default=False)
 
 
@@ -60,7 +60,7 @@ def setup(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write down what was measured at set-up and hold it against the chosen package; alone: what to measure."""
+    """Record what was measured at set-up and compare it with the chosen package; alone, list what to measure."""
     shop = open_shop(store)
     values = {
         **_pairs("--gain", gain, "gain_v", tones=True),
@@ -91,7 +91,7 @@ CURRENTS = {"music": "music_a", "full": "full_a"}
 
 
 def _split(flag: str, texts: Texts, known: Collection[str] = ()) -> list[tuple[str, str]]:
-    """Names with their values, as NAME=VALUE; one of the known names, if there are such."""
+    """Split NAME=VALUE texts into names and values; names have to be among `known`, if any."""
     pairs = [text.partition("=") for text in texts or []]
     for name, sign, value in pairs:
         if not (name and sign and value):
@@ -116,7 +116,7 @@ def _pairs(flag: str, texts: Texts, field: str, *, tones: bool = False) -> dict[
 
 
 def _step(text: str, notation: Notation) -> OutputStep:
-    """A step as STEP:VOLTS:CLEAN; volts or the word may be blank."""
+    """Read a step written STEP:VOLTS:CLEAN; volts or the word may be blank."""
     from matcher.jobs.setup_list import StepError, read_step
 
     step, volts, word, *more = [*(piece.strip() for piece in text.split(":")), "", ""]
@@ -132,7 +132,7 @@ def _step(text: str, notation: Notation) -> OutputStep:
 
 
 def show_setup(answer: Setup) -> None:
-    """Targets and what was read, the checks, the claims, and what is left to measure."""
+    """Print targets and measured values, checks, claims, and values still to measure."""
     from matcher.answers.messages import amount
     from matcher.jobs.messages import SETUP_WORDS, setup_headline, tone_says
 

@@ -63,16 +63,16 @@ def compare(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Set a job's packages and tiers side by side."""
+    """Compare a job's packages and tiers side by side."""
     give(open_shop(store).jobs.compare(job, top=top, out=out, force=force), out, as_json=as_json)
 
 
 UNSHOWN = frozenset({"maker", "pack_of", "pieces", "price_chosen"})
-"""Columns of the order that a file has and the terminal has no room for."""
+"""Columns of the order that are in its file but too wide for the terminal."""
 
 
 def give(sheets: list[Sheet], out: Path | None, unshown: frozenset[str] = frozenset(), *, as_json: bool) -> None:
-    """Tables as JSON, as tables, or the word that they are in a file."""
+    """Print tables, or JSON, or write them to a file and confirm it."""
     if as_json:
         print_json({sheet.name: sheet.rows() for sheet in sheets})
     elif out is not None:

@@ -20,7 +20,7 @@ from matcher.commands.base import print_item, print_table, print_text
 from matcher.store.readings.subjects import split_figure
 
 CAUTIONS = 3
-"""Number of cautions printed without `--full`: those of this car and job come first."""
+"""Number of cautions printed without `--full`; those of this car and job come first."""
 REASONS, ALL_REASONS = 3, 20
 """Number of reasons printed for a slot without and with `--full`."""
 
@@ -134,7 +134,7 @@ def _show_background(package: Package) -> None:
 
 
 def _show_others(packages: list[Package]) -> None:
-    """Print the further packages by what they have that the best has not."""
+    """Print the further packages by their differences from the best."""
     if packages:
         print("\nOther packages, best first: as package 1, but")
         rows = [
@@ -152,7 +152,7 @@ def _show_others(packages: list[Package]) -> None:
 
 
 def _show_alternatives(places: list[PartsAt]) -> None:
-    """Print the best parts for each opening, with what the best package with each of them costs and earns."""
+    """Print the best parts for each opening, with the price and points of the best package with each of them."""
     if places:
         print("\nBest parts for each opening, and the best package with each (--pin OPENING=PART chooses one)")
         rows = [
@@ -174,7 +174,7 @@ def _show_cautions(cautions: list[str], *, full: bool) -> None:
 
 
 def _price(line: Line) -> str:
-    """The price of a line; open if the shop makes the thing and has set no price for it."""
+    """Format the price of a line; open if the shop makes the part and has not priced it."""
     is_open = line.part_id is None and line.slot in ("board", "enclosure") and not line.price
     return "open" if is_open else f"{line.price:.2f}"
 

@@ -1,4 +1,4 @@
-"""Reasons on the terminal: the outcome in a sentence, then its reasons."""
+"""Reasons on the terminal: the outcome in a sentence, then the details."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ SHOWN = 3
 
 
 def show_why(answer: Why, *, full: bool = False) -> None:
-    """Print conflicts and the smallest changes that help; or the limits nearly used up; or the reason about a part.
+    """Print conflicts and the smallest changes that help, or the limits nearly used up, or the reason about a part.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ def _show_relaxations(relaxations: list[Relaxation]) -> None:
 
 
 def parts_of(package: Brief) -> str:
-    """The parts of a package in a line."""
+    """Format the parts of a package on one line."""
     return "parts: " + ", ".join(_part(line) for line in package.lines if line.part_id)
 
 
@@ -103,7 +103,7 @@ def show_limits(answer: LimitPrices) -> None:
 
 
 def show_measure(answer: MeasureFirst) -> None:
-    """The figures that could change the winner, each with what wins on either side and how to enter it."""
+    """Print the figures that could change the winner, each with the winner on either side and how to enter it."""
     print(f"{answer.job_id}: {answer.says}")
     if answer.best is not None:
         print(f"Now the best package has {brief_says(answer.best)}.")

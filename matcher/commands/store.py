@@ -1,4 +1,4 @@
-"""The store's file: held against what it must be, copied, taken back; brought into a chain, and out of it."""
+"""The store's file: check, back up, restore; join a chain and leave it."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ CopyArgument = Annotated[Path, typer.Argument(help="The copy's file.", show_defa
 
 @store_app.command("check")
 def check(store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """Read everything in the store; say what is at fault, where, and what would do (then it ends with 3)."""
+    """Check everything in the store; list each fault, its place and its fix (exit code 3 if there is one)."""
     from matcher.errors import StoreFault
 
     found = open_shop(store).maintenance.check()
@@ -39,7 +39,7 @@ def check(store: StoreOption = None, as_json: JsonOption = False) -> None:
 
 @store_app.command("index")
 def index(store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """Write the catalog's index anew: what questions read of the parts. Every change keeps it; this mends it."""
+    """Rebuild the catalog's index, which questions read. Every change updates it; this repairs it."""
     parts = open_shop(store).maintenance.write_index()
     if as_json:
         print_json({"parts": parts})
@@ -54,9 +54,9 @@ def backup(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Copy the store into a file, as of one moment.
+    """Copy the store into a file, as it is at one moment.
 
-    Of a store in a chain that is its catalog, and what the chain holds now; pg_dump copies the chain itself.
+    For a store in a chain, the copy has its catalog and the chain's current data; pg_dump copies the chain itself.
     """
     made = open_shop(store).maintenance.back_up(file, force=force)
     if as_json:
@@ -67,9 +67,9 @@ def backup(
 
 @store_app.command("restore")
 def restore(file: CopyArgument, by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """Check a copy, then put it in the place of the store; what stood there is kept beside it.
+    """Check a copy, then put it in the place of the store; the replaced file is kept next to it.
 
-    A copy that is in a chain comes up to what the chain holds now; pg_restore takes back a chain itself.
+    A copy that belongs to a chain is updated from the chain; pg_restore restores the chain itself.
     """
     done = open_shop(store).maintenance.restore(file, by=by)
     kept = None if done.kept is None else str(done.kept)
@@ -88,9 +88,9 @@ def join(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Bring the store into a chain: its vehicles, jobs, choices, readings and settings are the chain's from now on.
+    """Join a chain: the store's vehicles, jobs, choices, readings and settings are shared with it from now on.
 
-    What it holds goes into the chain, all of it or nothing. The catalog stays the store's own. The password is taken
+    The store's data go into the chain, all or nothing. The catalog stays the store's own. The password is taken
     from PGPASSWORD or ~/.pgpass.
     """
     done = open_shop(store).sharing.join(address, by=by)
@@ -102,14 +102,14 @@ def join(
 
 
 def _counted(rows: dict[str, int]) -> str:
-    """Rows of each kind, such as 1 vehicle, 6 jobs; those that there are."""
+    """Format the nonzero row counts, such as 1 vehicle, 6 jobs."""
     told = [f"{count:,} {name.replace('_', ' ')}{'s'[: count != 1]}" for name, count in rows.items() if count]
     return ", ".join(told) or "nothing"
 
 
 @store_app.command("leave")
 def leave(by: ByOption = None, store: StoreOption = None, as_json: JsonOption = False) -> None:
-    """Let the store stand by itself, with a copy of all that the chain holds, or of what it last knew of that."""
+    """Leave the chain, with a copy of all its data, or of the last known data if it does not answer."""
     done = open_shop(store).sharing.leave(by=by)
     if as_json:
         print_json({"left": done.address, "unknown": done.unknown or None})

@@ -1,4 +1,4 @@
-"""Options for the terms of a job, which several commands share: for one question, or to be kept."""
+"""Options for the terms of a job, shared by several commands: for one question, or to keep."""
 
 from __future__ import annotations
 
@@ -31,22 +31,22 @@ SEVERAL = {
     "wish": "The weight of a wish, 0 to 5: bass=5. Repeatable.",
 }
 NAMED = {"step": "door=drilled", "pin": "dash=PART", "wish": "bass=5"}
-"""Terms that are set name by name, each with an example."""
+"""Terms set name by name, each with an example."""
 
 
 def options_for(
     parameter: str, options: Mapping[str, tuple[Any, str]], read: Callable[[dict[str, Any]], Any] = dict
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
-    """Give a command several options in the place of one of its parameters.
+    """Replace one parameter of a command with several options.
 
     Parameters
     ----------
     parameter
-        The parameter, which gets the options that were given, by name.
+        The parameter, which receives the given options by name.
     options
         Type and help of each option, by its name.
     read
-        What becomes of them before.
+        Converts them first.
     """
 
     def declare(command: Callable[..., None]) -> Callable[..., None]:
@@ -75,7 +75,7 @@ def _option(name: str, kind: Any, says: str) -> inspect.Parameter:
 
 
 def _terms(typed: dict[str, Any]) -> dict[str, Any]:
-    """The terms that were typed, by name.
+    """Return the given terms by name.
 
     Raises
     ------
@@ -95,16 +95,16 @@ on_terms = options_for(
     | {name: (list[str] | None, says) for name, says in SEVERAL.items()},
     _terms,
 )
-"""Give a command an option for each term of a job, in the place of its parameter ``terms``."""
+"""Replace a command's parameter ``terms`` with an option for each term of a job."""
 
 
 def by_name(option: str, texts: list[str], example: str) -> dict[str, str]:
-    """The values of an option that is given as ``NAME=VALUE``, by name.
+    """Return the values of a ``NAME=VALUE`` option by name.
 
     Raises
     ------
     InputError
-        if a text is none.
+        if a text has another form.
     """
     found = {}
     for text in texts:

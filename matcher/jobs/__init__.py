@@ -1,1 +1,1 @@
-"""The life of a job: choices, changes since, orders, set-up, and the points that are open before a signature."""
+"""The life of a job: choices, later changes, orders, set-up, and open points before a signature."""

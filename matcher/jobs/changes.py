@@ -1,5 +1,4 @@
-"""Changes since a package was chosen: prices, parts and figures, its rules evaluated again, and the package that ranks
-before it now."""
+"""Changes since a package was chosen: prices, parts, figures, rule checks, and a better package if there is one now."""
 
 from __future__ import annotations
 
@@ -27,18 +26,18 @@ from matcher.store.database.stamps import catalog_version
 
 @dataclass(frozen=True, slots=True)
 class Today:
-    """A chosen package on the catalog of today."""
+    """A chosen package, checked against today's catalog."""
 
     package: Package | None
-    """The package with every rule asked again; None if it cannot be put together any more."""
+    """The package with every rule evaluated again; None if it can no longer be built."""
     checks: Sequence[Check]
-    """Its checks; of a package that cannot be put together those of each part at its opening."""
+    """The package's checks; if it can no longer be built, the checks of each part at its opening."""
     withdrawn: Sequence[str]
-    """Its parts that the catalog does not hold any more."""
+    """Parts that are no longer in the catalog."""
 
 
 def today_of(con: Connection, job: Job, choice: Choice, settings: Settings) -> Today:
-    """Ask every rule of a chosen package again, without ranking anything."""
+    """Evaluate every rule of a chosen package again, without ranking."""
     names = parts_of(choice.package)
     withdrawn = sorted(names - {*part_rows(con, names), *typed_parts(con, names)})
     with holding_only(con, names):
@@ -47,7 +46,7 @@ def today_of(con: Connection, job: Job, choice: Choice, settings: Settings) -> T
 
 
 def changes_since(con: Connection, job: Job, choice: Choice, settings: Settings) -> ChoiceChanges:
-    """Everything that is otherwise than when a package was chosen."""
+    """Return every difference between a package as it was chosen and as it is now."""
     today = today_of(con, job, choice, settings)
     now, checks = today.package, today.checks
     with holding_only(con, parts_of(choice.package)):
@@ -80,10 +79,10 @@ def changes_since(con: Connection, job: Job, choice: Choice, settings: Settings)
 
 
 def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:
-    """The chosen package with every rule asked of it again; to be asked on a catalog that holds its parts alone.
+    """Return the chosen package with every rule evaluated again, on a catalog restricted to its parts.
 
-    What only a ranking gives is as it was chosen: its points, trade-offs and alternatives, and how it differs from
-    the first package.
+    Results that only a ranking gives keep their values from the choice: points, trade-offs, alternatives, and the
+    differences from the first package.
     """
     found = put_together(con, job, choice.package, settings)
     if found is None:
@@ -102,7 +101,7 @@ def package_now(con: Connection, job: Job, choice: Choice, settings: Settings) -
 
 
 def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Package | None:
-    """The best package that ranks before the chosen one now and did not then."""
+    """Return the best package that ranks before the chosen one now but did not when it was chosen."""
     catalog = wished(Catalog(con, settings), job)
     ranked = rank(catalog, job, len(choice.ahead) + 1)
     describer = Describer(catalog, ranked.question)
@@ -117,7 +116,7 @@ def better_now(con: Connection, job: Job, choice: Choice, settings: Settings) ->
 
 
 def _fits_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> Iterator[Check]:
-    """Of a package that cannot be put together any more: every part at its opening, by itself."""
+    """Yield the checks of each part at its opening, for a package that can no longer be built."""
     catalog = wished(Catalog(con, settings), job)
     for line in choice.package.lines:
         if line.part_id is None or line.opening_id is None or line.slot in ("bass", "enclosure", "board", "accessory"):
@@ -163,7 +162,7 @@ def _figure_changes(con: Connection, job: Job, choice: Choice) -> Iterator[Choic
 
 
 def check_changes(then: Iterable[Check], now: Iterable[Check]) -> Iterator[ChoiceChange]:
-    """The checks that are asked now, where they say otherwise than before."""
+    """Yield the current checks whose result differs from before."""
     before = {(check.rule, check.about): check for check in then}
     after = {(check.rule, check.about): check for check in now}
     kinds: dict[str, ChangeKind] = {"no": "breaks", "fits": "clears", "measure": "opens"}

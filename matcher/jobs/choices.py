@@ -1,4 +1,4 @@
-"""A package fixed to a job: what it was made of, and every figure that it relied on."""
+"""Packages fixed to jobs: their parts, and every figure they relied on."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from matcher.store.database.tables import opening_columns
 NO_FIGURES = frozenset(
     {"part_id", "maker", "model", "price", "stock", "lead_days", "basis", "source", "notes", "opening_id", "label"}
 )
-"""Fields that no rule compares; price, stock and waiting time are kept with the part."""
+"""Fields that no rule compares; price, stock and lead time are kept with the part."""
 
 
 def choose_package(
@@ -40,7 +40,7 @@ def choose_package(
     note: str | None,
     terms: dict[str, Any],
 ) -> Choice:
-    """The package of an answer that has a rank, or an id, as a choice.
+    """Return the package with this rank or id as a choice.
 
     Raises
     ------
@@ -78,7 +78,7 @@ def choose_package(
 
 
 def _shown(answer: Options, wanted: int | str) -> Package | None:
-    """The package of a rank; or of an id, which the best one at a budget may have, too."""
+    """Return the package with this rank or id; the best package at a budget can be chosen by its id, too."""
     if isinstance(wanted, int):
         return next((one for one in answer.packages if one.rank == wanted), None)
     shown = [*answer.packages, *(tier.package for tier in answer.tiers if tier.package is not None)]
@@ -86,9 +86,9 @@ def _shown(answer: Options, wanted: int | str) -> Package | None:
 
 
 def said_anew(choice: Choice) -> Choice:
-    """A choice that was kept, its sentences made anew: a document holds what they say, and not how they were made.
+    """Return a kept choice with its sentences as data again: a document stores only their text.
 
-    A sentence that would be said otherwise today stays as it was kept.
+    A sentence whose wording has changed since stays as it was kept.
     """
     package = choice.package
     steps = {step: step for step in undo_steps(package.lines)}
@@ -106,7 +106,7 @@ def _channels(link: Link) -> str:
 
 
 def signs(package: Package) -> list[str]:
-    """Key by which the counter tells packages apart: each part at its place, with its adapter."""
+    """Key that identifies a package at the counter: each part at its place, with its adapter."""
     return [
         f"{line.opening_id or line.slot}: {' + '.join(filter(None, (line.part_id or 'original', line.adapter_id)))}"
         for line in package.lines
@@ -114,7 +114,7 @@ def signs(package: Package) -> list[str]:
 
 
 def parts_chosen(con: Connection, package: Package) -> list[PartChosen]:
-    """The parts to order, each once, in the order of the lines and the kit."""
+    """Return the parts to order, each once, in the order of the lines and the kit."""
     packs = package.bought()
     found = part_rows(con, packs)
     return [_chosen(found[name], count) for name, count in packs.items() if name in found]
@@ -126,7 +126,7 @@ def _chosen(row: dict[str, Any], count: int) -> PartChosen:
 
 
 def part_rows(con: Connection, part_ids: Iterable[str]) -> dict[str, dict[str, Any]]:
-    """The rows of some parts as they count now, each with its family and its supplier."""
+    """Return the current rows of some parts, each with its family and supplier."""
     names = list(part_ids)
     families = con.execute(
         "select family, list(part_id) from part where part_id in (select unnest(?::varchar[])) group by family", [names]
@@ -144,7 +144,7 @@ def part_rows(con: Connection, part_ids: Iterable[str]) -> dict[str, dict[str, A
 
 
 def figures_of(con: Connection, vehicle_id: str, package: Package) -> Iterator[Relied]:
-    """Every figure known of a package's parts, of the openings they go to, and of the vehicle."""
+    """Yield every known figure of a package's parts, of their openings, and of the vehicle."""
     measured = set(con.execute(f"select subject, field from {LATEST}").fetchall())
     parts = sorted({name for line in package.lines for name in (line.part_id, line.adapter_id) if name})
     for name, row in part_rows(con, parts).items():
@@ -186,7 +186,7 @@ def _figures(
 
 
 def as_text(value: Any) -> str:
-    """A cell as one writes it: a number without idle zeros, a list with semicolons."""
+    """Format a cell as people write it: a number without trailing zeros, a list separated by semicolons."""
     if isinstance(value, Decimal):
         return f"{value.normalize():f}"
     if isinstance(value, bool):

@@ -1,4 +1,4 @@
-"""The sentences of choices, of what changed since, and of set-up."""
+"""Sentences about choices, changes since, and set-up."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ from matcher.store.readings.subjects import split_figure
 SETUP_WORDS = {"fits": "as it should be", "no": "NOT RIGHT", "measure": "to measure"}
 SETUP_CAUTIONS = [cautions.METER_FIRST, cautions.HEARING]
 BETWEEN = " to "
-"""Between the two ends of what an input takes."""
+"""Separates the two ends of an input's range."""
 
 
 def to_measure(gains: Sequence[GainTarget], checks: Sequence[SetupCheck], read: Collection[str]) -> list[str]:
-    """Values that a set-up still has to measure, in the order of the work."""
+    """Return the values that a set-up still has to measure, in working order."""
     waiting = {check.name for check in checks if check.verdict == "measure"}
     places = [check.about for check in checks if check.name == "polarity" and check.verdict == "measure"]
     return [
@@ -72,7 +72,7 @@ def polarity_check(place: str, verdict: Verdict, found: str | None) -> SetupChec
 
 
 def drain_check(verdict: Verdict, drain_ma: Decimal | None, limit_ma: Decimal, *, known_before: bool) -> SetupCheck:
-    """Drain at rest against its limit."""
+    """Standby drain against its limit."""
     what = "added at rest" if known_before else "at rest, all that the car draws"
     told = "not read yet" if drain_ma is None else f"{amount(drain_ma, 'mA')} {what}"
     return SetupCheck(
@@ -113,19 +113,18 @@ def input_check(
 
 
 def claim_met_says(met: ClaimMet) -> str:
-    """A claim beside what was measured, in a sentence."""
+    """Sentence that compares a claim with the measured value."""
     how = "claimed" if met.subject.startswith("part:") else "computed"
     claimed = f"nothing {how}" if met.claimed is None else f"{how} {amount(met.claimed, met.unit)}"
     return f"{met.subject} {met.field}: {claimed}, measured {amount(met.measured, met.unit)}"
 
 
 def figure(value: str, tol: Decimal | None) -> str:
-    """A figure with its own tolerance."""
     return value if tol is None else f"{value} ±{amount(tol)}"
 
 
 def change_says(change: ChoiceChange) -> str:
-    """One change since a choice, in a sentence."""
+    """Sentence about one change since a choice."""
     name, before, after = change.subject, change.before, change.after
     match change.what:
         case "withdrawn":
@@ -158,23 +157,23 @@ def nothing_chosen_says(job_id: str) -> str:
 
 
 def withdrawn_says(part_id: str) -> str:
-    """A part that the catalog lost."""
+    """Sentence about a part that is no longer in the catalog."""
     return f"part {part_id} was withdrawn from the catalog"
 
 
 def figure_open_says(name: str, *, is_missing: bool) -> str:
-    """A figure that is to be measured, and how it is entered."""
+    """Sentence about a figure to measure, and how to enter it."""
     state = "is not known" if is_missing else "is not known closely enough"
     return f"{name} {state}: {entry_says(*split_figure(name))}"
 
 
 def set_up_open_says(setup: Setup) -> str:
-    """Values that a set-up has not read yet."""
+    """Sentence about values that a set-up has not read yet."""
     return f"set-up, not read: {', '.join(setup.to_measure)}"
 
 
 def went_on_says(note: str, points: Sequence[OpenPoint]) -> str:
-    """The log's line of an order or a signature that was given though something was open."""
+    """Log line for an order or a signature given in spite of open points."""
     return f"{note} (open: {'; '.join(f'{point.what} {point.subject}' for point in points)})"
 
 
@@ -196,7 +195,7 @@ def stands_says(found: ChoiceChanges) -> str:
 
 
 def setup_headline(setup: Setup) -> str:
-    """Line about a set-up and its result."""
+    """Headline of a set-up and its result."""
     if setup.choice is None:
         return f"{setup.job_id}: no package is chosen yet; boltback choose {setup.job_id} K fixes package K"
     if setup.number is None:
@@ -212,5 +211,5 @@ def setup_headline(setup: Setup) -> str:
 
 
 def tone_says(tone: ToneTarget) -> str:
-    """Where a gain may stand with a tone: without overlap, to as much overlap as the tone lies under full scale."""
+    """Sentence about setting a gain by a tone, from no overlap to an overlap of the tone's level below full scale."""
     return f"{amount(tone.no_overlap_v)} to {amount(tone.overlap_v, 'V')}"

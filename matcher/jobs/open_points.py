@@ -1,4 +1,4 @@
-"""Open points of a job to be ordered or signed off, and those that were accepted with a reason."""
+"""Points that are still open when a job is to be ordered or signed off, and those accepted with a reason."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ from matcher.store.documents.saving import job_on_terms
 from matcher.store.records.choices import latest_choice
 
 ANYWAY = {"order": "order anyway", "sign": "sign anyway"}
-"""By what was done: the log's word where something was open."""
+"""Word in the log for an action taken in spite of open points, by action."""
 
 
 def open_to_order(con: Connection, job: Job, choice: Choice, settings: Settings) -> list[OpenPoint]:
-    """Points that keep a chosen package from being ordered: missing parts, failed rules, figures to measure."""
+    """Return the points that keep a package from being ordered: missing parts, failed rules, figures to measure."""
     today = today_of(con, job, choice, settings)
     return [
         *(_point("withdrawn", name, says.withdrawn_says(name)) for name in today.withdrawn),
@@ -40,7 +40,7 @@ def open_to_order(con: Connection, job: Job, choice: Choice, settings: Settings)
 
 
 def open_to_sign(con: Connection, job_id: str, settings: Settings) -> list[OpenPoint]:
-    """Points that keep a job from being signed off: those of the order, and open fields of its set-up.
+    """Return the points that keep a job from being signed off: those of the order, and unread fields of its set-up.
 
     Raises
     ------
@@ -55,7 +55,7 @@ def open_to_sign(con: Connection, job_id: str, settings: Settings) -> list[OpenP
 
 
 def figures_open(package: Package) -> Iterator[OpenPoint]:
-    """The figures of a package that are to be measured, each once."""
+    """Yield the figures of a package that have to be measured, each once."""
     missing = {name for check in package.checks for name in check.missing}
     for name in package.measure:
         yield _point("figure", name, says.figure_open_says(name, is_missing=name in missing))
@@ -77,14 +77,14 @@ def _point(what: OpenKind, subject: str, told: str) -> OpenPoint:
 
 
 def check_open(what: str, job_id: str, points: list[OpenPoint], *, anyway: bool, note: str | None) -> None:
-    """Refuse to order a job, or to sign it off, if something is open and there is no reason to go on.
+    """Refuse to order or sign off a job that has open points, unless a reason to proceed is given.
 
     Raises
     ------
     StillOpen
         with every open point.
     InputError
-        if it is to go on without a reason.
+        if `anyway` is set without a reason.
     """
     if not points:
         return
@@ -97,14 +97,14 @@ def check_open(what: str, job_id: str, points: list[OpenPoint], *, anyway: bool,
 def write_anyway(
     con: Connection, what: str, job_id: str, points: list[OpenPoint], note: str | None, by: str | None
 ) -> None:
-    """Keep in the log that something was open, what it was and why it was gone on with."""
+    """Write into the log which points were open and why the job proceeded."""
     reason = (note or "").strip()
     document = json.dumps({"note": reason, "points": [point.to_dict() for point in points]}, ensure_ascii=False)
     record(con, ANYWAY[what], f"job:{job_id}", says.went_on_says(reason, points), by=by, document=document)
 
 
 def went_on(con: Connection, job_id: str) -> list[WentOn]:
-    """Orders and signatures of a job that were given though something was open, the oldest first."""
+    """Return the orders and signatures of a job given in spite of open points, oldest first."""
     rows = con.execute(
         "select what, happened_at, by_whom, document from event where subject = ? and what in (?, ?) order by event_id",
         [f"job:{job_id}", *ANYWAY.values()],

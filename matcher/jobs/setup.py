@@ -1,4 +1,4 @@
-"""Set-up of a job: what to measure, and what was measured held against it."""
+"""Set-up of a job: values to measure, and measured values compared with their targets."""
 
 from __future__ import annotations
 
@@ -34,12 +34,12 @@ class SetupReadings:
     output: Sequence[OutputStep]
 
     def number(self, name: str) -> Decimal | None:
-        """A figure of the job; None if it was not read."""
+        """Return a figure of the job; None if it has not been read."""
         return Decimal(self.values[name]) if name in self.values else None
 
     @property
     def limit(self) -> CleanLimit | None:
-        """The last clean step, by the log."""
+        """Return the last clean step of the volume log."""
         steps = (
             SetupStep(float(one.step), None if one.volts is None else float(one.volts), one.clean)
             for one in self.output
@@ -48,7 +48,7 @@ class SetupReadings:
 
 
 def with_limit(read: SetupReadings) -> SetupReadings:
-    """Values read, with those derived from the volume steps: values entered directly take precedence."""
+    """Add the values derived from the volume steps; values entered directly take precedence."""
     limit = read.limit
     if limit is None:
         return read
@@ -58,7 +58,7 @@ def with_limit(read: SetupReadings) -> SetupReadings:
 
 
 def setup_of(job: Job, choice: Choice | None, read: SetupReadings, settings: Settings) -> Setup:
-    """Compare the values read with the chosen package; without any, list the values to measure."""
+    """Compare the values read with the chosen package; without a package, list the values to measure."""
     gains = _gains(choice, read, settings)
     checks = [] if choice is None else list(_checks(job, choice, read, settings))
     limit = read.limit
@@ -94,11 +94,11 @@ def _unit(name: str) -> str:
 
 
 def _gains(choice: Choice | None, read: SetupReadings, settings: Settings) -> list[GainTarget]:
-    """Every feed of an amplifier; a head unit's own has no gain to set."""
+    """Yield a target for every feed of an amplifier; a head unit's own output has no gain to set."""
     links = [] if choice is None else [link for link in choice.package.links if link.slot != "head_unit"]
     found = []
     for link in links:
-        # Places that share channels share their gain: the lesser of their targets holds for both.
+        # Places that share channels share their gain: the lower of their targets applies to both.
         alike = [other.target_v for other in links if other is link or set(other.to) & set(link.beside)]
         target = None if None in alike else min(volts for volts in alike if volts is not None)
         found.append(_gain(link, target, read, settings))
@@ -125,14 +125,14 @@ def _gain(link: Link, target_v: Decimal | None, read: SetupReadings, settings: S
 
 
 def _gain_verdict(volts: Decimal | None, most_v: Decimal | None, over_pct: Decimal) -> Verdict:
-    """Set lower than its target a gain harms nothing; over it, it may."""
+    """Return the verdict on a gain: at or below its target it does no harm; above, it may."""
     if volts is None or most_v is None:
         return "measure"
     return verdict_of(most_v * (1 + over_pct / 100) - volts, Decimal(0))
 
 
 def _tone(target_v: Decimal | None, tone_db: Decimal) -> ToneTarget:
-    # Into 1 ohm the target's power is its square: the formula gives the share of it at the tone's level.
+    # Into 1 ohm, power is voltage squared, so the formula gives the power at the tone's level.
     full = None if target_v is None else float(target_v) ** 2
     none, overlap = (gain_target_v(full, 1.0, float(tone_db), more) for more in (0.0, -float(tone_db)))
     return ToneTarget(tone_db=tone_db, no_overlap_v=_volts(none), overlap_v=_volts(overlap))
@@ -153,7 +153,7 @@ def _checks(job: Job, choice: Choice, read: SetupReadings, settings: Settings) -
 
 
 def added_ma(read: SetupReadings) -> Decimal | None:
-    """Drain added at rest; the whole drain if the earlier one is not known."""
+    """Return the added standby drain (mA); the whole drain if the earlier one is not known."""
     after, before = read.number("rest_ma"), read.number("rest_before_ma")
     return None if after is None else max(Decimal(0), after - (before or 0))
 
@@ -166,7 +166,7 @@ def _polarity(choice: Choice, read: SetupReadings) -> Iterator[SetupCheck]:
 
 
 def _inputs(choice: Choice, read: SetupReadings) -> Iterator[SetupCheck]:
-    """The head unit's clean output against the input of each amplifier that takes it."""
+    """Yield the head unit's clean output against the input of each amplifier that it feeds."""
     clean = read.number("clean_v")
     for slot in ("amplifier", "bass_amplifier"):
         part = next((line.part_id for line in choice.package.lines if line.slot == slot), None)
@@ -178,12 +178,11 @@ def _inputs(choice: Choice, read: SetupReadings) -> Iterator[SetupCheck]:
 
 
 def figure(choice: Choice, subject: str, name: str) -> Decimal | None:
-    """A figure that a choice relied on."""
     return next((Decimal(one.value) for one in choice.figures if (one.subject, one.field) == (subject, name)), None)
 
 
 def _claims(choice: Choice, read: SetupReadings) -> Iterator[ClaimMet]:
-    """Measured values beside claimed or computed ones."""
+    """Yield measured values with the claimed or computed ones."""
     supply = choice.package.supply
     head = head_unit(choice)
     job = f"job:{choice.job_id}"
@@ -202,5 +201,5 @@ def _claims(choice: Choice, read: SetupReadings) -> Iterator[ClaimMet]:
 
 
 def head_unit(choice: Choice) -> str | None:
-    """The head unit that was chosen; None if the original stays."""
+    """Return the chosen head unit; None if the original stays."""
     return next((line.part_id for line in choice.package.lines if line.slot == "head_unit"), None)

@@ -1,4 +1,4 @@
-"""Values read at set-up, from a list or one by one: every fault is named before anything is kept."""
+"""Values read at set-up, from a list or one by one; every fault is reported before anything is kept."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ FIELDS: Mapping[tuple[str, str], str] = {
     ("drain", "before"): "rest_before_ma",
     ("drain", "after"): "rest_ma",
 }
-"""Rows that are of no opening: what and where, and their field."""
+"""Field of each row that belongs to no opening, by its columns ``what`` and ``where``."""
 AT_OPENING = {
     "gain": "gain_v",
     "polarity": "polarity",
@@ -35,13 +35,13 @@ AT_OPENING = {
     "low pass": "low_pass_hz",
     "delay": "delay_ms",
 }
-"""Rows that are of an opening, and their field there."""
+"""Field of each row that belongs to an opening, by ``what``."""
 EXAMPLES = f"output, {', '.join(AT_OPENING)}, current or drain"
 
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """One value with where it stands."""
+    """One value and its position in the list."""
 
     name: str
     """The job's field."""
@@ -61,12 +61,11 @@ class SetupRead:
 
     @property
     def is_empty(self) -> bool:
-        """Whether nothing was read."""
         return not self.steps and not self.values
 
 
 def read_setup_list(path: Path, notation: Notation) -> SetupRead:
-    """A list of what was read at set-up: rows of what, where, step, value, clean, tone_db; or a head unit's log alone.
+    """Read a set-up list: rows of what, where, step, value, clean, tone_db; or a head unit's log alone.
 
     Raises
     ------
@@ -151,7 +150,7 @@ def _take_step(found: SetupRead, row: _Row, notation: Notation, problems: list[P
 
 
 class StepError(ValueError):
-    """A step of the volume that cannot be read: which of its columns, and what was expected there."""
+    """A volume step that cannot be read: the column, and what it expects."""
 
     def __init__(self, column: str, expected: str, fix: str = "") -> None:
         self.column, self.expected, self.fix = column, expected, fix
@@ -159,7 +158,7 @@ class StepError(ValueError):
 
 
 def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) -> OutputStep:
-    """A step of the head unit's volume, from the texts of its three columns.
+    """Read a step of the head unit's volume from the texts of its three columns.
 
     >>> read_step("30", "2,2 V", "yes")
     OutputStep(step=Decimal('30'), volts=Decimal('2.2'), clean=True)
@@ -167,7 +166,7 @@ def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) ->
     Raises
     ------
     StepError
-        with the first column that cannot be taken.
+        with the first column that cannot be read.
     """
     numbers: dict[str, Decimal | None] = {}
     for column, text, unit in (("step", step, "n"), ("value", value, "v")):
@@ -186,12 +185,12 @@ def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) ->
 
 
 def check_values(subject: ReadingSubject, values: Sequence[Value], notation: Notation) -> dict[str, str]:
-    """The values of a job by field, as they are kept; a field that is told twice is refused.
+    """Return the values of a job by field, as they are stored; refuse a field that is given twice.
 
     Raises
     ------
     InputError
-        with every value that cannot be taken.
+        with every value that cannot be read.
     """
     kept: dict[str, str] = {}
     problems: list[Problem] = []

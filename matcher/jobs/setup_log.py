@@ -1,4 +1,4 @@
-"""A set-up written down: its readings, and the whole of it beside those before."""
+"""A set-up on record: its readings, and its values together with earlier ones."""
 
 from __future__ import annotations
 
@@ -29,12 +29,12 @@ def record_setup(
     note: str | None,
     by: str | None,
 ) -> Setup:
-    """Write down what was read, as readings of the job and as a set-up, inside the change that is under way.
+    """Record what was read as readings of the job and as a set-up, in the current transaction.
 
     Raises
     ------
     InputError
-        if the job is not known, was signed off or has no choice, or a value cannot be taken.
+        if the job is not known, was signed off or has no choice, or a value cannot be read.
     """
     job = stored_job(con, job_id)
     check_unsigned(con, job_id)
@@ -48,7 +48,9 @@ def record_setup(
         raise InputError("no reading was given", fix=f"boltback setup {job_id} alone tells what to measure")
     subject = find_subject(con, f"job:{job_id}")
     values, known = check_values(subject, read.values, shop_notation(con)), read_before(con, choice)
-    output = [*{step.step: step for step in (*known.output, *read.steps)}.values()]  # a step read again counts anew
+    output = [
+        *{step.step: step for step in (*known.output, *read.steps)}.values()
+    ]  # a repeated step replaces the earlier one
     fresh = with_limit(SetupReadings(values, output if read.steps else []))
     whole = SetupReadings({**known.values, **fresh.values}, output)
     replaced = _replaced(choice, whole) if replace_claims else []
@@ -68,7 +70,7 @@ def record_setup(
 
 
 def read_before(con: Connection, choice: Choice) -> SetupReadings:
-    """Values read in earlier set-ups of the same choice."""
+    """Return the values read in earlier set-ups of the same choice."""
     before = latest_setup(con, choice.job_id)
     if before is None or before.choice != choice.number:
         return SetupReadings({}, [])
@@ -76,7 +78,7 @@ def read_before(con: Connection, choice: Choice) -> SetupReadings:
 
 
 def _replaced(choice: Choice, read: SetupReadings) -> list[str]:
-    """The claims that what was read takes the place of."""
+    """Return the claims that the measured values replace."""
     head = head_unit(choice)
     if head is None or "clean_v" not in read.values:
         why = "the head unit stays" if head is None else "no clean output was read"
@@ -85,7 +87,7 @@ def _replaced(choice: Choice, read: SetupReadings) -> list[str]:
 
 
 def setup_record(con: Connection, job_id: str, settings: Settings) -> Setup:
-    """The set-up that counts; what to measure where nothing was yet for the choice that counts."""
+    """Return the latest set-up of the current choice; before the first one, the values to measure."""
     job, choice, found = stored_job(con, job_id), latest_choice(con, job_id), latest_setup(con, job_id)
     if found is not None and choice is not None and found.choice == choice.number:
         return found

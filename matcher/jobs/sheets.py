@@ -1,4 +1,4 @@
-"""Tables for spreadsheets: what to order for a job, and its packages side by side."""
+"""Tables for spreadsheets: a job's order list, and its packages side by side."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ ORDER_HEADS = [
 
 
 def order_sheets(con: Connection, choice: Choice) -> list[Sheet]:
-    """Order lists for a choice, supplier by supplier, at today's catalog; then each supplier's sum."""
+    """Return the order lists of a choice by supplier, at today's catalog, and each supplier's total."""
     now = part_rows(con, [part.part_id for part in choice.parts])
     parts = sorted(choice.parts, key=lambda part: (_supplier(part, now.get(part.part_id)), part.part_id))
     rows = [_order_row(part, now.get(part.part_id), choice) for part in parts]
@@ -37,18 +37,18 @@ def order_sheets(con: Connection, choice: Choice) -> list[Sheet]:
 
 
 def open_sheet(points: list[OpenPoint], note: str | None) -> Sheet:
-    """Points that were open when it was ordered anyway, with the reason."""
+    """Points that were open when the job was ordered anyway, with the reason."""
     cells: list[list[Cell]] = [[point.says, note if place == 0 else None] for place, point in enumerate(points)]
     return Sheet(name="open", heads=["open when ordered", "ordered anyway because"], cells=cells)
 
 
 def _supplier(part: PartChosen, row: dict[str, object] | None) -> str:
-    """Whose list it is from; its maker where nobody said."""
+    """Return the part's supplier; its maker if no supplier is known."""
     return str((row or {}).get("supplier") or part.supplier or part.maker)
 
 
 def _order_row(part: PartChosen, row: dict[str, object] | None, choice: Choice) -> list[Cell]:
-    """A part of the order; one that was withdrawn has no price, and says so."""
+    """Row of the order for a part; a withdrawn part is marked and has no price."""
     places, pieces = _used(part, choice)
     own: list[Cell] = [part.part_id, part.maker, part.model, ", ".join(places), part.qty]
     if row is None:
@@ -83,7 +83,7 @@ def _order_row(part: PartChosen, row: dict[str, object] | None, choice: Choice) 
 
 
 def money(amount: Decimal) -> Decimal:
-    """To the hundredth, as money is written."""
+    """Round to two decimals."""
     return amount.quantize(Decimal("0.01"))
 
 
@@ -92,7 +92,7 @@ def _count(cell: object) -> int | None:
 
 
 def _used(part: PartChosen, choice: Choice) -> tuple[list[str], int]:
-    """Where a part goes, and how many pieces of it; an adapter goes with each piece."""
+    """Return where a part goes and how many pieces are needed; each piece takes its own adapter."""
     kit = [item for item in choice.package.kit if item.part_id == part.part_id]
     if kit:
         return ["kit"], math.ceil(sum(item.quantity for item in kit))
@@ -123,14 +123,14 @@ def _suppliers(rows: list[list[Cell]]) -> Sheet:
 
 
 def compare_sheets(answer: Options) -> list[Sheet]:
-    """The packages of a job side by side, then its tiers."""
+    """Return a job's packages side by side, then its tiers."""
     packages = _compared("packages", [("rank", str(one.rank), one) for one in answer.packages])
     tiers = [("tier", tier.name, tier.package) for tier in answer.tiers if tier.package is not None]
     return [packages, *([_compared("tiers", tiers)] if tiers else [])]
 
 
 def _compared(name: str, packages: list[tuple[str, str, Package]]) -> Sheet:
-    """A column for each package, a row for each thing to compare."""
+    """Table with a column for each package and a row for each property."""
     heads = ["what", *(f"{word} {told}" if word == "rank" else told for word, told, _ in packages)]
     some = [package for _, _, package in packages]
     criteria = list(dict.fromkeys(name for package in some for name in package.criteria))

@@ -1,4 +1,4 @@
-"""The shop: the one way in, for commands, pages, papers and tests.
+"""The shop: the single entry point for commands, pages, papers and tests.
 
 >>> from matcher import Shop
 >>> shop = Shop("no-such-folder/shop.duckdb")
@@ -35,12 +35,12 @@ if TYPE_CHECKING:
 
 
 class Shop(Trying, Reasons, Bulk):
-    """One store and its settings: the questions are its own methods, every other subject is one of its parts.
+    """One store and its settings: questions are its own methods, every other subject is an attribute.
 
     Parameters
     ----------
     path
-        The store's file. It is made by the first thing that is loaded into it.
+        The store's file, created by the first load into it.
     """
 
     def __init__(self, path: str | Path = "shop.duckdb") -> None:
@@ -59,7 +59,7 @@ class Shop(Trying, Reasons, Bulk):
         self.archive = ShopArchive(self)
 
     def note_event(self, what: str, subject: str, *, by: str | None = None) -> None:
-        """Write a line into the log of changes."""
+        """Write an entry into the log of changes."""
         from matcher.store.database.provenance import record
 
         with self.store.changing(own=True) as con:
@@ -71,9 +71,9 @@ class Shop(Trying, Reasons, Bulk):
         Parameters
         ----------
         job_id
-            What was done to one job and its vehicle.
+            Only changes to this job and its vehicle.
         since
-            From this moment on, such as 2026-03-01 or 2026-03-01 14:30.
+            Only changes from this moment on, such as 2026-03-01 or 2026-03-01 14:30.
         """
         from matcher.store.database.provenance import moment
         from matcher.store.records.change_log import change_log

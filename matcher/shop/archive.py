@@ -1,4 +1,4 @@
-"""Vehicles, jobs, parts and openings that were put away, and the things that depend on them."""
+"""Archived vehicles, jobs, parts and openings, and the things that depend on them."""
 
 from __future__ import annotations
 
@@ -11,22 +11,22 @@ if TYPE_CHECKING:
 
 
 class ShopArchive(ShopPart):
-    """Vehicles, jobs, parts and openings that were put away, and the things that depend on them."""
+    """Archived vehicles, jobs, parts and openings, and the things that depend on them."""
 
     def all(self) -> list[str]:
-        """Every subject that is archived, such as ``job:tern-nocut``, by name."""
+        """Return every archived subject, such as ``job:tern-nocut``, by name."""
         from matcher.store.maintenance.archive import archived
 
         with self.store.reading() as con:
             return archived(con)
 
     def dependents(self, subject: str) -> list[Dependent]:
-        """Everything that depends on a job, vehicle, part or opening, before it is archived or deleted.
+        """Return everything that depends on a job, vehicle, part or opening, before it is archived or deleted.
 
         Raises
         ------
         InputError
-            if the store does not hold it.
+            if the store has no such subject.
         """
         from matcher.store.maintenance.archive import dependents
 
@@ -41,12 +41,12 @@ class ShopArchive(ShopPart):
         subject
             ``job:ID``, ``vehicle:ID``, ``part:ID`` or ``opening:VEHICLE/OPENING``.
         anyway
-            Whether to do so though something depends on it.
+            Whether to archive it even if something depends on it.
 
         Raises
         ------
         InputError
-            if something depends on it and it is not to be archived anyway, it is archived already, or not known.
+            if something depends on it and `anyway` is not set, it is already archived, or it is not known.
         """
         from matcher.store.maintenance.archive import archive
 
@@ -59,7 +59,7 @@ class ShopArchive(ShopPart):
         Raises
         ------
         NotKnown
-            if nothing of that name is archived.
+            if no subject of that name is archived.
         """
         from matcher.store.maintenance.archive import unarchive
 
@@ -67,12 +67,12 @@ class ShopArchive(ShopPart):
             unarchive(con, subject, by=by)
 
     def delete(self, subject: str, *, note: str | None = None, by: str | None = None) -> None:
-        """Delete a subject that no job, choice or record needs; the log keeps its document, its readings are voided.
+        """Delete a subject that no job, choice or record needs; its document stays in the log, its readings are voided.
 
         Raises
         ------
         InputError
-            if something depends on it, with all of that, it is not known, or a chain holds it.
+            if something depends on it (each dependent is listed), it is not known, or it belongs to a chain.
         """
         from matcher.store.maintenance.archive import delete
 

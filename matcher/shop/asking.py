@@ -22,7 +22,7 @@ class Asking(Opened):
     """Questions at the counter and in the bay: does it fit, and which packages are best."""
 
     def fit(self, part_id: str, opening: str, *, adapter: str | None = None, alteration: str = DEFAULT_STEP) -> Fit:
-        """Whether a part goes into an opening, by how much, and what that would alter.
+        """Return whether a part fits an opening, by how much, and what that would alter.
 
         Parameters
         ----------
@@ -31,10 +31,10 @@ class Asking(Opened):
         opening
             ``vehicle/opening``.
         adapter
-            An adapter between them, by its part_id. Without one, a part that does not go in by itself is tried with
-            the catalog's adapters.
+            An adapter between them, by its part_id. Without one, a part that does not fit directly is tried with the
+            catalog's adapters.
         alteration
-            The step of the alteration ladder at which the verdict is given.
+            The step of the alteration ladder for the verdict.
 
         Raises
         ------
@@ -72,35 +72,35 @@ class Asking(Opened):
         tell: Callable[[str], None] = lambda _: None,
         is_stopped: Callable[[], bool] = lambda: False,
     ) -> Options:
-        """The best packages for a job, exactly ranked, and the best at each of its budgets.
+        """Return the best packages for a job, exactly ranked, and the best at each of its budgets.
 
         Parameters
         ----------
         job_id
             A job of the store.
         top
-            How many packages to list.
+            Number of packages to list.
         version
-            An earlier version of the catalog to ask on. Without it the catalog of now is asked, and
-            the job remembers its version.
+            An earlier version of the catalog to answer from. By default the current catalog is used, and the job
+            remembers its version.
         terms
-            Terms in place of the job's own, by the names in `catalog_schema.terms.TERMS`: for this question alone.
+            Terms for this question that override the job's own, by the names in `catalog_schema.terms.TERMS`.
         seconds
-            End the search after so long: what fits is read to the end, the search that follows stops with
-            the best so far. The answer is then not complete, and says what score it may miss at most.
+            Time limit of the search: fits are computed in full, then the search stops with the best packages so far.
+            The answer is then incomplete, and has the number of points it may miss at most.
         memory_mb
-            End it where it would keep more than this, half of it in the store and half in the search.
+            Memory limit, half of it for the store and half for the search.
         remember
-            Whether the job remembers the version, as of a catalog of now.
+            Whether the job remembers the version if it is the current catalog's.
         tell
-            Told how the search goes.
+            Called with the progress of the search.
         is_stopped
-            Whether the search is to end now, as after `seconds`.
+            Whether to end the search now, as after `seconds`.
 
         Raises
         ------
         InputError
-            if the job or the version is not known, or a term cannot be taken.
+            if the job or the version is not known, or a term cannot be read.
         """
         from matcher.answers.messages import looking_says
         from matcher.answers.options import answer_options
@@ -123,7 +123,7 @@ class Asking(Opened):
             else:
                 from matcher.store.importing.history import looking_back
 
-                with looking_back(con, version):  # what was read of the catalog of now is not of that one
+                with looking_back(con, version):  # arrays cached from the current catalog do not apply
                     then = Catalog(con, catalog.settings)
                     answer = answer_options(then, job, top, version, budget)
             is_news = remember and version is None and not terms and answered_on(con, job_id) != now
@@ -134,7 +134,7 @@ class Asking(Opened):
 
 
 def _claims(con: Connection, fit: Fit) -> list[ClaimBeside]:
-    """Readings that concern a fit; a store without readings is not queried further."""
+    """Return the readings that concern a fit; a store without readings is not queried further."""
     if con.execute("select 1 from reading limit 1").fetchone() is None:
         return []
     from matcher.store.readings.claims import claims_of_fit
@@ -143,7 +143,7 @@ def _claims(con: Connection, fit: Fit) -> list[ClaimBeside]:
 
 
 def _claims_against_physics(catalog: Catalog, part_id: str) -> list[Claim]:
-    """Return what of a powered part was counted otherwise than claimed; of others nothing is loaded."""
+    """Return the claims of a powered part that were recomputed; nothing is loaded for other parts."""
     powered = "SELECT 1 FROM part WHERE part_id = ? AND family IN ('head_unit', 'amplifier')"
     if catalog.con.execute(powered, [part_id]).fetchone() is None:
         return []

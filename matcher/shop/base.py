@@ -1,4 +1,4 @@
-"""Base of every part of the shop: its store and its settings."""
+"""Base of every part of the shop: its store and settings."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from matcher.search.catalog.catalog import Catalog
 
 LONGEST_WORD = 200
-"""Characters that a setting's text may have."""
+"""Maximum length of a text setting."""
 
 
 class Opened:
@@ -31,7 +31,7 @@ class Opened:
     Parameters
     ----------
     path
-        The store's file. It is made by the first thing that is loaded into it.
+        The store's file, created by the first load into it.
     """
 
     def __init__(self, path: str | Path = "shop.duckdb") -> None:
@@ -39,7 +39,7 @@ class Opened:
 
     @contextmanager
     def asked(self, job_id: str) -> Iterator[tuple[Catalog, Job]]:
-        """A job, and the catalog to ask it with: what this process has read for the questions before is not read again.
+        """Yield a job and its catalog, cached in this process from earlier questions.
 
         Raises
         ------
@@ -59,27 +59,27 @@ class Opened:
             yield catalog, job
 
     def settings(self) -> Settings:
-        """The shop's values over the defaults."""
+        """Return the shop's settings: its own values over the defaults."""
         with self.store.reading() as con:
             return shop_settings(con)
 
     def set(self, name: str, value: Any, *, by: str | None = None) -> None:
-        """Give one of the shop's defaults a value of its own.
+        """Set one of the shop's settings.
 
         Raises
         ------
         InputError
-            if there is no such setting, or the value is no number, or none of its words.
+            if there is no such setting, or its value is not a number or not one of its words.
         """
         self.set_all({name: value}, by=by)
 
     def set_all(self, values: Mapping[str, Any], *, by: str | None = None) -> None:
-        """Give several of the shop's defaults values of its own, or with None the default again: all of them or none.
+        """Set several of the shop's settings, or reset them to the default with None: all of them or none.
 
         Raises
         ------
         InputError
-            if there is no such setting, or a value is no number, or none of its words.
+            if there is no such setting, or a value is not a number or not one of its words.
         """
         from matcher.store.database.provenance import record
 
@@ -96,19 +96,18 @@ class Opened:
 
 
 class ShopPart:
-    """One subject of a shop, on the shop's store; other subjects that it needs are handed to it."""
+    """One subject of a shop, on the shop's store; it is given the other subjects it needs."""
 
     def __init__(self, opened: Opened) -> None:
         self.opened = opened
 
     @property
     def store(self) -> Store:
-        """The shop's store."""
         return self.opened.store
 
 
 def check_setting(name: str) -> None:
-    """Refuse a name that no setting has."""
+    """Refuse an unknown setting."""
     known = [*DEFAULTS, *WORD_DEFAULTS]
     if name not in known:
         from matcher.errors import NotKnown
@@ -121,7 +120,7 @@ def _shown(value: Decimal | str) -> str:
 
 
 def _read_settings(values: Mapping[str, Any], notation: Notation) -> dict[str, Decimal | str | None]:
-    """The values of some settings; an error names each of them that cannot be read."""
+    """Read the values of some settings; an error names each of them that cannot be read."""
     read: dict[str, Decimal | str | None] = {}
     problems: list[Problem] = []
     for name, value in values.items():
@@ -157,7 +156,7 @@ def _read_word(name: str, value: Any) -> str | Problem:
 
 
 def split_place(opening: str) -> tuple[str, str]:
-    """``vehicle/opening`` as its two names."""
+    """Split ``vehicle/opening`` into its two names."""
     vehicle_id, slash, opening_id = opening.partition("/")
     if not (slash and vehicle_id and opening_id):
         raise InputError(f"{opening!r} names no opening", fix="write VEHICLE/OPENING, such as tern-8/dash-top")
@@ -165,6 +164,6 @@ def split_place(opening: str) -> tuple[str, str]:
 
 
 def check_step(step: str) -> None:
-    """Refuse a word that is no step of the ladder."""
+    """Refuse a word that is not a step of the alteration ladder."""
     if step not in LADDER:
         raise InputError(f"{step!r} is no step of the alteration ladder", fix=f"one of {', '.join(LADDER)}")

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def _quiet(text: str) -> None:
-    """Where nobody listens."""
+    """Report no progress."""
 
 
 class Bulk(Opened):
@@ -34,24 +34,24 @@ class Bulk(Opened):
         on: str | Engine | None = None,
         tell: Callable[[str], None] = _quiet,
     ) -> Matrix:
-        """Every part against every opening of its kind: what `fit` would say, as Parquet files.
+        """Check every part at every opening of its kind, as `fit` does, and write Parquet files.
 
         Parameters
         ----------
         out
-            The folder of the matrix. What an earlier run of the same question left there is not asked again.
+            The folder of the matrix. Results that an earlier run of the same question left there are kept.
         vehicle, family
-            One vehicle's openings, one family's parts; all of them without.
+            Only this vehicle's openings, only this family's parts; all by default.
         alteration
-            The step of the alteration ladder at which the verdicts are given.
+            The step of the alteration ladder for the verdicts.
         every
-            Write pairs that do not go in, too; without it they are counted by the rule that refuses them.
+            Write pairs that do not fit, too; by default they are only counted by the failed rule.
         adapters
-            Try every adapter of the catalog, too; without it a part goes in as it is.
+            Try every adapter of the catalog, too; by default each part is checked without one.
         on
-            An engine to run it on: ``dask://HOST:PORT``, or one of your own; this process without.
+            An engine to run it on: ``dask://HOST:PORT``, or one of your own; by default this process.
         tell
-            Is told what is being done.
+            Called with the progress.
 
         Raises
         ------

@@ -1,4 +1,4 @@
-"""The parts lists of a shop: loaded, searched, mended, and their versions."""
+"""The parts lists of a shop: loading, search, mending, versions."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 class ShopCatalog(ShopPart):
-    """The parts lists of a shop: loaded, searched, mended, and their versions."""
+    """The parts lists of a shop: loading, search, mending, versions."""
 
     def load(
         self,
@@ -48,36 +48,35 @@ class ShopCatalog(ShopPart):
         Parameters
         ----------
         family
-            What the lists hold; left out where a map, or a column ``family``, tells it.
+            Family of the parts in the lists; not needed with a map or a column ``family``.
         map
-            A map's file, or the name of one in the store; a file's map is kept by its name. Without one a list of any
-            form is understood by its headers and cells, or by the kept map that knows its headers.
+            A map's file, or the name of one in the store; a map from a file is kept under its name. By default, a list
+            of any form is understood by its headers and cells, or by a kept map that knows its headers.
         columns
-            What a list does not tell of its columns: by header the field that it fills, with a unit in brackets, or
-            ``-`` if it is not to be read.
+            Answers about columns: the field of each header, with a unit in brackets, or ``-`` to skip the column.
         kinds
-            What a list does not tell of its families: by the list's word the family.
+            Answers about families: the family for each of the list's words.
         encoding
-            How text files are written; found if none is named.
+            Encoding of text files; detected by default.
         supplier
-            Whose lists they are; the map's if there is one, else found by the list's name.
+            The lists' supplier; by default the map's, or the one whose lists have this name.
         prefix
-            What the supplier's numbers begin with from now on, so that no other supplier's part has one of them.
+            Prefix of the supplier's part numbers from now on, so that no other supplier has the same ones.
         rate
-            What one unit of a foreign currency of theirs is in the shop's; kept for the supplier.
+            One unit of the list's foreign currency in the shop's currency; kept for the supplier.
         complete
-            Whether they hold all that the supplier has: its other parts are withdrawn.
+            Whether the lists are the supplier's whole range: its other parts are withdrawn.
         dry_run
-            Report what would happen, change nothing.
+            Report the result without changing anything.
         sure
-            Take rows whose figures are unusual, or at odds with each other: somebody says that they are right.
+            Accept rows with unusual or contradictory figures, which the user has confirmed.
 
         Raises
         ------
         FileRefused
-            if a list or the map cannot be taken; then nothing of any list is.
+            if a list or the map cannot be read; then no list is loaded.
         ListAsks
-            if a list leaves questions open, each with its answers.
+            if a list leaves questions open, each with its possible answers.
         """
         from matcher.store.importing.loading import load_lists
         from matcher.store.mapping.kept import choose_map
@@ -104,7 +103,7 @@ class ShopCatalog(ShopPart):
         )
 
     def load_families(self, lists: Mapping[str, Sequence[str | Path]], *, by: str | None = None) -> LoadReport:
-        """Load canonical lists of several families, the shop's own, as one version of the catalog."""
+        """Load the shop's own canonical lists, of several families, as one version of the catalog."""
         from matcher.store.importing.intake import Order
         from matcher.store.importing.loading import load_orders
         from matcher.store.lists.headers import check_family
@@ -123,7 +122,7 @@ class ShopCatalog(ShopPart):
         kinds: Mapping[str, str] | None = None,
         encoding: str | None = None,
     ) -> tuple[list[UnderstoodTable], list[ListQuestion]]:
-        """The tables of a list with a map for each, and what has to be answered before it is loaded.
+        """Return the tables of a list, each with a map, and the questions to answer before it can be loaded.
 
         Raises
         ------
@@ -139,21 +138,21 @@ class ShopCatalog(ShopPart):
         return found, questions
 
     def holdings(self) -> list[Holding]:
-        """Return the contents of the catalog, family by family."""
+        """Return the contents of the catalog by family."""
         from matcher.store.importing.history import holdings
 
         with self.store.reading() as con:
             return holdings(con)
 
     def part(self, part_id: str) -> PartSheet:
-        """A part: its figures as they count, and the claims that readings were laid over."""
+        """Return a part: its current figures, and the claims that readings override."""
         from matcher.store.readings.claims import part_sheet
 
         with self.store.reading() as con:
             return part_sheet(con, part_id)
 
     def suppliers(self) -> list[Supplier]:
-        """Every supplier, with the prefix of its numbers, its lists and how many parts it has."""
+        """Return every supplier with its number prefix, its lists, and its count of parts."""
         from matcher.store.catalog.suppliers import suppliers
 
         with self.store.reading() as con:
@@ -168,19 +167,19 @@ class ShopCatalog(ShopPart):
         terms: Mapping[str, Any] | None = None,
         by: str | None = None,
     ) -> None:
-        """Give a supplier a prefix for the numbers that come in from now on, another name, or other terms.
+        """Change a supplier's number prefix for later loads, its name, or its terms.
 
         Parameters
         ----------
         terms
-            What its prices mean, by the fields of `SupplierTerms`; those that are not given stay.
+            Terms of its prices, by the fields of `SupplierTerms`; terms that are not given stay.
 
         Raises
         ------
         NotKnown
             if there is no such supplier.
         InputError
-            if the prefix is taken, or the supplier has another one, or a term cannot be read.
+            if the prefix is taken, the supplier already has another one, or a term cannot be read.
         """
         from matcher.store.catalog.supplier_terms import give_terms
         from matcher.store.catalog.suppliers import check_supplier_name, expect_supplier, give_prefix, rename_supplier
@@ -195,12 +194,12 @@ class ShopCatalog(ShopPart):
                 rename_supplier(con, name, check_supplier_name(rename), by)
 
     def keep_emptied(self, version: int | None = None, *, by: str | None = None) -> list[Reading]:
-        """Keep the figures that a version of the catalog emptied as readings, where they are still unknown.
+        """Keep figures that a version of the catalog emptied as readings if they are still unknown.
 
         Parameters
         ----------
         version
-            The version; the latest if none is given.
+            The version; by default the latest.
 
         Raises
         ------
@@ -221,12 +220,12 @@ class ShopCatalog(ShopPart):
         after: str = "",
         limit: int = 50,
     ) -> list[FoundPart]:
-        """Parts whose number, maker and model hold every word, by number; those after ``after`` alone.
+        """Return parts whose number, maker and model contain every word, by number, starting behind ``after``.
 
         Raises
         ------
         InputError
-            if the family, or a figure that is bounded, is not known.
+            if the family or a bounded figure is not known.
         """
         from matcher.store.catalog.search import find_parts
 
@@ -234,12 +233,12 @@ class ShopCatalog(ShopPart):
             return find_parts(con, words, family, bounds, after, limit)
 
     def mend_problem(self, number: int, fields: Mapping[str, str], *, by: str | None = None) -> LoadReport:
-        """Load a problem row with other cells; it is cleared where its part comes in, else kept with what is wrong.
+        """Load a problem row with corrected cells; clear it if its part comes in, else keep it with its faults.
 
         Parameters
         ----------
         fields
-            Its cells by the fields of its family, ``family`` among them if it is to be another.
+            Its cells by the fields of its family, with ``family`` to change the family.
 
         Raises
         ------
@@ -259,12 +258,12 @@ class ShopCatalog(ShopPart):
         cells = {name: text for name, text in fields.items() if name != "family" and text}
         row = replace(kept.row, family=fields.get("family") or kept.row.family, fields=cells)
         with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
-            path = Path(folder) / f"problem-{number}.csv"  # a name of its own: it settles no other row
+            path = Path(folder) / f"problem-{number}.csv"  # a unique name, so that no other row is cleared
             write_problems([replace(kept, row=row)], path)
             return self.load(path, by=by)
 
     def features(self) -> list[str]:
-        """Every feature that a head unit has, or that an accessory gives one."""
+        """Return every feature of a head unit, including those that an accessory adds."""
         with self.store.reading() as con:
             rows = con.execute(
                 "select distinct unnest(features) as feature from head_unit "
@@ -273,19 +272,19 @@ class ShopCatalog(ShopPart):
         return [feature for (feature,) in rows]
 
     def problems(self, family: str | None = None) -> list[KeptProblem]:
-        """The rows that could not be loaded, with their reasons."""
+        """Return the rows that could not be loaded, with their reasons."""
         from matcher.store.importing.problems import list_problems
 
         with self.store.reading() as con:
             return list_problems(con, family)
 
     def write_problems(self, target: str | Path, family: str | None = None, *, force: bool = False) -> int:
-        """Write the problem rows to a CSV or XLSX file to mend and load again; how many.
+        """Write the problem rows to a CSV or XLSX file to mend and load again; return their number.
 
         Raises
         ------
         InputError
-            if the file is there and ``force`` is not given, or it cannot be written.
+            if the file exists and ``force`` is not set, or it cannot be written.
         """
         from matcher.store.importing.mending import write_problems
 
@@ -294,14 +293,14 @@ class ShopCatalog(ShopPart):
         return len(found)
 
     def drop_problems(self, *numbers: int, by: str | None = None) -> None:
-        """Clear problem rows that nobody wants to mend."""
+        """Drop problem rows without mending them."""
         from matcher.store.importing.problems import drop_problems
 
         with self.store.changing(own=True) as con:
             drop_problems(con, numbers, by)
 
     def history(self) -> list[Version]:
-        """Every version of the catalog, oldest first."""
+        """Return every version of the catalog, oldest first."""
         from matcher.store.importing.history import history
 
         with self.store.reading() as con:
@@ -330,7 +329,7 @@ class ShopCatalog(ShopPart):
         sure: bool = False,
         by: str | None = None,
     ) -> str:
-        """Keep a part that was typed in as one of the shop's own; its number.
+        """Keep a typed-in part as one of the shop's own; return its number.
 
         Parameters
         ----------
@@ -339,14 +338,14 @@ class ShopCatalog(ShopPart):
         further
             Its other cells by the fields of its family: ``part_id``, ``maker``, ``model``, ``price``.
         sure
-            Whether its figures are right, however unusual.
+            Accept unusual figures, which the user has confirmed.
 
         Raises
         ------
         DoubtfulFigures
-            if figures are unusual, and nobody is sure of them.
+            if figures are unusual and `sure` is not set.
         InputError
-            if a field is missing or cannot be read, or there is such a part already: nothing is kept.
+            if a field is missing or cannot be read, or the part already exists: nothing is kept.
         """
         from catalog_schema.columns import family_columns
         from matcher.answers.quick import typed_figures

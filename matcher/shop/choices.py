@@ -1,4 +1,4 @@
-"""Packages chosen for jobs, how they stand today, their orders, set-ups and signatures."""
+"""Packages chosen for jobs: their current state, orders, set-ups and signatures."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class ShopChoices(ShopPart):
-    """Packages chosen for jobs, how they stand today, their orders, set-ups and signatures."""
+    """Packages chosen for jobs: their current state, orders, set-ups and signatures."""
 
     def choose(
         self,
@@ -30,30 +30,29 @@ class ShopChoices(ShopPart):
         top: int | None = None,
         seen: tuple[str, Options] | None = None,
     ) -> Choice:
-        """Fix a package to a job, as it is ranked now; a later choice takes its place, and it stays on record.
+        """Fix a package to a job, as it is ranked now; it replaces an earlier choice, which stays on record.
 
         Parameters
         ----------
         package
             The package's id, or its rank, as `options` lists them.
         terms
-            The terms that it was asked on in place of the job's own, as `options` takes them.
+            Terms of the question that override the job's own, as `options` takes them.
         note
-            Why, or what was agreed.
+            Reason or agreement.
         by
-            Who chooses; left out: BOLTBACK_BY, or the system's user.
+            The person who chooses; by default BOLTBACK_BY, or the system's user.
         top
-            How many packages the list has that it is from; left out: as many as `options` lists, or the rank itself.
+            Length of the list of packages; by default that of `options`, or the rank itself.
         seen
-            The answer that the number is from, with the `stamp` that it depends on: it is not ranked again where the
-            stamp is still that.
+            The answer with the package, and its `stamp`: the job is not ranked again if the stamp is still valid.
 
         Raises
         ------
         InputError
             if the job is not known or was signed off, or has no such package on these terms.
         ChangedMeanwhile
-            if the answer that was seen is no longer the job's.
+            if the answer that was seen is out of date.
         """
         from matcher.answers.options import answer_options
         from matcher.errors import ChangedMeanwhile
@@ -76,7 +75,7 @@ class ShopChoices(ShopPart):
 
         found = seen
         if found is None:
-            with self.store.reading() as con:  # nobody who changes something waits for it
+            with self.store.reading() as con:  # read only: a writer need not wait
                 found = ranked(con)
         with self.store.changing() as con:
             job = stored_job(con, job_id)
@@ -96,7 +95,7 @@ class ShopChoices(ShopPart):
         return choice
 
     def latest(self, job_id: str) -> Choice | None:
-        """The package that is fixed to a job; None if nothing was chosen.
+        """Return the package that is fixed to a job; None if nothing was chosen.
 
         Raises
         ------
@@ -107,7 +106,7 @@ class ShopChoices(ShopPart):
         return found[-1] if found else None
 
     def all(self, job_id: str) -> list[Choice]:
-        """Every choice of a job, oldest first: the last one counts."""
+        """Return every choice of a job, oldest first: the last one counts."""
         from matcher.store.database.kept_documents import stored_job
         from matcher.store.records.choices import choices
 
@@ -131,7 +130,7 @@ class ShopChoices(ShopPart):
             return changes_since(con, job_on_terms(con, job_id, choice.terms), choice, shop_settings(con))
 
     def chosen(self, job_id: str) -> Choice:
-        """The package that is fixed to a job.
+        """Return the package that is fixed to a job.
 
         Raises
         ------
@@ -158,25 +157,25 @@ class ShopChoices(ShopPart):
         note: str | None = None,
         by: str | None = None,
     ) -> Setup:
-        """Write down what was measured at set-up, held against the chosen package: all of it or nothing.
+        """Record what was measured at set-up, compared with the chosen package: all of it or nothing.
 
-        What was read earlier for the same choice stays, where it is not read again.
+        Earlier values for the same choice stay unless they are read again.
 
         Parameters
         ----------
         file
-            A list of what was read: what, where, step, value, clean, tone_db; or a head unit's log alone.
+            A list of set-up values: what, where, step, value, clean, tone_db; or a head unit's log alone.
         steps
-            Steps of the head unit's volume, beside those of the file.
+            Steps of the head unit's volume, in addition to those of the file.
         values
             Fields of the job with their values, as in ``{"gain_v.door": "12.1 V", "rest_ma": "8"}``.
         replace_claims
-            Whether the head unit's measured output takes the place of its claim in the catalog.
+            Whether the head unit's measured output replaces its claim in the catalog.
 
         Raises
         ------
         InputError
-            if the job is not known, was signed off or has no choice, or a value cannot be taken.
+            if the job is not known, was signed off or has no choice, or a value cannot be read.
         """
         from matcher.jobs.setup_list import SetupRead, Value, read_setup_list
         from matcher.jobs.setup_log import record_setup
@@ -202,7 +201,7 @@ class ShopChoices(ShopPart):
             return setup_record(con, job_id, shop_settings(con))
 
     def went_on(self, job_id: str) -> list[WentOn]:
-        """Orders and signatures of a job that were given though something was open, the oldest first."""
+        """Return the orders and signatures of a job given in spite of open points, oldest first."""
         from matcher.jobs.open_points import went_on
 
         with self.store.reading() as con:
@@ -222,25 +221,25 @@ class ShopChoices(ShopPart):
             return open_to_sign(con, job_id, shop_settings(con))
 
     def sign(self, job_id: str, *, by: str | None, note: str | None = None, anyway: bool = False) -> None:
-        """Sign a job off: its terms, choice, set-up and readings stay as they are from now on.
+        """Sign a job off: its terms, choice, set-up and readings are frozen.
 
         Its head unit and loudspeakers count as fitted before, for every car of the model.
 
         Parameters
         ----------
         by
-            Who signs: a person, told by name or by BOLTBACK_BY.
+            The person who signs, by name or from BOLTBACK_BY.
         note
             What was handed over, or the reason to sign anyway.
         anyway
-            Whether to sign though something is open: what is open is logged with the note, and is on the papers.
+            Whether to sign in spite of open points: they are logged with the note and printed on the papers.
 
         Raises
         ------
         StillOpen
-            if something is open and it is not to be signed anyway.
+            if something is open and `anyway` is not set.
         InputError
-            if the job is not known or signed already, or nobody is named.
+            if the job is not known or already signed, or no person is named.
         """
         from matcher.jobs.open_points import check_open, open_to_sign, write_anyway
         from matcher.store.database.kept_documents import stored_job

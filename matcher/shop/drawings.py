@@ -28,7 +28,7 @@ class ShopDrawings(ShopPart):
         self.jobs = jobs
 
     def package_in_car(self, job_id: str, *, package: Package) -> PackageInCar:
-        """Every opening of a job's car with what a package puts there, and what larger loudspeakers would take."""
+        """Return every opening of a job's car with its part in a package, and changes that larger speakers need."""
         from matcher.drawings.gather_places import package_in_car
 
         with self.store.reading() as con:
@@ -45,24 +45,24 @@ class ShopDrawings(ShopPart):
         lang: str = "en",
         again: Callable[[str], str] = str,
     ) -> dict[str, Drawing]:
-        """Drawings of an opening to scale, by name: each is SVG as text, with its title and size on paper.
+        """Draw an opening to scale; return drawings by name, each as SVG text with its title and size on paper.
 
         Parameters
         ----------
         opening
             ``vehicle/opening``.
         part
-            A part to draw in it; without one the opening is drawn as found.
+            A part to draw in it; by default the opening is drawn as found.
         adapter
             An adapter between them, by its part_id.
         alteration
-            The step of the alteration ladder at which the fit is judged.
+            The step of the alteration ladder for the fit.
         fit
-            That fit, where it was answered already.
+            The fit, if it was computed already.
         lang
             ``en`` or ``de``.
         again
-            How a text of an answer, which is English, is said in that language.
+            Translates an answer's English text into that language.
 
         Raises
         ------
@@ -80,7 +80,7 @@ class ShopDrawings(ShopPart):
             return opening_drawings(con, wanted, shop_settings(con), DrawingWords(lang, again))
 
     def measuring(self, opening: str, field: str, *, lang: str = "en") -> Drawing:
-        """Where a figure of an opening is measured.
+        """Draw where a figure of an opening is measured.
 
         Parameters
         ----------
@@ -110,14 +110,14 @@ class ShopDrawings(ShopPart):
         lang: str = "en",
         again: Callable[[str], str] = str,
     ) -> dict[str, Drawing]:
-        """Every drawing of a package by its name: the system, each part at its opening, the bass, the margins.
+        """Draw a package; return drawings by name: the system, each part at its opening, the bass, the margins.
 
         Parameters
         ----------
         job_id
             A job of the store.
         package
-            A package of its answer, or the rank of one: then the job is asked again.
+            A package of its answer, or a rank: then the job is ranked again.
         lang, again
             As in `drawing`.
 
@@ -152,7 +152,7 @@ class ShopDrawings(ShopPart):
 
 
 def _ranked(options: Options, rank: int | None) -> Package | None:
-    """The package of a rank; if none is named the first, or none if nothing meets the limits."""
+    """Return the package of a rank, by default the first; None if no package meets the limits."""
     if rank is None:
         return options.packages[0] if options.packages else None
     found = next((package for package in options.packages if package.rank == rank), None)

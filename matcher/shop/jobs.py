@@ -23,11 +23,11 @@ class ShopJobs(ShopPart):
     """The jobs of a shop: a customer's car and wishes, each a document."""
 
     def load(self, path: str | Path, *, by: str | None = None, sure: bool = False) -> str:
-        """Take in a job's file; the job's name."""
+        """Load a job's file; return the job's name."""
         return self.load_all(path, by=by, sure=sure)[0]
 
     def load_all(self, *paths: str | Path, by: str | None = None, sure: bool = False) -> list[str]:
-        """Take in jobs' files, all of them or none; the jobs' names. ``sure`` is as for `load_vehicles`."""
+        """Load jobs' files, all of them or none; return the jobs' names. ``sure`` is as for `load_vehicles`."""
         from matcher.store.documents.saving import save_job
         from matcher.store.lists.files import read_document
 
@@ -36,7 +36,7 @@ class ShopJobs(ShopPart):
             return [save_job(con, text, path, by, sure=sure) for text, path in texts]
 
     def document(self, job_id: str) -> KeptDocument:
-        """A job's document, with the mark that a change of it has to name."""
+        """Return a job's document, with the mark required to change it."""
         from matcher.store.database.kept_documents import kept_document
 
         with self.store.reading() as con:
@@ -45,19 +45,19 @@ class ShopJobs(ShopPart):
     def save(
         self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None, sure: bool = False
     ) -> KeptDocument:
-        """Keep a job in place of the document that had ``mark``, or as a new one; raises as `save_vehicle` does."""
+        """Save a job in place of the document with ``mark``, or as a new one; errors as for `save_vehicle`."""
         from matcher.store.documents.saving import change_document
 
         with self.store.changing() as con:
             return change_document(con, "job", document, mark, by, sure=sure)
 
     def new(self, job_id: str, vehicle_id: str, terms: Terms, *, by: str | None = None, sure: bool = False) -> Job:
-        """Begin a job on a vehicle, on some terms by the names in `catalog_schema.terms.TERMS`.
+        """Begin a job on a vehicle, with terms by the names in `catalog_schema.terms.TERMS`.
 
         Raises
         ------
         InputError
-            if there is such a job already, the vehicle is not known, or a term cannot be taken.
+            if the job already exists, the vehicle is not known, or a term cannot be read.
         """
         from catalog_schema.terms import with_terms
         from matcher.store.documents.saving import by_terms, typed_terms
@@ -74,9 +74,9 @@ class ShopJobs(ShopPart):
         Raises
         ------
         InputError
-            if the job is not known or was signed off, nothing is given, or a term cannot be taken.
+            if the job is not known or was signed off, no term is given, or a term cannot be read.
         DoubtfulFigures
-            if a figure is unusual, and nobody is ``sure`` of it.
+            if a figure is unusual and ``sure`` is not set.
         """
         from matcher.errors import InputError
         from matcher.store.database.kept_documents import kept_document
@@ -98,21 +98,21 @@ class ShopJobs(ShopPart):
             return stored_job(con, job_id)
 
     def all(self, *, archived: bool | None = False) -> StoredDocument:
-        """Every job of the store: those in use or those archived, or both where that is None."""
+        """Return every job of the store: those in use, those archived, or both if ``archived`` is None."""
         from matcher.answers.holdings import job_list
 
         with self.store.reading() as con:
             return job_list(con, archived)
 
     def get(self, job_id: str) -> StoredDocument:
-        """A job's limits and wishes."""
+        """Return a job's limits and wishes."""
         from matcher.answers.holdings import job_terms
 
         with self.store.reading() as con:
             return job_terms(con, job_id)
 
     def states(self) -> list[JobState]:
-        """Every job with how far it is: asked, chosen, set up, signed off."""
+        """Return every job with its progress: asked, chosen, set up, signed off."""
         from matcher.store.records.page_keeping import job_states
 
         with self.store.reading() as con:
@@ -134,7 +134,7 @@ class ShopJobs(ShopPart):
             return job_states(con, job_id)[0]
 
     def remember_answer(self, job_id: str, version: int) -> None:
-        """Note which version of the catalog a job was answered on, where that is news."""
+        """Record the version of the catalog that a job was answered on, if it is new."""
         from matcher.store.database.kept_documents import answered_on, remember_answer
 
         with self.store.reading() as con:
@@ -144,16 +144,16 @@ class ShopJobs(ShopPart):
                 remember_answer(con, job_id, version)
 
     def compare(self, job_id: str, *, top: int = 5, out: str | Path | None = None, force: bool = False) -> list[Sheet]:
-        """A job's best packages side by side, and its tiers.
+        """Return a job's best packages side by side, and its tiers.
 
         Parameters
         ----------
         top
-            How many packages.
+            Number of packages.
         out
-            A file to write them to, XLSX or CSV.
+            An XLSX or CSV file to write them to.
         force
-            Whether that file may replace one that is there.
+            Whether the file may replace an existing one.
 
         Raises
         ------
@@ -178,10 +178,11 @@ class ShopJobs(ShopPart):
         return sheets
 
     def export(self, job_id: str) -> dict[str, Any]:
-        """A job with everything that it depends on, as one plain document that another store takes in.
+        """Export a job with everything it depends on, as one plain document that another store can import.
 
-        It holds the vehicle, the job's terms, its choices and set-ups, the readings of all of them, and the parts that
-        were chosen. The shop's settings stay behind: what was chosen keeps its prices.
+        The document has the vehicle, the job's terms, its choices and set-ups, their readings, and the chosen parts.
+        The
+        shop's settings are not included: a choice keeps its prices.
 
         Raises
         ------
@@ -194,17 +195,17 @@ class ShopJobs(ShopPart):
             return job_document(con, job_id)
 
     def import_file(self, path: str | Path, *, keep_parts: bool = False, by: str | None = None) -> Imported:
-        """Take in a whole job of another store: all of it or nothing.
+        """Import a whole job of another store: all of it or nothing.
 
         Parameters
         ----------
         keep_parts
-            Whether a part that says otherwise here stays as it is here, where it else is a conflict.
+            Whether a part that differs here stays as it is instead of being a conflict.
 
         Raises
         ------
         FileRefused
-            if the file is no whole job, or says otherwise than this store: each conflict is named.
+            if the file is not a whole job, or conflicts with this store: each conflict is named.
         """
         from matcher.store.documents.job_import import import_job
 
@@ -212,7 +213,7 @@ class ShopJobs(ShopPart):
             return import_job(con, Path(path), keep_parts=keep_parts, by=by)
 
     def supersede(self, job_id: str, new_id: str, *, by: str | None = None) -> str:
-        """Make a new job that takes the place of another: with its terms and its choice, free to be altered; its name.
+        """Make a new, editable job with another job's terms and choice, which replaces it; return its name.
 
         Raises
         ------

@@ -1,4 +1,4 @@
-"""The store's file: checked, indexed, backed up, taken back."""
+"""The store's file: check, index, back up, restore."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ if TYPE_CHECKING:
 
 
 class ShopMaintenance(ShopPart):
-    """The store's file: checked, indexed, backed up, taken back."""
+    """The store's file: check, index, back up, restore."""
 
     def check(self) -> CheckedStore:
-        """Read everything in the store and hold it against what it must be; nothing of it is changed.
+        """Check everything in the store against its invariants; nothing is changed.
 
         Raises
         ------
@@ -30,7 +30,7 @@ class ShopMaintenance(ShopPart):
         return check_store(self.store)
 
     def write_index(self) -> int:
-        """Write the catalog's index anew, where `check_store` found it at fault; how many parts there are in it.
+        """Rebuild the catalog's index, if `check_store` found it at fault; return its number of parts.
 
         Raises
         ------
@@ -45,24 +45,24 @@ class ShopMaintenance(ShopPart):
         return int(parts)
 
     def back_up(self, target: str | Path, *, force: bool = False) -> Path:
-        """Copy the store into a file, as of one moment; its path.
+        """Copy the store into a file, as it is at one moment; return its path.
 
         Parameters
         ----------
         force
-            Put it in place of a file that is there.
+            Replace an existing file.
 
         Raises
         ------
         InputError
-            if the file is there already, or cannot be written.
+            if the file exists already, or cannot be written.
         """
         from matcher.store.maintenance.backup import back_up
 
         return back_up(self.store, Path(target), force=force)
 
     def lend(self, target: Path) -> None:
-        """Copy the store, as of one moment, for another process of this one's to ask; the copy is not kept.
+        """Copy the store, as it is at one moment, into a temporary file for a worker process of this one.
 
         Raises
         ------
@@ -76,14 +76,14 @@ class ShopMaintenance(ShopPart):
         lend(self.store, target)
 
     def restore(self, source: str | Path, *, by: str | None = None) -> Restored:
-        """Put a copy in the place of the store, once it was found sound; what stood there is kept beside it.
+        """Replace the store with a copy that was checked first; the replaced file is kept next to it.
 
         Raises
         ------
         InputError
-            if the file cannot be taken.
+            if the file cannot be read.
         StoreFault
-            if the copy is at fault; the store is as it was.
+            if the copy is at fault; the store is unchanged.
         """
         from matcher.store.maintenance.backup import restore
 

@@ -1,4 +1,4 @@
-"""The parts of a chosen package ordered from their suppliers."""
+"""Orders of a chosen package's parts from their suppliers."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 class ShopOrders(ShopPart):
-    """The parts of a chosen package ordered from their suppliers."""
+    """Orders of a chosen package's parts from their suppliers."""
 
     def __init__(self, opened: Opened, choices: ShopChoices, papers: ShopPapers) -> None:
         super().__init__(opened)
@@ -22,7 +22,7 @@ class ShopOrders(ShopPart):
         self.papers = papers
 
     def note(self, job_id: str, *, by: str | None = None) -> None:
-        """Write down that the documents of an order were made."""
+        """Log that the documents of an order were made."""
         from matcher.store.database.provenance import record
         from matcher.store.records.page_keeping import ORDERED
 
@@ -55,27 +55,27 @@ class ShopOrders(ShopPart):
         note: str | None = None,
         by: str | None = None,
     ) -> list[Sheet]:
-        """Return the order for the chosen package, supplier by supplier, at today's catalog, and the sums.
+        """Return the order for the chosen package by supplier, at today's catalog, and the totals.
 
         Parameters
         ----------
         out
-            A file to write them to, XLSX or CSV.
+            An XLSX or CSV file to write them to.
         folder
             A folder that gets a document for each supplier, as PDF and as XLSX.
         force
-            Whether these files may replace what is there.
+            Whether these files may replace existing ones.
         anyway
-            Whether to order though something is open: what is open is logged with the note, and is on the papers.
+            Whether to order in spite of open points: they are logged with the note and printed on the papers.
         note
             The reason to order anyway.
         by
-            Who orders anyway; left out: BOLTBACK_BY, or the system's user.
+            The person who orders anyway; by default BOLTBACK_BY, or the system's user.
 
         Raises
         ------
         StillOpen
-            if something is open and it is not to be ordered anyway.
+            if something is open and `anyway` is not set.
         InputError
             if the job is not known, nothing was chosen for it, or the file cannot be written.
         """
@@ -101,7 +101,7 @@ class ShopOrders(ShopPart):
     def _write_orders(
         self, choice: Choice, order: Sheet, points: list[OpenPoint], folder: Path, *, force: bool
     ) -> None:
-        """A document for each supplier into a folder, as PDF and as XLSX: all of them or none."""
+        """Write a document for each supplier into a folder, as PDF and as XLSX: all of them or none."""
         from matcher.papers.order import supplier_orders
         from matcher.papers.paper import rendered
         from matcher.papers.words import Words

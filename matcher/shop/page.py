@@ -1,4 +1,4 @@
-"""The counter's page: what it keeps in the store, and what it lists."""
+"""The counter's page: its data in the store, and its lists."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ if TYPE_CHECKING:
 
 
 class ShopPage(ShopPart):
-    """The counter's page: what it keeps in the store, and what it lists."""
+    """The counter's page: its data in the store, and its lists."""
 
     def password(self) -> str | None:
-        """The hash of the page's password; None if it has none."""
+        """Return the hash of the page's password; None if it has none."""
         from matcher.store.records.page_keeping import page_note
 
         if not self.store.exists():
@@ -23,12 +23,12 @@ class ShopPage(ShopPart):
             return page_note(con, "password")
 
     def set_password(self, password_hash: str) -> None:
-        """Keep the hash of the page's password, in place of an earlier one.
+        """Store the hash of the page's password, in place of an earlier one.
 
         Raises
         ------
         InputError
-            if there is no store to keep it in.
+            if there is no store yet.
         """
         from matcher.store.records.page_keeping import write_note
 
@@ -37,12 +37,12 @@ class ShopPage(ShopPart):
             write_note(con, "password", password_hash)
 
     def secret(self) -> bytes:
-        """The secret that the page signs forms with, the same from start to start once there is a store."""
+        """Return the secret that signs the page's forms; once there is a store, it survives restarts."""
         import secrets
 
         from matcher.store.records.page_keeping import page_note, write_note
 
-        if not self.store.exists():  # it begins with the first list, not with looking at the page
+        if not self.store.exists():  # viewing the page does not create a store
             return secrets.token_bytes(32)
         with self.store.changing(own=True) as con:
             kept = page_note(con, "secret")
@@ -52,21 +52,21 @@ class ShopPage(ShopPart):
             return bytes.fromhex(kept)
 
     def add_link(self, job_id: str, what: str, page: str, *, days: int, by: str | None = None) -> str:
-        """Keep a page as it is now for a customer to look at.
+        """Keep a page as it is now for a customer to open by a link.
 
         Parameters
         ----------
         what
-            What it shows, for the list of links.
+            Description for the list of links.
         page
-            All of it, as HTML.
+            The page's whole HTML.
         days
-            How long it is to be opened.
+            Days until the link expires.
 
         Returns
         -------
         str
-            The token that opens it: it is shown this once, and only its hash is kept.
+            The token that opens it, shown only this once: the store keeps its hash.
         """
         from matcher.store.database.kept_documents import stored_job
         from matcher.store.records.page_keeping import add_link
@@ -76,14 +76,14 @@ class ShopPage(ShopPart):
             return add_link(con, job_id, what, page, days=days, by=by)
 
     def links(self, job_id: str) -> list[CustomerLink]:
-        """The links of a job, the latest first."""
+        """Return the links of a job, latest first."""
         from matcher.store.records.page_keeping import links_of
 
         with self.store.reading() as con:
             return links_of(con, job_id)
 
     def revoke_link(self, name: str, *, by: str | None = None) -> str:
-        """Let a link open nothing any more; its job.
+        """Revoke a link; return its job.
 
         Raises
         ------
@@ -96,14 +96,14 @@ class ShopPage(ShopPart):
             return revoke_link(con, name, by)
 
     def linked_page(self, token: str) -> str | None:
-        """Return the page that a token opens; None if it opens none, or no longer."""
+        """Return the page that a token opens; None if the token is unknown, expired or revoked."""
         from matcher.store.records.page_keeping import linked_page
 
         with self.store.reading() as con:
             return linked_page(con, token)
 
     def accept_offer(self, token: str, letter: str, name: str) -> str | None:
-        """Write down that a customer accepts a package of an offer; what is accepted, or None if nothing can be."""
+        """Record that a customer accepts a package of an offer; return what was accepted, or None if nothing can be."""
         from matcher.store.records.page_keeping import accept_offer
 
         with self.store.changing() as con:

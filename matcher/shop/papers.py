@@ -1,4 +1,4 @@
-"""Papers, made from the answers alone."""
+"""Papers, made from answers only."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 
 class ShopPapers(ShopPart):
-    """Papers, made from the answers alone."""
+    """Papers, made from answers only."""
 
     def __init__(
         self,
@@ -58,7 +58,7 @@ class ShopPapers(ShopPart):
         format: str = "pdf",
         on: date | None = None,
     ) -> Paper:
-        """One paper of a job.
+        """Return one paper of a job.
 
         Parameters
         ----------
@@ -67,11 +67,11 @@ class ShopPapers(ShopPart):
         kind
             ``proposal``, ``measuring``, ``fitting``, ``setup``, ``handover-car`` or ``handover-owner``.
         package
-            The rank of the package that it is about; left out: the one that was chosen, or the first.
+            The rank of its package; by default the chosen one, or the first.
         format
-            ``pdf``, or ``html``: one file that needs no other.
+            ``pdf``, or ``html``: one self-contained file.
         on
-            The day that is on it; today where none is given.
+            Its date; today by default.
 
         Raises
         ------
@@ -93,18 +93,18 @@ class ShopPapers(ShopPart):
         measure: MeasureFirst | None = None,
         why: Why | None = None,
     ) -> list[Paper]:
-        """Several papers of a job, which is answered once for all of them: every kind if none is named.
+        """Return several papers of a job, every kind by default, from one answer.
 
         Parameters
         ----------
         options
-            That answer, where it was given just now.
+            The job's answer, if it was computed just now.
         limits
-            What each limit costs, for the proposal: `Shop.limits` ranks the job again without each.
+            The price of each limit, for the proposal: `Shop.limits` ranks the job again without each.
         measure
-            What to measure first, for the measuring sheet's order: `Shop.measure` ranks either side of each figure.
+            Figures to measure first, for the measuring sheet's order: `Shop.measure` ranks either side of each figure.
         why
-            What would help where there is no package, for the proposal: `Shop.why` ranks every change of limits.
+            Changes that help if there is no package, for the proposal: `Shop.why` ranks every change of limits.
         """
         from matcher.papers.paper import KINDS, check_asked, check_needed, is_needed, make
 
@@ -143,9 +143,9 @@ class ShopPapers(ShopPart):
         Parameters
         ----------
         offered
-            Whether further packages are ranked and drawn for the proposal.
+            Whether to rank and draw further packages for the proposal.
         drawn
-            Whether it is for sheets: they draw the package, and tell its set-up and how it was ordered.
+            Whether to include the package's drawings, its set-up and its order, for sheets.
         """
         from matcher.jobs.choices import said_anew
         from matcher.papers.dossier import Dossier
@@ -180,14 +180,14 @@ class ShopPapers(ShopPart):
         return replace(found, drawings=drawings, sketches=sketches)
 
     def offer(self, job_id: str, *, options: Options, further: bool = True) -> Offer:
-        """The packages of an answer as a customer tells them apart, in English.
+        """Return the packages of an answer as a customer distinguishes them, in English.
 
         Parameters
         ----------
         options
             The answer, which has a package.
         further
-            Whether packages beyond a limit are ranked, where the answer gives few to choose from.
+            Whether to rank packages beyond a limit if the answer gives few to choose from.
         """
         from matcher.papers.offer import offer_of
         from matcher.papers.words import Words
@@ -201,12 +201,12 @@ class ShopPapers(ShopPart):
     def open_figures(
         self, job_id: str, *, options: Options, package: Package, measure: MeasureFirst | None = None
     ) -> list[OpenFigure]:
-        """Return the figures to measure before a package is sold, those that decide most first; in English.
+        """Return the figures to measure before a package is sold, the most decisive first, in English.
 
         Parameters
         ----------
         measure
-            What `measure` answered, if it was asked already.
+            The answer of `measure`, if it was computed already.
         """
         from matcher.papers.offer import open_figures
         from matcher.papers.words import Words
@@ -225,7 +225,7 @@ class ShopPapers(ShopPart):
         return {name: figure_title(writer, name) for name in names}
 
     def choice_dossier(self, choice: Choice) -> Dossier:
-        """Gather the contents of papers about a choice alone: nothing is ranked or drawn for them."""
+        """Gather the contents of papers about a choice only, without ranking or drawing."""
         from catalog_schema.answers import Options
         from matcher.jobs.choices import said_anew
         from matcher.papers.dossier import Dossier
@@ -256,7 +256,7 @@ class ShopPapers(ShopPart):
     def _further(
         self, job_id: str, job: Mapping[str, Any], options: Options, choice: Choice | None
     ) -> dict[str, Package]:
-        """The best package without each of some limits, if the amounts of the job give too few to choose from."""
+        """Return the best package without each of some limits, if the job's budgets give too few to choose from."""
         from catalog_schema.terms import without
         from matcher.papers.columns import LIFTED, MOST, columns
 
@@ -268,7 +268,7 @@ class ShopPapers(ShopPart):
         return {name: packages[0] for name, packages in found.items() if packages}
 
     def _offer_drawings(self, dossier: Dossier) -> dict[str, Drawing]:
-        """The pictures of the packages on offer, as ``offer/NAME``."""
+        """Return the pictures of the offered packages, as ``offer/NAME``."""
         from matcher.drawings.gather_offer import offer_drawings
         from matcher.drawings.words import DrawingWords as DrawnWords
         from matcher.papers.words import Words
@@ -293,14 +293,14 @@ class ShopPapers(ShopPart):
         ]
 
     def _drawings(self, job_id: str, package: Package, settings: Settings) -> dict[str, Drawing]:
-        """Every drawing of a package, as the shop writes."""
+        """Return every drawing of a package, in the shop's language."""
         from matcher.papers.words import Words
 
         lang = settings.word("language")
         return self.drawings.package(job_id, package, lang=lang, again=Words(lang).again)
 
     def _sketches(self, figures: Sequence[str], settings: Settings) -> dict[str, Drawing]:
-        """Where to measure each figure of an opening that has a sketch."""
+        """Return a drawing of where to measure each figure of an opening that has a sketch."""
         from matcher.drawings.measuring import is_sketched
 
         lang = settings.word("language")
@@ -319,7 +319,7 @@ class ShopPapers(ShopPart):
         measure: MeasureFirst | None,
         further: Mapping[str, Package],
     ) -> dict[str, dict[str, Any]]:
-        """Every part that the answer names, with its figures."""
+        """Return every part that the answer names, with its figures."""
         from matcher.store.catalog.part_rows import part_rows
 
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
@@ -334,7 +334,7 @@ class ShopPapers(ShopPart):
 
 
 def _ranked(options: Options, rank: int | None) -> Package | None:
-    """The package of a rank; if none is named the first, or none if nothing meets the limits."""
+    """Return the package of a rank, by default the first; None if no package meets the limits."""
     if rank is None:
         return options.packages[0] if options.packages else None
     found = next((package for package in options.packages if package.rank == rank), None)

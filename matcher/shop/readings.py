@@ -1,4 +1,4 @@
-"""Readings of the shop: added, voided, listed, compared with the claims of makers."""
+"""The shop's readings: added, voided, listed, compared with claims."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ if TYPE_CHECKING:
 
 
 class ShopReadings(ShopPart):
-    """Readings of the shop: added, voided, listed, compared with the claims of makers."""
+    """The shop's readings: added, voided, listed, compared with claims."""
 
     def add_fitted(
         self, part_id: str, opening: str, adapter_id: str | None = None, *, by: str | None = None
     ) -> Reading:
-        """Write down that a part was fitted into an opening, which is evidence for that model of car.
+        """Record that a part was fitted into an opening, which is evidence for that model of car.
 
         Raises
         ------
         InputError
-            if part, opening or adapter is not known, or no part of its kind goes there.
+            if part, opening or adapter is not known, or the opening takes another kind of part.
         """
         from matcher.search.catalog.catalog import Catalog
         from matcher.search.fits.fit import question_of
@@ -46,21 +46,21 @@ class ShopReadings(ShopPart):
         note: str | None = None,
         sure: bool = False,
     ) -> Reading:
-        """Write down what was measured: it counts from now on, the claim stays beside it.
+        """Record a measured value: it counts from now on, and the claim is kept.
 
         Parameters
         ----------
         subject
             ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID`` or ``job:ID``.
         value
-            A number in the field's unit, text with a unit, or the field's word.
+            A number in the field's unit, text with a unit, or one of the field's words.
         sure
-            Whether it is right, however unusual.
+            Accept an unusual value, which the user has confirmed.
 
         Raises
         ------
         DoubtfulFigures
-            if the value is unusual, or does not agree with another figure of the part, and nobody is sure of it.
+            if the value is unusual or contradicts another figure of the part, and `sure` is not set.
         InputError
             if the subject or the field is not known, or the value cannot be read.
         """
@@ -70,14 +70,14 @@ class ShopReadings(ShopPart):
             return add_reading(con, subject, field, value, tol=tol, basis=basis, by=by, note=note, sure=sure)
 
     def void(self, number: int, *, note: str | None, by: str | None = None) -> Reading:
-        """Mark a reading as wrong: it is kept, and the reading or the claim before it counts again.
+        """Mark a reading as wrong: it is kept, and the earlier reading or claim counts again.
 
         Parameters
         ----------
         number
             The reading's number, as `readings` lists it.
         note
-            What was wrong with it.
+            The reason.
 
         Raises
         ------
@@ -90,20 +90,20 @@ class ShopReadings(ShopPart):
             return void_reading(con, number, note=note, by=by)
 
     def load(self, path: str | Path, *, sure: bool = False) -> list[Reading]:
-        """Write down a list of readings, all of them or none; ``sure`` is as for `add_reading`."""
+        """Record a list of readings, all of them or none; ``sure`` is as for `add_reading`."""
         from matcher.store.readings.reading_files import load_readings
 
         return load_readings(self.store, Path(path), sure=sure)
 
     def all(self, subject: str | None = None) -> list[Reading]:
-        """The readings of a subject, or all, in the order they were written down."""
+        """Return the readings of a subject, or all, in the order they were recorded."""
         from matcher.store.readings.readings import list_readings
 
         with self.store.reading() as con:
             return list_readings(con, subject)
 
     def beside_claims(self, subject: str) -> list[ClaimBeside]:
-        """Each measured field of a subject with what was claimed of it."""
+        """Return each measured field of a subject with its claim."""
         from matcher.store.readings.claims import claims_beside
 
         with self.store.reading() as con:

@@ -1,4 +1,4 @@
-"""Why an answer is as it is: what conflicts, what would help, what a limit costs, what to measure first."""
+"""The reasons behind an answer: conflicts, changes that help, prices of limits, figures to measure first."""
 
 from __future__ import annotations
 
@@ -12,23 +12,23 @@ if TYPE_CHECKING:
 
 
 LOOKS = 6
-"""So many packages that could still win are looked at for a paper and on the page, where somebody waits."""
+"""Number of packages that could still win to examine for a paper and on the page, where a person waits."""
 
 
 class Reasons(Opened):
-    """Why an answer is as it is, and what would change it."""
+    """The reasons behind an answer, and changes that would alter it."""
 
     def why(self, job_id: str, part: str | None = None) -> Why:
-        """Why a job has no package and what would help; or why a part is not in its best package.
+        """Explain why a job has no package and what would help; or why a part is not in its best package.
 
-        Where the job has packages, nothing conflicts: the answer shows what nearly limits the best one.
+        If the job has packages, nothing conflicts: the answer then shows the limits nearly used up by the best one.
 
         Parameters
         ----------
         job_id
             A job of the store.
         part
-            A part of the catalog to ask about, by its part_id.
+            A part of the catalog, by its part_id.
 
         Raises
         ------
@@ -55,9 +55,9 @@ class Reasons(Opened):
         job_id
             A job of the store.
         weights
-            Whether to tell as well how far each wish may weigh otherwise before another package wins.
+            Whether to include how far each wish's weight may change before another package wins.
         besides
-            Beginnings of the names of limits that nobody asks about: they are not ranked.
+            Prefixes of the names of limits to leave out.
 
         Raises
         ------
@@ -80,19 +80,20 @@ class Reasons(Opened):
     ) -> MeasureFirst:
         """Return the figures to measure first: those that could change a job's winner, each ranked on either side.
 
-        It ends when no figure is left that could change the winner, by itself or with what else is open about the
-        same part. Figures that no rule asks for, as how loud a loudspeaker is, are not among them.
+        The search ends when no figure is left that could change the winner, by itself or together with everything else
+        open
+        about the same part. Figures that no rule reads, such as a loudspeaker's loudness, are not included.
 
         Parameters
         ----------
         job_id
             A job of the store.
         looks
-            How many packages that could still win are looked at; none: all. The answer says whether these were all.
+            Number of packages that could still win to examine; all by default. The answer has whether these were all.
         seconds
-            How long it may look; it then ends with what it has, and says what may be missed.
+            Time limit; the search then ends with its result so far, and the answer has what may be missed.
         is_stopped
-            Whether it is to end now, as after `seconds`.
+            Whether to end now, as after `seconds`.
 
         Raises
         ------

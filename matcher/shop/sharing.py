@@ -18,16 +18,16 @@ class ShopSharing(ShopPart):
     """A catalog shared with other shops, and one database for several counters."""
 
     def attach_vehicles(self, folder: str | Path, *, by: str | None = None) -> dict[str, int]:
-        """Take over the measured vehicles of a published folder, or what was measured since of those taken over before.
+        """Import the measured vehicles of a published folder, or, for those imported before, later measurements only.
 
         Returns
         -------
-        How many lengths of each are to be checked, by its name.
+        The number of lengths to check of each, by its name.
 
         Raises
         ------
         FileRefused
-            if nothing whole was published there; nothing of it is taken.
+            if the folder has no complete publication; nothing is imported.
         """
         from matcher.store.sharing.attach_vehicles import attach_vehicles
 
@@ -71,12 +71,12 @@ class ShopSharing(ShopPart):
         return leave(self.store, by=by)
 
     def publish(self, folder: str | Path, *, by: str | None = None, keep: int = 10) -> Snapshot:
-        """Publish the catalog and the vehicles as the next version in a folder; readers never see half of one.
+        """Publish the catalog and the vehicles as the next version in a folder; readers never see part of a version.
 
         Parameters
         ----------
         keep
-            How many versions stay in the folder, two at least.
+            Number of versions that stay in the folder, at least two.
 
         Raises
         ------
@@ -109,28 +109,28 @@ class ShopSharing(ShopPart):
         return attach(self.store, Path(folder), supplier, by=by)
 
     def attached(self) -> list[Attached]:
-        """The suppliers that are attached, each with its folder and the published version that the store holds."""
+        """Return the attached suppliers, each with its folder and the published version in the store."""
         from matcher.store.sharing.attach import attached
 
         with self.store.reading() as con:
             return attached(con)
 
     def refresh(self, supplier: str | None = None, *, by: str | None = None) -> dict[str, LoadReport]:
-        """Bring a supplier that is attached, or each of them, up to the version that is published now.
+        """Update one attached supplier, or all, to the version that is published now.
 
         Raises
         ------
         NotKnown
             if no such supplier is attached.
         FileRefused
-            if what was published cannot be taken; the store is as it was.
+            if the publication cannot be read; the store is unchanged.
         """
         from matcher.store.sharing.attach import refresh
 
         return refresh(self.store, supplier, by=by)
 
     def detach(self, supplier: str, *, by: str | None = None) -> LoadReport:
-        """Let go of a supplier that is attached: its parts go out of the catalog.
+        """Detach a supplier: its parts leave the catalog.
 
         Raises
         ------

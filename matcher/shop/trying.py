@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Liftable:
-    """Something in a job that could be lifted."""
+    """A limit of a job that can be lifted."""
 
     name: str
-    """Its name, as `limits` calls it."""
+    """Its name in the answer of `limits`."""
     says: str
     """The limit with its value."""
 
@@ -28,7 +28,7 @@ class Trying(Asking):
     """A job asked on other terms than its own."""
 
     def liftable(self, job_id: str) -> list[Liftable]:
-        """Every limit of a job that could be lifted, in a fixed order; `limits` tells what each costs.
+        """Return every limit of a job that can be lifted, in a fixed order; `limits` gives their prices.
 
         Raises
         ------
@@ -56,7 +56,7 @@ class Trying(Asking):
         tell: Callable[[str], None] = lambda _: None,
         is_stopped: Callable[[], bool] = lambda: False,
     ) -> Options:
-        """Return a job's options on other terms, from what this process has read already; the job stays as it is.
+        """Return a job's options on other terms, from data cached in this process; the job is unchanged.
 
         Parameters
         ----------
@@ -66,7 +66,7 @@ class Trying(Asking):
         Raises
         ------
         InputError
-            if the job is not known, or a term cannot be taken.
+            if the job is not known, or a term cannot be read.
         """
         from matcher.answers.messages import looking_says
         from matcher.answers.options import answer_options
@@ -82,19 +82,19 @@ class Trying(Asking):
             return answer_options(catalog, job, top, catalog_version(catalog.con), budget)
 
     def alternatives(self, job_id: str, *, terms: Terms | None = None, most: int = 3) -> list[PartsAt]:
-        """The best parts for each opening of a job, each with the best package that has it; none if nothing fits.
+        """Return the best parts for each opening of a job, each with its best package; empty if nothing fits.
 
         Parameters
         ----------
         terms
             As in `options`.
         most
-            How many parts to name for an opening.
+            Number of parts to name for an opening.
 
         Raises
         ------
         InputError
-            if the job is not known, or a term cannot be taken.
+            if the job is not known, or a term cannot be read.
         """
         from matcher.answers.instead import parts_at
         from matcher.store.documents.saving import job_on_terms, typed_terms
@@ -110,7 +110,7 @@ class Trying(Asking):
         Parameters
         ----------
         papers
-            Whether of what its papers depend on, too: what was chosen, set up and signed.
+            Whether to include the data of its papers: choice, set-up and signature.
 
         Raises
         ------

@@ -19,21 +19,21 @@ class ShopVehicles(ShopPart):
     """The vehicles of a shop, each a document with its openings."""
 
     def load(self, path: str | Path, *, by: str | None = None, sure: bool = False) -> str:
-        """Take in a vehicle's file; the vehicle's name."""
+        """Load a vehicle's file; return the vehicle's name."""
         return self.load_all(path, by=by, sure=sure)[0]
 
     def load_all(self, *paths: str | Path, by: str | None = None, sure: bool = False) -> list[str]:
-        """Take in vehicles' files, all of them or none; the vehicles' names.
+        """Load vehicles' files, all of them or none; return the vehicles' names.
 
         Parameters
         ----------
         sure
-            Whether their figures are right, however unusual.
+            Accept unusual figures, which the user has confirmed.
 
         Raises
         ------
         DoubtfulFigures
-            if they are unusual, and nobody is sure of them.
+            if figures are unusual and `sure` is not set.
         """
         from matcher.store.catalog.overlay import lay_over_openings
         from matcher.store.documents.saving import save_vehicle
@@ -47,7 +47,7 @@ class ShopVehicles(ShopPart):
             return names
 
     def document(self, vehicle_id: str) -> KeptDocument:
-        """A vehicle's document, with the mark that a change of it has to name."""
+        """Return a vehicle's document, with the mark required to change it."""
         from matcher.store.database.kept_documents import kept_document
 
         with self.store.reading() as con:
@@ -56,19 +56,19 @@ class ShopVehicles(ShopPart):
     def save(
         self, document: Mapping[str, Any], mark: str | None = None, *, by: str | None = None, sure: bool = False
     ) -> KeptDocument:
-        """Keep a vehicle in place of the document that had ``mark``, or as a new one.
+        """Save a vehicle in place of the document with ``mark``, or as a new one.
 
         Parameters
         ----------
         sure
-            Whether its figures are right, however unusual.
+            Accept unusual figures, which the user has confirmed.
 
         Raises
         ------
         DoubtfulFigures
-            with every unusual figure that it did not have before, if nobody is sure of them.
+            with every unusual figure that is new in the document, if `sure` is not set.
         ChangedMeanwhile
-            if it is no longer the document that had the mark.
+            if the document no longer has that mark.
         FileRefused
             with every fault of the document.
         """
@@ -89,25 +89,25 @@ class ShopVehicles(ShopPart):
         fields: Mapping[str, Any] = MappingProxyType({}),
         by: str | None = None,
     ) -> int:
-        """Begin a vehicle: with some openings that nobody has measured yet, or like one that was measured before.
+        """Begin a vehicle, with openings still to be measured or from one that was measured before.
 
         Parameters
         ----------
         like
-            A vehicle of the same model: its figures are taken over with a wider tolerance, until they are checked.
+            A vehicle of the same model: its figures are copied with a wider tolerance, until they are checked.
         openings
-            The kind of each opening that is added, by its name.
+            The kind of each added opening, by its name.
         fields
             ``label``, ``year``, ``body``.
 
         Returns
         -------
-        How many lengths were taken over.
+        The number of copied lengths.
 
         Raises
         ------
         InputError
-            if the name is taken, there is no vehicle to begin with, or a field cannot be read.
+            if the name is taken, the vehicle ``like`` is not known, or a field cannot be read.
         """
         from matcher.store.documents.like_vehicle import measured_vehicle, take_over
         from matcher.store.documents.saving import change_document
@@ -120,7 +120,7 @@ class ShopVehicles(ShopPart):
             return 0
 
     def export(self, vehicle_id: str) -> dict[str, Any]:
-        """A vehicle with the readings that count, who took them and when, as one document for another shop.
+        """Export a vehicle with its current readings, their authors and times, as one document for another shop.
 
         Raises
         ------
@@ -133,23 +133,23 @@ class ShopVehicles(ShopPart):
             return vehicle_document(con, vehicle_id)
 
     def import_file(self, path: str | Path, name: str | None = None, *, by: str | None = None) -> tuple[str, int]:
-        """Take over a vehicle that another shop measured: its lengths with a wider tolerance, until they are checked.
+        """Import a vehicle that another shop measured: its lengths have a wider tolerance, until they are checked.
 
         Parameters
         ----------
         name
-            What it is called here; as there if left out.
+            Its name here; by default unchanged.
 
         Returns
         -------
-        Its name here, and how many lengths are to be checked.
+        Its name here, and the number of lengths to check.
 
         Raises
         ------
         FileRefused
-            if the file is no measured vehicle.
+            if the file is not a measured vehicle.
         InputError
-            if there is a vehicle of that name.
+            if the name is taken.
         """
         from matcher.store.documents.vehicle_export import import_vehicle
 
@@ -157,14 +157,14 @@ class ShopVehicles(ShopPart):
             return import_vehicle(con, Path(path), name, by=by)
 
     def all(self, *, archived: bool | None = False) -> StoredDocument:
-        """Every vehicle of the store: those in use or those archived, or both where that is None."""
+        """Return every vehicle of the store: those in use, those archived, or both if ``archived`` is None."""
         from matcher.answers.holdings import vehicle_list
 
         with self.store.reading() as con:
             return vehicle_list(con, archived)
 
     def get(self, vehicle_id: str) -> StoredDocument:
-        """A vehicle's openings, with every figure as it counts now."""
+        """Return a vehicle's openings with their current figures."""
         from matcher.answers.holdings import vehicle_figures
 
         with self.store.reading() as con:
@@ -180,12 +180,12 @@ class ShopVehicles(ShopPart):
         sure: bool = False,
         by: str | None = None,
     ) -> None:
-        """Add an opening that was typed in to a vehicle, which is begun with it if there is none of that name.
+        """Add a typed-in opening to a vehicle; the vehicle is created if it is new.
 
         Parameters
         ----------
         family
-            The family of parts that goes into it.
+            The family of parts for the opening.
         opening
             Its figures, as for the quick check.
         vehicle, place
@@ -194,7 +194,7 @@ class ShopVehicles(ShopPart):
         Raises
         ------
         DoubtfulFigures
-            if figures are unusual, and nobody is ``sure`` of them.
+            if figures are unusual and ``sure`` is not set.
         InputError
             if the vehicle has an opening of that name, or a figure cannot be read.
         """
