@@ -1,1 +1,1 @@
-"""Explanations as data, and the only place where they become sentences."""
+"""Explanations as data, and the only place that turns them into sentences."""

@@ -1,4 +1,4 @@
-"""Accessories in a package: whether the head unit has what each of them needs, asked again."""
+"""Accessories in a package: whether the head unit has everything that each of them requires."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from matcher.search.packages import PackageCandidate
 
 
 def accessory_checks(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> list[Check]:
-    """Each accessory of a package against its head unit."""
+    """Check each accessory of a package against its head unit."""
     return [
         check
         for head in (one.candidate for one in fitted)
@@ -36,6 +36,6 @@ def _needs_checks(catalog: Catalog, head: Candidate, accessory: Candidate) -> li
     has = None if head.features is None else tuple(head.features)
     columns = needs_columns([has], [needed]).shaped(np.ravel)
     (checks,) = catalog.explain(rules_of(ACCESSORY), columns)
-    # A head unit of which the features are not known stands by itself: here only the needs may be missing.
+    # A head unit with unknown features is reported on its own: only the accessory's requirements may be missing here.
     wants = [f"part:{accessory.part_id}.needs"]
     return [replace(check, about=str(accessory.part_id), missing=wants if check.missing else []) for check in checks]

@@ -1,4 +1,4 @@
-"""The bass side of a package: what drivers, net and box make, and every rule asked again of them."""
+"""The bass side of a package: the result of drivers, wiring and box, and a check by every rule."""
 
 from __future__ import annotations
 
@@ -26,11 +26,11 @@ from matcher.search.question import JobQuestion
 from matcher.settings import Settings
 
 PRICES_OF_MADE = "the shop's settings.made_box_extras_price"
-"""Stands for the prices of a box made to measure among what is to be found out."""
+"""Name for the prices of a made-to-measure box in the list of missing figures."""
 
 
 def bass_of(catalog: Catalog, fitted: list[PackageCandidate]) -> Bass | None:
-    """The bass side as the answer shows it; None if a package has no bass."""
+    """Return the bass side of a package; None if it has no bass."""
     one = next((one for one in fitted if one.bass is not None and one.link is not None), None)
     if one is None or one.bass is None or one.link is None or one.coils is None:
         return None
@@ -118,7 +118,7 @@ def _panels(shape: MadeShape, board_mm: float) -> list[BoxPanel]:
 
 
 def bass_checks(catalog: Catalog, question: JobQuestion, fitted: list[PackageCandidate]) -> list[Check]:
-    """Every rule of the drivers in their box, of a box that is made, and of an amplifier for bass alone."""
+    """Check by every rule the drivers in their box, a made box, and an amplifier for bass alone."""
     systems = [one.bass for one in fitted if one.bass is not None and one.link is not None]
     own = [one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"]
     head = filling("head_unit", fitted)
@@ -145,7 +145,7 @@ def _system_checks(question: JobQuestion, system: BassSystem, catalog: Catalog) 
 
 
 def _kept(check: Check, kept_at: dict[str, str], *, made: bool) -> list[str]:
-    """Missing figures by where they are kept: the volume of a box that is made waits for what its drivers displace."""
+    """Rename missing figures to where they are stored: a made box's volume depends on its drivers' displacement."""
     real = {"box.net_l": "displaces_l"} if made else {}
     return [
         f"{kept_at[name.partition('.')[0]]}.{real.get(name, name.partition('.')[2])}"

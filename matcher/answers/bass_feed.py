@@ -1,4 +1,4 @@
-"""Amplifier channels that bass takes in a package, and notes on its box."""
+"""Amplifier channels used by the bass of a package, and notes on its box."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from matcher.search.question import JobQuestion
 
 
 def bass_figures(fitted: list[PackageCandidate]) -> dict[str, int | None]:
-    """Channels that the bass feed takes, and those that its amplifier has, as the rules of a package compare them."""
+    """Return the channels that the bass feed uses and those that its amplifier has, for the rules of a package."""
     one = next((one for one in fitted if one.bass is not None and one.feed is not None), None)
     figures: dict[str, int | None] = {"bass_channels": None, "bass_used": 0, "own_channels": None, "own_used": 0}
     if one is None or one.feed is None:
@@ -26,13 +26,13 @@ def bass_figures(fitted: list[PackageCandidate]) -> dict[str, int | None]:
 
 
 def bridged_beside(fitted: list[PackageCandidate]) -> int:
-    """Full-range channels of the loudspeakers' amplifier that bass takes."""
+    """Return the full-range channels of the loudspeakers' amplifier that the bass uses."""
     feeds = [one.feed for one in fitted if one.bass is not None and one.feed is not None]
     return sum(feed.channels for feed in feeds if feed.source == "amplifier" and feed.mode == "bridged")
 
 
 def bass_warnings(catalog: Catalog, question: JobQuestion, fitted: list[PackageCandidate]) -> list[str]:
-    """Notes on a heavy box, and on one that the shop has not priced."""
+    """Return warnings about a heavy box, and about one without a price of the shop."""
     if not question.bass_names:
         return []
     made = any(one.bass is not None and one.bass.shape is not None for one in fitted)
@@ -40,11 +40,11 @@ def bass_warnings(catalog: Catalog, question: JobQuestion, fitted: list[PackageC
 
 
 def own_bass_of(fitted: list[PackageCandidate]) -> AmplifierSignature:
-    """The amplifier for bass alone."""
+    """Return the amplifier for bass alone."""
     return amplifier_signature(next(one.candidate for one in fitted if one.candidate.slot == "bass_amplifier"))
 
 
 def bass_source(fitted: list[PackageCandidate]) -> str | None:
-    """The amplifier that drives the bass, if there is any bass."""
+    """Return the amplifier that drives the bass, if there is any bass."""
     source = next((one.feed.source for one in fitted if one.bass is not None and one.feed is not None), None)
     return next((one.candidate.part_id for one in fitted if one.candidate.slot == source), None)

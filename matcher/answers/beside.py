@@ -1,4 +1,4 @@
-"""Film and security in a package: their rules asked again, and what to know of what was chosen."""
+"""Film and security in a package: checks by their rules, and facts about the chosen layers."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ from matcher.store.database.connection import records
 
 
 def beside_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
-    """Every pane that gets film, then the routes that the layers cover together."""
+    """Check every pane that gets film, then the routes that the layers cover together."""
     some = [one.candidate for one in fitted]
     found = [check for one in some if one.slot == "film" for check in film_checks(catalog, question, one)]
     return found + security_checks(catalog, question, [one for one in some if one.slot == "security"])
 
 
 def film_checks(catalog: Catalog, question: JobQuestion, film: Candidate) -> list[Check]:
-    """Each pane that a film goes on, against the limit entered for it."""
+    """Check each filmed pane against the limit entered for it."""
     vehicle = question.job.vehicle_id
     panes = [row for row in catalog.vehicle(vehicle).panes if row["pane"] in film.covers]
     if not panes:
@@ -47,7 +47,7 @@ def _kept_at(name: str, vehicle: str, pane: str, film: Candidate) -> str:
 
 
 def security_checks(catalog: Catalog, question: JobQuestion, layers: list[Candidate]) -> list[Check]:
-    """The routes that a package's layers cover, where any are wanted."""
+    """Check the routes that a package's layers cover, if any are wanted."""
     wanted = set(question.routes)
     if not wanted or not layers:
         return []
@@ -60,7 +60,7 @@ def security_checks(catalog: Catalog, question: JobQuestion, layers: list[Candid
 
 
 def layer_facts(catalog: Catalog, names: Sequence[str]) -> list[dict[str, Any]]:
-    """Duties that security layers put on the owner, and whether layers work without the car's battery."""
+    """Return the owner's duties for security layers, and the layers that work without the car's battery."""
     statement = (
         "SELECT part_id, effort, own_battery, covers FROM security "
         "WHERE part_id IN (SELECT unnest(?::VARCHAR[])) ORDER BY part_id"

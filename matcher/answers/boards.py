@@ -1,4 +1,4 @@
-"""The boards of a package that the catalog has: their rules asked again; one that the shop makes fits as made."""
+"""Catalog boards of a package, checked by their rules; a board made by the shop fits by construction."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from matcher.search.question import JobQuestion
 
 
 def board_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
-    """Each board against its spot and the amplifier on it."""
+    """Check each board against its spot and the amplifier on it."""
     return [
         check
         for one in (each.candidate for each in fitted)

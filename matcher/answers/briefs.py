@@ -1,4 +1,4 @@
-"""Packages in short, and what changes from one to another."""
+"""Summaries of packages, and the differences between two of them."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from matcher.search.packages import Found, PackageCandidate
 
 
 def brief(describer: Describer, found: Found, sure: SumLimits) -> Brief:
-    """A package in short; `sure` is what it may take of what is limited over the whole in the worst case."""
+    """Summarize a package; `sure` are the limits on the whole that it must meet in the worst case."""
     fitted = fitted_of(found)
     describer.name_parts(one.candidate for one in fitted)
     return Brief(
@@ -47,7 +47,7 @@ def _bass_db(describer: Describer, fitted: list[PackageCandidate]) -> Decimal | 
 
 
 def brief_of(package: Package) -> Brief:
-    """Summary of a package in an answer."""
+    """Summarize a package of an answer."""
     return Brief(
         score=package.score,
         verdict=package.verdict,
@@ -79,7 +79,7 @@ Place = tuple[str, str | None]
 
 
 def swaps(before: Sequence[Line], after: Sequence[Line]) -> list[Swap]:
-    """The places at which two packages have other parts, in the order of the second."""
+    """Return the places at which two packages have different parts, in the order of the second."""
     places = dict.fromkeys((line.slot, line.opening_id) for line in (*after, *before))
     made = [_swap(place, _at(place, before), _at(place, after)) for place in places]
     return [replace(swap, says=swap_says(swap)) for swap in made if swap.before != swap.after]
@@ -101,6 +101,6 @@ def _swap(place: Place, before: Sequence[Line], after: Sequence[Line]) -> Swap:
 
 
 def _parts(lines: Sequence[Line]) -> str | None:
-    """The parts of some lines, as a person writes them."""
+    """Return the parts of some lines as a person writes them."""
     named = [f"{line.part_id or line.label}{f' + {line.adapter_id}' if line.adapter_id else ''}" for line in lines]
     return ", ".join(sorted(named)) or None

@@ -1,4 +1,4 @@
-"""Claims against physics of the parts in an answer: what was counted otherwise than its maker states."""
+"""Physically doubtful claims of the parts in an answer: the values used in place of those that the makers state."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from matcher.settings import Settings
 
 
 def claims_against_physics(catalog: Catalog, part_ids: Collection[str]) -> list[Claim]:
-    """The claims of head units and amplifiers that do not count as they stand, by part."""
+    """Return the claims of head units and amplifiers that are not counted as stated, by part."""
     found = []
     for part_id, parts, row in _named(catalog, "head_unit", part_ids):
         found += _claims(part_id, head_doubts(cell(parts.cells["stated_w"], row), catalog.settings), catalog.settings)
@@ -33,7 +33,7 @@ def _named(catalog: Catalog, family: str, part_ids: Collection[str]) -> Iterator
 
 
 def amplifier_claims(part_id: str, figures: dict[str, Any], settings: Settings) -> list[Claim]:
-    """The claims of one amplifier that do not count as they stand."""
+    """Return the claims of one amplifier that are not counted as stated."""
     return _claims(part_id, amplifier_doubts(figures, settings), settings)
 
 

@@ -1,4 +1,4 @@
-"""Why there is nothing: the smallest sets of limits that cannot hold together."""
+"""Reasons for an empty answer: the smallest conflicting sets of limits."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_conflicts
 
 
 def conflicts(catalog: Catalog, job: Job) -> list[Conflict]:
-    """Every smallest conflict, each checked by ranking again with all other limits lifted."""
+    """Return every smallest conflict, each verified by ranking again with all other limits lifted."""
     job = stated(job, catalog.settings)
     names = limits_of(catalog, job)
     possible = WhatIf(catalog, job)

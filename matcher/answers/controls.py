@@ -1,4 +1,4 @@
-"""Level controls that are bought, at their spots: their rules asked again."""
+"""Purchased level controls at their spots, checked by their rules."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from matcher.search.question import JobQuestion
 
 
 def control_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
-    """Each level control against the spot that it goes to."""
+    """Check each level control against its spot."""
     vehicle, along = question.job.vehicle_id, (more for one in fitted for more in one.candidate.along)
     placed = (one for one in along if one.slot == SLOT and one.opening_id is not None)
     return [check for one in placed for check in _checks(catalog, vehicle, one)]

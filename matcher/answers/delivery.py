@@ -1,4 +1,4 @@
-"""When the parts of a package are there, against the most days that its job allows."""
+"""Delivery times of a package's parts against the number of days that its job allows."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from matcher.search.question import JobQuestion
 
 
 def delivery_checks(catalog: Catalog, question: JobQuestion, fitted: list[PackageCandidate]) -> list[Check]:
-    """Hold the delivery of each part of a package against the job's; nothing if the job has no last day."""
+    """Check the delivery time of each part; empty if the job has no deadline."""
     days = question.job.limits.deliver_within_days
     if days is None:
         return []

@@ -22,7 +22,7 @@ from matcher.search.question import JobQuestion
 
 
 def link_checks(catalog: Catalog, question: JobQuestion, found: Found) -> list[Check]:
-    """Every feed's rules, and the line level between head unit and amplifier."""
+    """Check every feed, and the line level between head unit and amplifier."""
     sources: Sources = found.sources
     fitted = fitted_of(found)
     checks = []
@@ -64,7 +64,7 @@ def _link_check(
 
 
 def link_of_feed(one: PackageCandidate, fitted: list[PackageCandidate]) -> Link:
-    """A feed as the answer shows it."""
+    """Return a feed as a link of the answer."""
     feed, link = one.feed, one.link
     assert feed is not None and link is not None and one.coils is not None
     return Link(
@@ -83,26 +83,26 @@ def link_of_feed(one: PackageCandidate, fitted: list[PackageCandidate]) -> Link:
 
 
 def target_v(link: SearchLink, coils: CoilWiring) -> Decimal | None:
-    """The voltage that gives a loudspeaker the power of its feed, and no more than it is rated for."""
+    """Return the voltage that gives a loudspeaker the power of its feed, at most its rated power."""
     if link.power_w is None:
         return None
     power = link.power_w if link.rms_w is None else min(link.power_w, link.rms_w)
-    # Where each channel has coils of its own, its voltage stands over its own share of the power.
+    # If each channel drives coils of its own, its voltage produces only its share of the power.
     volts = gain_target_v(float(power / coils.blocks), None if coils.load_ohm is None else float(coils.load_ohm))
     return None if volts is None else round(Decimal(str(volts)), 2)
 
 
 ORIGINAL_SOURCES = {"head_unit": "the original head unit", "amplifier": "the original amplifier"}
-"""Factory equipment that feeds loudspeakers, as an answer names it."""
+"""Factory equipment that feeds loudspeakers, as named in an answer."""
 HOW = {
     "pair": "{count} channels, a pair",
     "bridged": "{count} channels, bridged",
     "shared": "{count} channels, a pair, shared in parallel",
     "bass": "{count} channel for bass",
 }
-"""Use of the channels by a feed."""
+"""How a feed uses its channels."""
 
 
 def channels_say(mode: str, count: str, net: str) -> str:
-    """The channels of a feed, how they are used and how the coils on them are joined."""
+    """Describe a feed's channels, their use, and the wiring of the coils on them."""
     return Sentence("{how}; {net}", how=Sentence(HOW[mode], count=count), net=net)

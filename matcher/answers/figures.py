@@ -1,4 +1,4 @@
-"""Which figures a check leaves open, by the names under which readings are taken."""
+"""Open figures of a check, by the names under which readings are stored."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ from catalog_schema.answers import Check
 
 
 def figure_names(check: Check) -> list[str]:
-    """The figures to measure first: those that are missing, else those that are too loose."""
+    """Return the figures to measure first: the missing ones, otherwise the imprecise ones."""
     return [*check.missing, *check.loose] if check.verdict == "measure" else []
 
 
 def kept_where(check: Check, about: str, subjects: Mapping[str, str]) -> Check:
-    """A check of something, its open figures by where readings of them are kept.
+    """Return a check with its open figures renamed to where their readings are stored.
 
     Parameters
     ----------
     subjects
-        By what a rule calls a thing (``opening``, ``part``): the subject of readings that it is.
+        The subject of readings for each subject of the rule (``opening``, ``part``).
     """
     missing, loose = (
         [f"{subjects[thing]}.{field}" for thing, _, field in (figure.partition(".") for figure in figures)]

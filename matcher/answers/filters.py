@@ -1,4 +1,4 @@
-"""The filters of a package: where each begins, and where it is; one for each channel group."""
+"""Filters of a package, one per channel group: the cutoff frequency, and the device that provides it."""
 
 from __future__ import annotations
 
@@ -25,11 +25,12 @@ ENDS = ("lowest", "highest")
 def filters_of(
     catalog: Catalog, fitted: Sequence[PackageCandidate], links: Sequence[Link], unloaded_hz: Decimal | None
 ) -> list[Filter]:
-    """The filter of each channel group: where it begins, and the device that has it.
+    """Return the filter of each channel group: its cutoff frequency, and the device that provides it.
 
-    Loudspeakers are spared what lies below their range, and above a bass system what that plays: those that share
-    channels, below the highest of their needs. Bass ends where the loudspeakers begin, within the shop's limits, and
-    is spared what unloads the cone of a vented box. Common practice, no published source.
+    A high-pass keeps loudspeakers from playing below their range, and below the top of the bass system if there is one;
+    those that share channels use the highest of their cutoffs. A low-pass ends the bass where the loudspeakers begin,
+    within the shop's limits, and a high-pass keeps a vented box above the frequency that unloads its cone. Common
+    practice, no published source.
 
     Parameters
     ----------
@@ -46,14 +47,8 @@ def filters_of(
     return [_filter(catalog, lines, link, begins, bass, unloaded_hz) for link in groups.values()]
 
 
-def filter_checks(filters: Sequence[Filter]) -> list[Check]:
-    """What the rules say of the filters that a package wants."""
-    told = ((one, check) for one in filters for check in one.checks if check.rule != SUBSONIC_UP.name)
-    return [replace(check, about=" + ".join(one.to)) for one, check in told]
-
-
-def _begins(catalog: Catalog, lines: Sequence[Candidate], *, over_bass: bool) -> dict[str, Decimal | None]:
-    """By place of loudspeakers: the frequency from which they play; None if nobody states their range."""
+def _begins(catalog: Catalog, lines: Sequence[Line], *, over_bass: bool) -> dict[str, Decimal | None]:
+    """Return the lowest frequency of the loudspeakers at each place; None if their range is not stated."""
     least = catalog.settings["high_pass_hz"] if over_bass else Decimal(0)
     speakers = [line for line in lines if line.slot == "speaker"]
     return {str(one.opening_id): None if one.low_hz is None else max(one.low_hz, least) for one in speakers}
@@ -103,26 +98,28 @@ def _of_bass(catalog: Catalog, one: Filter, devices: Sequence[Candidate], begins
 
 
 def _low_pass(catalog: Catalog, begins_hz: Decimal | None) -> tuple[Decimal | None, Decimal | None]:
-    """Where bass ends, and up to where nothing plays, if the loudspeakers begin higher."""
+    """Return the low-pass of the bass, and the upper end of the gap if the loudspeakers begin higher."""
     if begins_hz is None:
         return None, None
     least, most = catalog.settings["low_pass_least_hz"], catalog.settings["low_pass_most_hz"]
     return min(max(begins_hz, least), most), begins_hz if begins_hz > most else None
 
 
-def _devices(lines: Sequence[Candidate], link: Link) -> list[Candidate]:
-    """Devices that can hold a channel group's filters: the part that feeds it, then the head unit before it."""
-    slots = dict.fromkeys((link.slot, "head_unit"))
-    return [next(one for one in lines if one.slot == slot) for slot in slots]
+def _devices(lines: Sequence[Line], link: Link) -> list[tuple[str, str | None]]:
+    """Return the devices that can filter a channel group: the part that feeds it, then the head unit in front of it."""
+    head = next((line.part_id for line in lines if line.slot == "head_unit"), None)
+    own = [(FAMILIES[link.slot], link.from_ or None)] if link.slot in FAMILIES else []
+    return own if link.slot == "head_unit" else [*own, ("head_unit", head)]
 
 
 def _found(
-    catalog: Catalog, scope: str, wanted_hz: Decimal | None, fields: tuple[str, str], devices: Sequence[Candidate]
-) -> tuple[str | None, list[Check], Decimal | None]:
-    """Where a filter is, what the rules say of it there, and its highest setting: of several the surest, the nearest.
-
-    One that no device has is in line, and no rule asks for it; but nobody sells what unloads a cone.
-    """
+    catalog: Catalog,
+    scope: str,
+    wanted_hz: Decimal | None,
+    settings: tuple[str, str],
+    devices: Sequence[tuple[str, str | None]],
+) -> tuple[str | None, list[Check]]:
+    """Return the device that provides a filter, and its checks: the most certain one, then the nearest."""
     told = []
     for one in devices:
         lowest, highest = (_setting(catalog, one, name) for name in fields)

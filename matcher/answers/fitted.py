@@ -1,4 +1,4 @@
-"""Parts of a package, in the order in which it lists them."""
+"""Parts of a package, in its order of listing."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ ORDER = (
     "film",
     "security",
 )
-"""The slots in the order in which a package lists them."""
+"""The order in which a package lists its slots."""
 
 
 def fitted_of(found: Found) -> list[PackageCandidate]:
-    """Everything in a package: what stands at openings, what comes along with it, then what stands beside."""
+    """Return everything in a package: parts at openings, then accompanying parts, then independent slots."""
     chosen = found.fitted
     along = [PackageCandidate(more, unsure=more.unsure) for one in chosen for more in one.candidate.along]
     order = {name: place for place, name in enumerate(ORDER)}

@@ -1,4 +1,4 @@
-"""Differences between two packages that are heard, seen or paid."""
+"""Differences between two packages in sound, screen and price."""
 
 from __future__ import annotations
 
@@ -14,17 +14,19 @@ if TYPE_CHECKING:
     from catalog_schema.whys import Brief
 
 GAIN_UNITS = {"level_db": "dB", "low_hz": "Hz", "screen_in": "in"}
-"""Figure of a line that a customer hears or sees, with its unit."""
+"""Figures of a line that a customer hears or sees, with their units."""
 
 HEARD_DB, HEARD_RATIO = Decimal(2), Decimal("1.25")
-"""From where on a change of level, or of the lowest note (a third of an octave), counts as heard; common practice, no
-published source."""
+"""Smallest audible changes of level and of the lowest note (a third of an octave).
+
+Common practice, no published source.
+"""
 LESS_IS_MORE = frozenset({"low_hz"})
-"""Figures of which a customer wants less: the lower the lowest note, the better."""
+"""Figures that are better when smaller, such as the lowest note."""
 
 
 def gains(below: Package | Brief, above: Package | Brief) -> list[StepGain]:
-    """Differences heard and seen at each place, then the price."""
+    """Return the audible and visible differences at each place, then the price difference."""
     lines = {(line.slot, line.opening_id): line for line in below.lines}
     changes = [
         StepGain(criterion=name, where=str(line.opening_id), before=before, after=after, unit=unit)
@@ -43,7 +45,7 @@ def gains(below: Package | Brief, above: Package | Brief) -> list[StepGain]:
 
 
 def is_noticed(gain: StepGain) -> bool:
-    """Whether a change is heard or seen; of a figure that is not known on both sides it is not known."""
+    """Whether a change is heard or seen; unknown if a figure is missing on either side."""
     if gain.before is None or gain.after is None:
         return False
     if gain.unit == "dB":
@@ -55,13 +57,13 @@ def is_noticed(gain: StepGain) -> bool:
 
 
 def is_better(gain: StepGain) -> bool:
-    """Whether a change is for the better; both figures are known."""
+    """Whether a change is an improvement; both figures must be known."""
     assert gain.before is not None and gain.after is not None
     return (gain.after > gain.before) != (gain.criterion in LESS_IS_MORE)
 
 
 def main_goods_say(package: Package) -> str:
-    """The main goods of a package, in words: of the cheapest tier, which has none below to compare with."""
+    """Describe the main goods of the cheapest tier, which has no lower one for comparison."""
     lines = [line for line in package.lines if line.part_id]
     count = Counter(line.slot for line in lines)
     screen = next((line.screen_in for line in lines if line.screen_in), None)
@@ -77,7 +79,7 @@ def main_goods_say(package: Package) -> str:
 
 
 def step_says(below: Package, above: Package) -> str:
-    """Gains of a tier over the one below it, or that there are none."""
+    """Describe the advantages of a tier over the one below it, or state that there are none."""
     if above.id == below.id:
         return "nothing more: the same package"
     changes = gains(below, above)
@@ -97,7 +99,7 @@ def step_says(below: Package, above: Package) -> str:
 
 
 def _sharing(package: Package) -> set[str]:
-    """The places that share channels."""
+    """Return the places that share channels."""
     return {name for link in package.links if "shared" in link.channels for name in link.to}
 
 

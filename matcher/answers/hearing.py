@@ -1,4 +1,4 @@
-"""Safe listening time at the loudness that a package can reach."""
+"""Safe listening time at the greatest loudness of a package."""
 
 from __future__ import annotations
 
@@ -12,10 +12,10 @@ PAIR = 2
 
 
 def hearing_of(lines: list[Line]) -> Hearing | None:
-    """The level of all loudspeakers together at 1 m, at the most they are given, and the time it may last.
+    """Return the level of all loudspeakers together at 1 m and full power, and the safe listening time.
 
-    None if no loudspeaker was chosen, or the level of one is not known. In a cabin the ear is
-    nearer to some and the space adds to all: it is a floor of what can be reached, not a forecast.
+    None if there is no loudspeaker or the level of one is unknown. In a cabin, the ear is closer to some of them and
+    the space adds gain to all, so this is a lower bound of the level, not a forecast.
     """
     spoken = [line for line in lines if line.slot == "speaker"]
     known = [float(line.level_db) for line in spoken if line.level_db is not None]

@@ -20,7 +20,7 @@ HIDDEN = frozenset({"vehicle_id", "document", "opening_id", "kind", "label", "ba
 
 
 def vehicle_list(con: Connection, archived: bool | None = False) -> StoredDocument:
-    """Every vehicle, with how many openings it has: those in use or those archived, or both where that is None."""
+    """List the vehicles with the number of their openings: those in use, those archived, or both if None."""
     rows = con.execute(
         f"select vehicle_id, label, year, body from vehicle where {is_listed('vehicle')} order by vehicle_id",
         [archived],
@@ -40,7 +40,7 @@ def vehicle_list(con: Connection, archived: bool | None = False) -> StoredDocume
 
 
 def vehicle_figures(con: Connection, vehicle_id: str) -> StoredDocument:
-    """A vehicle's openings with their figures as they count now, readings laid over.
+    """Return a vehicle's openings with their current figures, including readings.
 
     Raises
     ------
@@ -69,7 +69,7 @@ def vehicle_figures(con: Connection, vehicle_id: str) -> StoredDocument:
 
 
 def job_list(con: Connection, archived: bool | None = False) -> StoredDocument:
-    """Every job with its vehicle: those in use or those archived, or both where that is None."""
+    """List the jobs with their vehicles: those in use, those archived, or both if None."""
     rows = con.execute(f"select job_id from job where {is_listed('job')} order by job_id", [archived]).fetchall()
     entries = [
         {
@@ -85,7 +85,7 @@ def job_list(con: Connection, archived: bool | None = False) -> StoredDocument:
 
 
 def job_terms(con: Connection, job_id: str) -> StoredDocument:
-    """A job's limits and wishes.
+    """Return a job's limits and wishes.
 
     Raises
     ------
@@ -119,7 +119,7 @@ def job_terms(con: Connection, job_id: str) -> StoredDocument:
 
 
 def job_record(con: Connection, job_id: str) -> dict[str, Any]:
-    """The choice for a job, whether it was set up and signed off, and the job that replaces it."""
+    """Return the choice for a job, whether it was set up and signed off, and the job that replaces it."""
     choice, setup, signed = latest_choice(con, job_id), latest_setup(con, job_id), signature(con, job_id)
     return {
         "choice": None
@@ -150,7 +150,7 @@ def _record_cells(record: dict[str, Any], supersedes: str | None) -> list[list[s
 
 
 def _figures(row: dict[str, Any]) -> str:
-    """The known figures of a row, each with its tolerance where it has one of its own."""
+    """Return the known figures of a row, each with its own tolerance if it has one."""
     shown = []
     for name, value in row.items():
         if value is None or name in HIDDEN or name.endswith("_tol"):

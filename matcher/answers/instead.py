@@ -1,4 +1,4 @@
-"""The best parts for each opening, told beside the packages."""
+"""The best parts for each opening, as alternatives to the packages."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from matcher.search.what_if.forced import at_opening, best_instead
 
 
 def parts_at(catalog: Catalog, job: Job, most: int) -> list[PartsAt]:
-    """The best parts for each opening, each with the score and price of the best package that has it."""
+    """Return the best parts for each opening, with the score and price of the best package that contains them."""
     catalog = wished(catalog, job)
     found = best_instead(catalog, job, most)
     describer = Describer(catalog, question_of(catalog, job))

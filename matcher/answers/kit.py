@@ -1,4 +1,4 @@
-"""The kit of a package as an answer: what else has to be in the van, each item with its price or as open."""
+"""The kit of a package as an answer: the extra items that the van has to carry, with their prices or as open."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ SIZE_UNITS = {"rated_a": "A", "area_mm2": "mm2"}
 
 
 def kit_of(fitted: Sequence[PackageCandidate]) -> list[KitLine]:
-    """Everything that the main parts of a package take beside, items of one kind, part and size together."""
+    """Return all accompanying items of the main parts; items of one kind, part and size are combined."""
     alike: dict[tuple[str, str | None, Decimal | None], list[KitItem]] = {}
     for item in (item for one in fitted for item in one.candidate.kit):
         alike.setdefault((item.need.kind, item.part_id, item.need.size), []).append(item)
@@ -24,7 +24,7 @@ def kit_of(fitted: Sequence[PackageCandidate]) -> list[KitLine]:
 
 
 def _packs(items: Sequence[KitItem]) -> int:
-    """Whole packs that hold some items of one part; leads are not joined, so each run takes its own."""
+    """Return the whole packs needed for items of one part; runs of cable are never joined from pieces."""
     if items[0].need.runs:
         return sum(item.need.runs for item in items)
     return math.ceil(sum(item.need.quantity for item in items) / items[0].pack_of)

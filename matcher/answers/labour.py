@@ -1,4 +1,4 @@
-"""Hours that nobody has stated: the price of a package then counts none for them, and has to say so."""
+"""Parts with unknown labor hours: the price of a package then counts 0 for them and must say so."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from matcher.search.feeds.parts import Candidate
 from matcher.search.packages import PackageCandidate
 
 FAMILY_OF = {"bass": "subwoofer", "bass_amplifier": "amplifier", "board": "accessory"}
-"""The family that fills a slot, where the two are not called the same."""
+"""The family that fills a slot, if its name differs from the slot's."""
 
 
 def labour_open(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> list[str]:
-    """The parts of a package whose hours to fit are not known, where hours have a price."""
+    """Return the parts of a package with unknown labor hours, if labor has a price."""
     if not catalog.settings["labour_rate"]:
         return []
     named = dict.fromkeys(name for one in fitted for name in _names(one.candidate))
@@ -28,7 +28,7 @@ def _names(one: Candidate) -> Iterable[tuple[str, str]]:
 
 
 def _has_hours(catalog: Catalog, family: str, part_id: str) -> bool:
-    """Whether a part's hours are stated."""
+    """Whether a part's labor hours are stated."""
     parts = catalog.parts(family)
     row = parts.row(part_id)
     return row is not None and bool(parts.cells["labour_h"].known[row])  # type: ignore[index]

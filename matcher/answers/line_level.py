@@ -1,4 +1,4 @@
-"""The line level between a head unit and an amplifier of a package, asked again."""
+"""The line level between a head unit and an amplifier of a package, checked again."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from matcher.search.feeds.parts import Candidate, LineAid, aid_of, amplifier_sig
 
 
 def line_checks(catalog: Catalog, head: Candidate, amplifier: Candidate, about: str) -> list[Check]:
-    """Every rule of a line from a head unit to an amplifier."""
+    """Check every rule of a line from a head unit to an amplifier."""
     outputs, inputs, aid = head_signature(head), amplifier_signature(amplifier), aid_of(head)
     line = line_columns([outputs_of(outputs)], [inputs_of(inputs)], aid).shaped(np.ravel)
     (checks,) = catalog.explain(rules_of(LINE_LEVEL), line)
@@ -34,7 +34,7 @@ def line_checks(catalog: Catalog, head: Candidate, amplifier: Candidate, about: 
 
 
 def _kept_at(head: Candidate, aid: LineAid | None, amplifier: Candidate) -> dict[str, str]:
-    """Where each figure of a line is kept: an accessory's level stands in what it gives."""
+    """Return where each figure of a line is stored: an accessory's level is in its output figures."""
     own = f"{head.figures_at}preout_v"
     given = next((f"part:{one.part_id}.gives" for one in head.along if one.signature is aid), own)
     return {

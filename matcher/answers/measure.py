@@ -32,14 +32,14 @@ def answer_measure(
     looks: int | None = None,
     budget: SearchBudget | None = None,
 ) -> MeasureFirst:
-    """The open figures that could change a job's winner, the most at stake first.
+    """Return the open figures that could change a job's winner, the highest stake first.
 
     Parameters
     ----------
     looks
-        So many packages that could still win are looked at; none: all of them.
+        Number of possible winners to examine; None for all of them.
     budget
-        How long it may look; none: to the end.
+        Time limit; unlimited by default.
     """
     budget, catalog = budget or SearchBudget(), wished(catalog, job)
     ranked = rank(catalog, replace(job, tiers=()), 1, budget)
@@ -61,7 +61,7 @@ def answer_measure(
 def _weighed(
     told: MeasureFirst, ranked: JobRanking, describer: Describer, looks: int | None, budget: SearchBudget
 ) -> MeasureFirst:
-    """The answer with every figure that could change the winner of now."""
+    """Build the answer with every figure that could change the current winner."""
     best, catalog, job = ranked.found[0], describer.catalog, ranked.question.job
     hopeful = Contenders(catalog, ranked.question, best, budget)
     asking = AssumedRankings(catalog, job, best, hopeful.places_of, budget)
@@ -85,7 +85,7 @@ def _weighed(
 
 @dataclass
 class Weighing:
-    """Looks at one package after another for figures whose value would change the winner."""
+    """Examines one package after another for figures whose value would change the winner."""
 
     asking: AssumedRankings
     describer: Describer
@@ -99,13 +99,13 @@ class Weighing:
 
     @property
     def figures(self) -> list[Measure]:
-        """Findings so far, the largest stake first."""
+        """Findings so far, the highest stake first."""
         return sorted(self.found.values(), key=lambda one: (-one.points, one.figure))
 
     def look_at(self, found: Found) -> None:
-        """Weigh every open figure of a package that was not weighed at the same value in the same company.
+        """Weigh every open figure of a package that was not yet weighed with the same values of the others.
 
-        What is known of a place then is as good for the winner of now as for this one.
+        Figures of a place help the current winner as much as this package.
         """
         checks = self.open_checks(found)
         every = sides_of(self.asking, [*checks, *self.open_checks(self.best)])
@@ -116,9 +116,9 @@ class Weighing:
                 self._weigh_each(sides, checks)
 
     def _is_behind(self, found: Found, sides: Mapping[str, Sides]) -> bool:
-        """Whether a package stands behind the winner even with all that is open about one of its parts known.
+        """Whether a package stays behind the winner even if all open figures of one of its parts turn out well.
 
-        Of its place the same is known then to the winner and to all others.
+        The open figures of its place then apply to the winner and all other packages, too.
         """
         shared = {name: side for name, side in sides.items() if not name.startswith("part:")}
         if not shared or found is self.best:
@@ -141,16 +141,16 @@ class Weighing:
                         self.found[name] = measure
 
     def open_checks(self, found: Found) -> list[Check]:
-        """Open figures of a package at present."""
-        key = (found.name, found.rank)  # fed otherwise, other figures are open
+        """Return the checks of a package that are still open."""
+        key = (found.name, found.rank)  # another feed leaves other figures open
         if key not in self._checks:
             self._checks[key] = [check for check in self.describer.checks(found) if check.verdict == "measure"]
         return self._checks[key]
 
     def _companies(self, name: str, sides: Mapping[str, Sides]) -> Iterator[dict[str, Value]]:
-        """Figures assumed good beside a figure: none, then all others that are open about the same part.
+        """Yield the figures assumed to turn out well together with one figure: none, then the part's other open ones.
 
-        Alone a figure of a part that something else is open about decides nothing, but where the winner has it.
+        A single figure of a part with several open ones decides nothing, unless the winner contains the part.
         """
         others = {each: side.best for each, side in sides.items() if each != name}
         if not others or not name.startswith("part:") or name in names_of(self.open_checks(self.best)):
@@ -159,19 +159,19 @@ class Weighing:
             yield others
 
     def weigh(self, name: str, side: Sides, company: dict[str, Value], checks: list[Check]) -> Measure | None:
-        """A figure with the winner on either side of what decides; None if it changes nothing."""
+        """Return a figure with the winner on either side of its deciding value; None if it never changes the winner."""
         asking = self.asking
         if side.is_far:
             side = between(asking, name, side, company)
         inside = asking.best({**company, name: side.good})
         if inside is not None and inside.name != self.best.name and not side.is_far:
-            own = self.open_checks(inside)  # another wins once it is known: its own value decides
+            own = self.open_checks(inside)  # another package wins once the figure is known: use its own deciding value
             if (other := sides_of(asking, own).get(name)) is not None and other != side and not other.is_far:
                 side, checks = other, own
                 inside = asking.best({**company, name: side.good})
         subject, _, part_id = split_figure(name)[0].partition(":")
         if inside is not None and company and subject == "part" and not (side.is_far or holds(inside, part_id)):
-            return None  # it stands in no winner, though all is good of it
+            return None  # no winner contains the part, even if everything turns out well
         before = asking.best(company) if company else self.best
         if _name(inside) == _name(before) and (before is None or name not in names_of(self.open_checks(before))):
             return None
@@ -180,7 +180,7 @@ class Weighing:
             return None
         measure = self._measure_of(name, side, company, checks)
         if _name(inside) == _name(outside) and before is not None:
-            return replace(measure, points=measure.inside.score - round(before.points / 100))  # whatever it comes to
+            return replace(measure, points=measure.inside.score - round(before.points / 100))  # for any value
         return measure
 
     def _measure_of(self, name: str, side: Sides, company: dict[str, Value], checks: list[Check]) -> Measure:
@@ -204,7 +204,7 @@ class Weighing:
         return replace(measure, says=measure_says(measure))
 
     def together(self, found: Found | None) -> Together | None:
-        """Gain from measuring all open figures of a package, if it exceeds the gain from any one of them."""
+        """Return the gain from measuring all open figures of a package, if it exceeds that of any single one."""
         if found is None:
             return None
         sides = sides_of(self.asking, self.open_checks(found))
@@ -218,12 +218,12 @@ def _name(found: Found | None) -> tuple[str, ...] | None:
 
 
 def names_of(checks: Sequence[Check]) -> set[str]:
-    """The open figures of some checks."""
+    """Return the open figures of some checks."""
     return {name for check in checks for name in (*check.missing, *check.loose)}
 
 
 def groups_of(found: Found, checks: Sequence[Check], vehicle_id: str) -> list[set[str]]:
-    """The open figures of a package by the part that is not settled before all of them are known."""
+    """Group the open figures of a package by the part that depends on all of them."""
     groups = []
     for one in fitted_of(found):
         subjects = _subjects(one, vehicle_id)
@@ -234,18 +234,18 @@ def groups_of(found: Found, checks: Sequence[Check], vehicle_id: str) -> list[se
 
 
 POWERED = ("head_unit", "amplifier", "bass_amplifier")
-"""The slots whose rules ask for figures of the vehicle itself; those of film ask for its panes."""
+"""Slots whose rules read figures of the vehicle itself; those of film read its panes."""
 GLASS = "glass"
 
 
 def _subject(name: str) -> str:
-    """The subject of a figure; the panes of a vehicle are one of their own."""
+    """Return the subject of a figure; the panes of a vehicle are a subject of their own."""
     subject, name = split_figure(name)
     return GLASS if name.startswith("panes.") else subject
 
 
 def _subjects(one: PackageCandidate, vehicle_id: str) -> set[str]:
-    """Subjects that a part's fit depends on: the part, its accessories, its place, and the vehicle."""
+    """Return the subjects that a part's fit depends on: the part, its accessories, its place, and the vehicle."""
     parts = [one.candidate, *one.candidate.along] if one.bass is None else [one.bass.driver, one.bass.box]
     names = {name for each in parts for name in (each.part_id, each.adapter_id) if name is not None}
     opening = one.candidate.opening_id

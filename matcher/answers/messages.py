@@ -1,6 +1,6 @@
-"""The only sentences: made from answers, never parsed, free to change.
+"""The sentences of answers: generated from data, never parsed, free to change.
 
-An order holds for all: the fact with both numbers and their unit, then what would help.
+All follow one order: the fact with both numbers and their unit, then the fix.
 """
 
 from __future__ import annotations
@@ -25,21 +25,21 @@ VERDICT_WORDS = {"fits": "FITS", "no": "DOES NOT FIT", "measure": "MEASURE FIRST
 
 
 BESIDE = " beside "
-"""Between two things that stand on one spot, in what a check is about."""
+"""Separator of two things on one spot in the subject of a check."""
 
 
 def amount(number: Decimal | int | float | None, unit: str = "") -> Amount:
-    """A number with its unit, as a person writes it."""
+    """Format a number with its unit, as a person writes it."""
     return Amount(number, unit)
 
 
 def money(number: object) -> str:
-    """Money as it stands on a bill."""
+    """Format money as on a bill."""
     return f"{number:.2f}"
 
 
 def check_says(check: Check) -> str:
-    """A check in a sentence."""
+    """Describe a check in a sentence."""
     rule = rule_named(check.rule)
     about = f"{check.about}: " if check.about else ""
     if check.evidence:
@@ -84,13 +84,13 @@ def _would_fit(check: Check) -> str:
 
 
 def fit_with_words(fit: Fit) -> Fit:
-    """The fit with a sentence in each of its checks."""
+    """Return a fit with a sentence in each of its checks."""
     without = None if fit.without is None else fit_with_words(fit.without)
     return replace(fit, checks=[replace(check, says=check_says(check)) for check in fit.checks], without=without)
 
 
 def paid_in(currency: str, tax_pct: Decimal) -> str:
-    """The currency of amounts, and whether they hold the tax.
+    """Return the currency of amounts, and whether they include tax.
 
     >>> paid_in("EUR", Decimal("20.000")), paid_in("", Decimal(0))
     ('EUR with 20 % tax', '(no currency set) without tax')
@@ -100,19 +100,19 @@ def paid_in(currency: str, tax_pct: Decimal) -> str:
 
 
 def total_says(price: Price) -> str:
-    """Price of a package: the amount, its currency, and the tax in it."""
+    """Describe the price of a package: amount, currency, and included tax."""
     return f"{money(price.total)} {paid_in(price.currency, price.tax_pct)}"
 
 
 def fit_headline(fit: Fit) -> str:
-    """The verdict in a line."""
+    """Return the verdict in one line."""
     adapter = f" with adapter {fit.adapter_id}" if fit.adapter_id else ""
     turned = ", turned a quarter" if fit.turned else ""
     return f"{fit.part_id} in {fit.opening}{adapter}{turned}: {VERDICT_WORDS[fit.verdict]} at {fit.asked}"
 
 
 def alteration_says(fit: Fit) -> str:
-    """Alteration of a fit, in a line."""
+    """Describe the alteration of a fit in one line."""
     if fit.alteration is None:
         return f"no alteration would make it fit{_tried_says(fit)}"
     meaning = LADDER_MEANING[fit.alteration]
@@ -130,7 +130,7 @@ def _tried_says(fit: Fit) -> str:
 
 
 def without_says(fit: Fit) -> str:
-    """The answer without the adapter that the catalog offered, in a line."""
+    """Describe in one line the result without the adapter from the catalog."""
     bare = fit.without
     if bare is None:
         return ""
@@ -141,7 +141,7 @@ def without_says(fit: Fit) -> str:
 
 
 def cut_says(cut: CutNeeded | None) -> str:
-    """A cut as the tail of a sentence; nothing if there is none."""
+    """Return a cut as the tail of a sentence; empty if there is none."""
     if cut is None:
         return ""
     size = f"{amount(cut.w_mm, 'mm')} x {amount(cut.h_mm, 'mm')}"
@@ -154,11 +154,11 @@ WANTED_WORDS = {
     "film": "film wanted",
     "security": "security wanted",
 }
-"""A wish for a kind of equipment as a limit; any other name is an opening for loudspeakers."""
+"""Kinds of equipment as limits; every other name is an opening for loudspeakers."""
 
 
 def requirement_says(job: Job, name: str) -> Sentence:
-    """A limit with its value, as the counter says it."""
+    """Describe a limit with its value, in the words of the counter."""
     stem, _, what = name.partition(".")
     limits = job.limits
     match stem:
@@ -193,7 +193,7 @@ def requirement_says(job: Job, name: str) -> Sentence:
 
 
 def conflict_says(job: Job, conflict: list[str]) -> str:
-    """A smallest conflicting set of limits in a sentence."""
+    """Describe a smallest conflicting set of limits in a sentence."""
     listed = "; ".join(requirement_says(job, name) for name in conflict)
     if len(conflict) == 1:
         return f"nothing in the catalog meets this requirement, even without the others: {listed}"
@@ -201,7 +201,7 @@ def conflict_says(job: Job, conflict: list[str]) -> str:
 
 
 OWNED = "customer's own"
-"""Mark of a part that the customer has."""
+"""Label of a part that the customer owns."""
 ALWAYS = (
     "Disconnect the battery's negative pole first.",
     "Airbags and belt tensioners: only by their maker's procedure.",
@@ -211,11 +211,11 @@ ALWAYS = (
     "What a screen may show while driving, and how dark glass may be, is local law.",
     "Where in doubt: a licensed or certified technician. Estimates are estimates.",
 )
-"""Cautions that travel with every answer on a whole car."""
+"""Cautions in every answer on a whole car."""
 
 
 def miss_says(miss: Miss) -> str:
-    """A rule's refusals in a sentence, with the nearest miss."""
+    """Describe a rule's refusals in a sentence, with the nearest miss."""
     parts = Sentence("{count} part", "{count} parts", count=amount(miss.count))
     flaw, rule = miss.rule.flaw, miss.rule.name
     if miss.margin is None or not miss.rule.unit:
@@ -231,7 +231,7 @@ def miss_says(miss: Miss) -> str:
 
 
 def supply_says(rule: Rule) -> str:
-    """Why the vehicle's supply refuses everything, and what it would take."""
+    """Explain why the vehicle's supply rules out everything, and which supply would work."""
     return Sentence(
         "every powered part: {flaw} ({rule}); what it takes: {fix}", flaw=rule.flaw, rule=rule.name, fix=rule.fix
     )
@@ -248,7 +248,7 @@ GAIN_WORDS = {
 
 
 def gain_says(gain: StepGain) -> str:
-    """One change between tiers in a sentence."""
+    """Describe one change between tiers in a sentence."""
     place = "" if gain.where in ("whole", "bass") else f" at {gain.where}"
     unit = "" if gain.unit == "money" else gain.unit
     if gain.before is None or gain.after is None:
@@ -258,7 +258,7 @@ def gain_says(gain: StepGain) -> str:
 
 
 def tradeoff_says(tradeoff: TradeOff) -> str:
-    """Sentence about the loss that limits cause at an opening."""
+    """Describe the loss that limits cause at an opening."""
     money = _change(tradeoff.price, "", "dearer", "cheaper") or "at the same price"
     return (
         f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be {tradeoff_gains(tradeoff)}, {money}; "
@@ -267,7 +267,7 @@ def tradeoff_says(tradeoff: TradeOff) -> str:
 
 
 def tradeoff_gains(tradeoff: TradeOff) -> str:
-    """The change of level and reach that a larger loudspeaker gives."""
+    """Describe the change of level and reach that a larger loudspeaker gives."""
     gains = [
         _change(tradeoff.gains_db, "dB", "louder", "quieter"),
         _change(tradeoff.gains_hz, "Hz", "lower", "higher at the low end"),
@@ -282,7 +282,7 @@ def _change(change: Decimal | None, unit: str, more: str, less: str) -> str:
 
 
 def hearing_says(hearing: Hearing) -> str:
-    """Sentence about the loudness of a package and the time for which it is safe."""
+    """Describe the loudness of a package and its safe listening time."""
     limits = [
         f"{amount(minutes, 'min')} {rule}"
         for minutes, rule in (
@@ -297,7 +297,7 @@ def hearing_says(hearing: Hearing) -> str:
 
 
 def covered_says(answer: Options) -> str:
-    """Coverage of an answer, and the score that it may miss if the search was ended early."""
+    """Describe the coverage of an answer, and the score it may miss if the search was stopped early."""
     covered = f"{_in_words(answer.considered)} combinations"
     if answer.complete and not answer.packages:
         return "Whole catalog searched: no package meets every requirement."
@@ -313,7 +313,7 @@ SCALES = {10**18: "quintillion", 10**15: "quadrillion", 10**12: "trillion", 10**
 
 
 def _in_words(count: int) -> str:
-    """A count with at most three digits and its scale.
+    """Format a count with at most three digits and its scale.
 
     >>> _in_words(439_220_344_418_856), _in_words(1_534_104_000), _in_words(74_000)
     ('439 trillion', '1.53 billion', '74,000')
@@ -325,7 +325,7 @@ def _in_words(count: int) -> str:
 
 
 def packages_say(answer: Options) -> str:
-    """The verdict on a job in a line."""
+    """Describe the verdict on a job in one line."""
     if not answer.packages:
         return f"{answer.job_id}: NO PACKAGE{'' if answer.complete else ' found so far'}"
     best = answer.packages[0]
@@ -335,13 +335,13 @@ def packages_say(answer: Options) -> str:
 
 
 def looking_says(waiting: int, best: int | None) -> str:
-    """Progress of a search."""
+    """Describe the progress of a search."""
     so_far = "no package so far" if best is None else f"best so far {round(best / 100)} points"
     return f"ranking: {waiting:,} groups left, {so_far}"
 
 
 def claim_says(claim: ClaimBeside) -> str:
-    """Sentence about a measured value beside a claimed one."""
+    """Describe a measured value next to a claimed one."""
     reading = claim.reading
     basis = f", {reading.basis}" if reading.basis not in (None, "measured") else ""
     note = f" ({reading.note})" if reading.note else ""
@@ -351,7 +351,7 @@ def claim_says(claim: ClaimBeside) -> str:
 
 
 def figure_text(value: object, unit: str) -> str:
-    """A figure with its unit, or a word as it is."""
+    """Format a figure with its unit; a word stays as it is."""
     return (
         amount(value, unit) if isinstance(value, Decimal | int | float) and not isinstance(value, bool) else str(value)
     )

@@ -1,4 +1,4 @@
-"""Sentences on bass: boxes, drivers, levels."""
+"""Sentences about bass: boxes, drivers, levels."""
 
 from __future__ import annotations
 
@@ -26,16 +26,16 @@ FIGURES = {
     "sd_cm2": "cone area",
     "xmax_mm": "peak travel",
 }
-"""The figures of a driver that its level depends on, in words."""
+"""Names of the driver's figures that its level depends on."""
 MADE = "made to measure"
 HELD = "a box takes bolt_on: straps or clamps are added, nothing is lost"
 NO_CARGO = "the vehicle has no cargo space that may take a box"
 
 
 def bass_says(bass: Bass) -> str:
-    """Line about drivers, coil wiring and box."""
+    """Describe drivers, coil wiring and box in one line."""
     drivers = "one driver" if bass.drivers == 1 else f"{bass.drivers} drivers"
-    coils = "" if bass.net == "1" else f"coils {bass.net}, "  # a single coil is wired in one way
+    coils = "" if bass.net == "1" else f"coils {bass.net}, "  # a single coil can be wired only one way
     box = f"{amount(bass.box_net_l, 'l')} box"
     outer = bass.outer
     if outer is not None:
@@ -53,7 +53,7 @@ def bass_says(bass: Bass) -> str:
 
 
 def _levels_say(bass: Bass) -> str:
-    """The greatest levels, and the frequencies at which travel or the port limits them."""
+    """Describe the maximum levels, and the frequencies at which excursion or the port limits them."""
     if not bass.levels:
         return "level not known"
     first, last = bass.levels[0], bass.levels[-1]
@@ -67,7 +67,7 @@ def _levels_say(bass: Bass) -> str:
 
 
 def bass_notes(bass: Bass, settings: Settings) -> list[str]:
-    """Notes on a bass system before it is built: estimates, its peak, its port."""
+    """Return notes on a bass system before it is built: estimates, its peak, its port."""
     peak_db, most_db = settings["vented_peak_db"], bass.peak_most_db
     notes = []
     figures = ", ".join(FIGURES[name] for name in bass.estimated if name in FIGURES)
@@ -84,6 +84,6 @@ def bass_notes(bass: Bass, settings: Settings) -> list[str]:
 
 
 def no_box_says(count: int) -> str:
-    """Drivers that no box takes, in a sentence."""
+    """Describe the drivers that fit no box."""
     drivers = Sentence("{count} driver", "{count} drivers", count=amount(count))
     return Sentence("{drivers}: no box that goes in takes it, bought or made to measure", drivers=drivers)

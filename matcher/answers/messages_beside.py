@@ -1,4 +1,4 @@
-"""The sentences about glass, security, cable and zones: made from answers, never parsed, free to change."""
+"""Sentences about glass, security, cable and zones: generated from answers, never parsed, free to change."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: 
 
 
 def labour_open_says(parts: Sequence[str]) -> str:
-    """Parts whose hours to fit nobody has stated."""
+    """Describe parts with unknown labor hours."""
     return Sentence("hours to fit are not known, so labor and totals count none for: {parts}", parts=parts)
 
 
@@ -33,7 +33,7 @@ DARKNESS = "How dark the film is to be has not been chosen: nearly black at 5 %,
 
 
 def unfilmed_says(film: str, panes: Sequence[str]) -> str:
-    """Panes that a film would darken beyond the limit entered."""
+    """Describe panes that a film would darken beyond the limit entered."""
     return Sentence(
         "{film} is not for every pane, these stay as they are, or would be darker than their limit: {panes}",
         film=film,
@@ -42,14 +42,14 @@ def unfilmed_says(film: str, panes: Sequence[str]) -> str:
 
 
 def unlimited_says(panes: Sequence[str]) -> str:
-    """Panes for which nobody has entered a limit."""
+    """Describe panes without a limit."""
     return Sentence(
         "no limit is entered for these panes, so nothing says that film on them is allowed: {panes}", panes=panes
     )
 
 
 def frameless_says(panes: Sequence[str]) -> str:
-    """Panes without a frame."""
+    """Describe panes without a frame."""
     return Sentence(
         "no frame holds these panes: film is cut and finished to the edge, takes longer, peels there: {panes}",
         panes=panes,
@@ -57,14 +57,14 @@ def frameless_says(panes: Sequence[str]) -> str:
 
 
 def open_routes_says(routes: Sequence[str]) -> str:
-    """Routes of theft that nothing in the answer covers."""
+    """Describe routes of theft that nothing in the answer covers."""
     return Sentence(
         "nothing chosen here stands in the way of: {routes}", routes=[ROUTE_WORDS[route] for route in routes]
     )
 
 
 def effort_says(layer: str, effort: str) -> str:
-    """A layer that has to be put on each time."""
+    """Describe a layer that has to be set each time."""
     return Sentence(
         "{layer} is a {effort} every day: a layer that has to be put on each time is often left off",
         layer=layer,
@@ -73,7 +73,7 @@ def effort_says(layer: str, effort: str) -> str:
 
 
 def own_battery_says(layer: str) -> str:
-    """A layer that goes on without the car's battery."""
+    """Describe a layer that works without the car's battery."""
     return Sentence(
         "{layer} has a battery of its own: it goes on while the car's is disconnected, and its own wears out",
         layer=layer,
@@ -81,14 +81,14 @@ def own_battery_says(layer: str) -> str:
 
 
 def zone_says(zone: str, why: str | None) -> str:
-    """Where nothing may be fastened."""
+    """Describe a zone where nothing may be fastened."""
     if not why:
         return Sentence("nothing is fastened at {zone}, whatever the limits say", zone=zone)
     return Sentence("nothing is fastened at {zone}: {why}, whatever the limits say", zone=zone, why=why)
 
 
 def fuse_place_says(within_mm: Decimal) -> str:
-    """Where the main fuse and the ground lead go."""
+    """Describe where the main fuse and the ground lead go."""
     return Sentence(
         "the main fuse sits within {within} of the battery along the cable; the ground lead is as thick as the "
         "supply, to bare metal on an existing stud",
@@ -97,7 +97,7 @@ def fuse_place_says(within_mm: Decimal) -> str:
 
 
 def remote_says(amplifier: str, spot: str) -> str:
-    """An amplifier's own remote, of a size that no list states."""
+    """Describe an amplifier's own remote, whose size is in no list."""
     return Sentence(
         "the remote of {amplifier} goes to {spot}, on a bracket at an existing screw or under the trim lip: no list "
         "states its size, so hold it there first",
@@ -107,7 +107,7 @@ def remote_says(amplifier: str, spot: str) -> str:
 
 
 def no_cable_says(amplifier: str, draw: AmplifierDraw, length_m: float | None) -> str:
-    """A cable that the catalog does not hold."""
+    """Describe a cable that the catalog lacks."""
     return Sentence(
         "no cable of the catalog does for {amplifier}: it takes {copper} of copper or {cca} of copper-clad aluminum, "
         "{length} long, with a fuse of {fuse}",
@@ -120,7 +120,7 @@ def no_cable_says(amplifier: str, draw: AmplifierDraw, length_m: float | None) -
 
 
 def film_refused_says(count: int, nearest: str, pane: str, short: Decimal) -> str:
-    """Films that no pane allows, with the nearest miss."""
+    """Describe films that are allowed on no pane, with the nearest miss."""
     return Sentence(
         "{films}: too dark for every pane ({rule}); nearest {nearest} on {pane}, short by {short}",
         films=Sentence("{count} film", "{count} films", count=amount(count)),
@@ -135,6 +135,6 @@ NO_PANES = "the vehicle names no pane: film needs each pane's own transmittance 
 
 
 def uncovered_says(routes: Sequence[str]) -> str:
-    """Wanted routes that no layer of the catalog covers."""
+    """Describe wanted routes that no layer of the catalog covers."""
     words = [ROUTE_WORDS[route] for route in routes]
     return Sentence("no layer of the catalog covers: {routes} ({rule})", routes=words, rule="security.routes")

@@ -1,4 +1,4 @@
-"""The sentences about claims against physics."""
+"""Sentences about physically doubtful claims."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ RAIL = {
 
 
 def claim_against_physics_says(claim: Claim, settings: Settings) -> str:
-    """Counted value of a claim, and the reason."""
+    """Describe the counted value of a claim, and the reason."""
     subject = f"{claim.part_id}: " if claim.part_id else ""
     claimed, counted = amount(_tenths(claim.claimed), claim.unit), amount(_tenths(claim.counted), claim.unit)
     about = f" {POWER[claim.figure]}" if claim.part_id and claim.figure in POWER else ""

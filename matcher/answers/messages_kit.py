@@ -1,4 +1,4 @@
-"""Sentences about the kit: what each item is, and what is open of its price."""
+"""Sentences about the kit: its items, and the open part of its price."""
 
 from __future__ import annotations
 
@@ -31,15 +31,15 @@ LABELS = {
 
 
 def kit_label(kind: str, size: Decimal | None, unit: str) -> str:
-    """An item of a kit by its name and size."""
+    """Return the name and size of an item of a kit."""
     if not unit:
         return LABELS[kind]
     return f"{LABELS[kind]}, {amount(size, unit) if size is not None else 'size not known'}"
 
 
 def kit_says(line: KitLine) -> str:
-    """An item of a kit in a line: how much of what, and if it comes from."""
-    many = f"{'about ' if line.estimated else ''}{amount(line.quantity, '' if line.unit == 'piece' else line.unit)}"
+    """Describe an item of a kit in one line: quantity, item, and source."""
+    many = amount(line.quantity, "" if line.unit == "piece" else line.unit)
     if line.priced:
         return f"{many} {line.label}: {line.part_id}"
     guess = f"; {money(line.price)} estimated" if line.price else ""
@@ -47,6 +47,6 @@ def kit_says(line: KitLine) -> str:
 
 
 def kit_in_short(kit: list[KitLine]) -> str:
-    """Number of items of the kit, and how many of them are in no list."""
+    """Return the number of items of the kit, and how many of them are in no list."""
     unlisted = sum(not item.priced for item in kit)
     return f"kit: {len(kit)} items{f', {unlisted} of them in no list' if unlisted else ''}"

@@ -1,4 +1,4 @@
-"""The sentences about what limits cost and how far wishes may weigh otherwise."""
+"""Sentences about the price of limits and the stability of weights."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def limit_says(question: JobQuestion, name: str) -> str:
-    """A limit by its name and value."""
+    """Return a limit's name and value."""
     job, (stem, _, what) = question.job, name.partition(".")
     match stem:
         case "charging":
@@ -30,7 +30,7 @@ def limit_says(question: JobQuestion, name: str) -> str:
 
 
 def price_says(price: LimitPrice) -> str:
-    """Sentence about the price of a limit."""
+    """Describe the price of a limit."""
     if price.package is None:
         return "without it there is no package either"
     if price.difference is None:
@@ -41,20 +41,20 @@ def price_says(price: LimitPrice) -> str:
 
 
 def difference_says(difference: Difference) -> str:
-    """Sentence about the changes from one package to another."""
+    """Describe the changes from one package to another."""
     changes = [*(swap.says for swap in difference.swaps), *(gain.says for gain in difference.gains)]
     return f"{points_say(difference.points)}: {'; '.join(changes)}" if changes else points_say(difference.points)
 
 
 def points_say(points: int) -> str:
-    """Points more or less, as a person says them."""
+    """Format a difference of points in words."""
     if not points:
         return "no whole point more"
     return f"{abs(points)} {'point' if abs(points) == 1 else 'points'} {'more' if points > 0 else 'less'}"
 
 
 def stability_says(one: Stability) -> str:
-    """Sentence about how far a weight can change."""
+    """Describe how far a weight can change."""
     if one.below is None and one.above is None:
         return f"{words(one.wish)} {one.weight}: the same package wins whatever it weighs, 0 to 5"
     held = f"from {one.least} to {one.most}" if one.least != one.most else f"at {one.least} alone"

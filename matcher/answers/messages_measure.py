@@ -1,4 +1,4 @@
-"""The sentences about what to measure first."""
+"""Sentences about the figures to measure first."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from matcher.answers.messages_why import brief_says
 
 
 def entry_says(subject: str, field: str) -> str:
-    """Command that enters a figure once it was measured."""
+    """Return the command that enters a measured figure."""
     quoted = f"'{field}'" if " " in field else field
     return f"boltback reading add {subject} {quoted} VALUE"
 
 
 def measure_says(one: Measure) -> str:
-    """A figure with the value that decides, and what wins on either side."""
+    """Describe a figure with the deciding value, and the winner on either side."""
     state = "not known" if one.is_missing else "not known well enough"
     return "; ".join(
         [
@@ -41,7 +41,7 @@ def _rounded(number: Decimal) -> Decimal:
 
 
 def _wins(package: Brief | None, other: Brief | None = None) -> str:
-    """The best package, by the parts that the other one has not."""
+    """Describe the best package by the parts that the other one lacks."""
     if package is None:
         return "there is no package"
     shared = {line.part_id for line in other.lines} if other else set()
@@ -56,12 +56,12 @@ def _missed(told: MeasureFirst) -> str:
 
 
 def together_says(told: Together) -> str:
-    """Gain if several figures turn out well together."""
+    """Describe the gain if several figures turn out well together."""
     return f"were {', '.join(told.figures)} all good, {_wins(told.package)}"
 
 
 def first_says(told: MeasureFirst, *, is_ranked: bool = True) -> str:
-    """Sentence about the gain from measuring; about the early end alone if the ranking was ended early."""
+    """Describe the gain from measuring, or only the early stop if the ranking was stopped early."""
     if not is_ranked:
         return "ended early: which package is the best of now is not sure, so no figure was looked at"
     looked = "" if told.complete else f"; ended early, not all that could was looked at: {_missed(told)}"

@@ -1,4 +1,4 @@
-"""The sentences about why: what conflicts and what would help, why a part is not in the best package."""
+"""Sentences about conflicts and their fixes, and about why a part is not in the best package."""
 
 from __future__ import annotations
 
@@ -29,18 +29,18 @@ ALLOWED = {
 
 
 def allow_says(step: object, where: str, before: str) -> str:
-    """A step of the ladder that is allowed now, and was not."""
+    """Describe the newly allowed step of the ladder."""
     return f"{ALLOWED[str(step)]} {where} ({step}, was {before})"
 
 
 def brief_says(package: Brief) -> str:
-    """A package in a clause: its points, its price, how far it alters the car."""
+    """Describe a package in a clause: points, price, and alteration of the car."""
     doubt = ", something still to be measured" if package.verdict == "measure" else ""
     return f"{package.score} points at {total_says(package.price)}, {package.alteration}{doubt}"
 
 
 def swap_says(swap: Swap) -> str:
-    """One change of parts in a sentence."""
+    """Describe one change of parts in a sentence."""
     place = swap.opening_id or swap.slot
     if swap.before is None:
         change = f"{swap.after} as well"
@@ -52,7 +52,7 @@ def swap_says(swap: Swap) -> str:
 
 
 def checks_says(conflict: Sequence[str], without: list[WithoutLimit]) -> str:
-    """Sentence about the check of a conflict."""
+    """Describe the verification of a conflict."""
     them = "them" if len(conflict) > 1 else "it"
     found = [f'without "{one.limit}" {_witness(one.package)}' for one in without]
     return "; ".join([f"checked by ranking again, all else lifted: nothing meets {them}", *found])
@@ -65,7 +65,7 @@ def _witness(package: Brief) -> str:
 
 
 def change_of(job: Job, change: RelaxedLimit) -> LimitChange:
-    """A limit that gives, with what it was and what it would be, in words."""
+    """Describe the change of a limit, with its old and new value."""
     stem, _, what = change.limit.partition(".")
     before = _before(job, change.limit)
     after, says = _after(stem, what, change.value, before)
@@ -121,21 +121,21 @@ KEPT = {
     "left out": "the original disconnected",
     None: "room for a new part where the original is kept",
 }
-"""Fate of an original that need not stay."""
+"""What happens to an original part that need not stay."""
 
 
 def words(name: str) -> str:
-    """A name of the schema as a person says it."""
+    """Return a name of the schema in a person's words."""
     return name.replace("_", " ")
 
 
 def relaxation_says(changes: list[LimitChange], package: Brief) -> str:
-    """A relaxation in a sentence."""
+    """Describe a relaxation in a sentence."""
     return f"{', and '.join(change.says for change in changes)}: then the best has {brief_says(package)}"
 
 
 def near_says(check: Check, whole: str) -> str:
-    """Closeness of the best package to a limit; `whole` names one that is used up."""
+    """Describe how close the best package is to a limit; `whole` names a limit on the whole."""
     if not whole:
         return f"{check.says} ({check.rule})"
     have, need, left = (
@@ -146,13 +146,13 @@ def near_says(check: Check, whole: str) -> str:
 
 
 def nothing_says(conflicts: int) -> str:
-    """That a job has no package."""
+    """State that a job has no package."""
     sets = "one set of them is" if conflicts == 1 else f"{conflicts} sets of them are"
     return f"no package meets every requirement: {sets} in conflict (all combinations searched)"
 
 
 def lacking_says(difference: Difference) -> str:
-    """Points that a package earns less, by criterion, the greatest first."""
+    """Describe the points that a package loses by criterion, the most first."""
     order = sorted(difference.criteria.items(), key=lambda item: item[1])
     told = [f"{CRITERIA_WORDS[name]} {points:+d}" for name, points in order]
     return ", ".join(told) or "in no criterion by a whole point"
@@ -169,7 +169,7 @@ CRITERIA_WORDS = {
 
 
 def gains_say(gains: list[StepGain]) -> str:
-    """Differences that are heard, seen and paid."""
+    """Describe the differences in sound, screen and price."""
     return ", ".join(gain.says for gain in gains)
 
 
@@ -182,11 +182,11 @@ NO_FIT = {
     "subwoofer": "goes into no box that goes into this car",
     "enclosure": "does not go into this car, or takes no driver of the catalog",
 }
-"""Reason for a kind that fills no opening when no wish of the job requires it."""
+"""Why parts of a kind that fills no opening are left out if no wish requires them."""
 
 
 def part_says(reason: PartReason) -> str:
-    """The first reason that a part is not in the best package."""
+    """Describe the first reason why a part is not in the best package."""
     name = f"{reason.part_id} {reason.label}".strip()
     match reason.reason:
         case "in":

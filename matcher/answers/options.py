@@ -1,4 +1,4 @@
-"""A job's options as an answer: packages, tiers, trade-offs, and why there is nothing."""
+"""A job's options as an answer: packages, tiers, trade-offs, and the reasons if there are none."""
 
 from __future__ import annotations
 
@@ -25,17 +25,16 @@ from matcher.search.question import wished
 
 
 def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: SearchBudget | None = None) -> Options:
-    """Rank a job and tell the outcome.
+    """Rank a job's packages and return the answer.
 
     Parameters
     ----------
     top
-        How many packages to list; the best one without anything to measure comes on top of them
-        if it is not among them.
+        Number of packages to list; the best one without anything to measure is added if it is not among them.
     version
-        The catalog's version, which the answer names.
+        The catalog's version, which the answer states.
     budget
-        How long the search may look and how much it may keep; without it it looks to the end.
+        Time and memory limits of the search; unlimited by default.
     """
     started = time.monotonic()
     catalog = wished(catalog, job)
@@ -55,18 +54,18 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
         slots=slot_counts(catalog, ranked.field),
         cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *ALWAYS],
     )
-    # The whole of the answer, conflicts too, in whole seconds, upward: so that the same question gives the same bytes.
+    # Whole seconds for all of the answer including conflicts, rounded up, so that equal questions give equal bytes.
     return replace(answer, seconds=math.ceil(time.monotonic() - started))
 
 
 def _conflicts(catalog: Catalog, job: Job) -> list[Conflict]:
-    from matcher.answers.conflicts import conflicts  # what-ifs are for jobs that nothing fits
+    from matcher.answers.conflicts import conflicts  # only jobs without a package need what-ifs
 
     return conflicts(catalog, job)
 
 
 def _packages_and_tiers(describer: Describer, ranked: JobRanking) -> tuple[list[Package], list[Tier]]:
-    """The packages that are listed, and the best one at each budget; all of their parts are asked again together."""
+    """Return the listed packages, and the best one at each budget; their parts are checked together."""
     at_budget = (found for _, found in ranked.at_budget if found is not None)
     shown = {_wired(found): found for found in (*at_budget, *ranked.listed)}
     rivals = {wired: list(rivals_of(describer, ranked.field, found)) for wired, found in shown.items()}
@@ -102,7 +101,7 @@ def _alternative(describer: Describer, package: Package, found: Found) -> Altern
 
 
 def _beyond(package: Package, lines: Sequence[Line]) -> list[Line]:
-    """The lines that a package has not."""
+    """Return the lines that a package lacks."""
     held = {_item(line) for line in package.lines}
     return [line for line in lines if _item(line) not in held]
 
@@ -112,7 +111,7 @@ def _item(line: Line) -> tuple[object, ...]:
 
 
 def _tiers(ranked: JobRanking, told: Mapping[Wired, Package], ranks: Collection[Wired]) -> list[Tier]:
-    """The best package at each budget, with what it buys over the tier below."""
+    """Return the best package at each budget, with its advantages over the tier below."""
     tiers: list[Tier] = []
     below: Package | None = None
     least = None if ranked.cheapest is None else Decimal(ranked.cheapest.cents) / 100
@@ -144,5 +143,5 @@ Wired = tuple[object, ...]
 
 
 def _wired(found: Found) -> Wired:
-    """Key that tells packages apart: their parts, and how these are fed."""
+    """Key of a package: its parts and their feeds."""
     return found.name, found.points, found.rank

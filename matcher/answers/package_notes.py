@@ -1,4 +1,4 @@
-"""Notes on a package: a long wait, copper-clad aluminum, charging that gives nothing at idle."""
+"""Notes on a package: long waits, copper-clad aluminum, no charging current at idle."""
 
 from __future__ import annotations
 
@@ -13,19 +13,19 @@ from matcher.search.packages import PackageCandidate
 
 
 def waits_of(catalog: Catalog) -> dict[str, int | None]:
-    """Days until each part is there, as far as they were looked up: 0 if in stock, None if nobody has said."""
+    """Return the waiting time of each part looked up, in days: 0 if in stock, None if unknown."""
     found: dict[str, int | None] = catalog.once("waits", dict)
     return found
 
 
 def package_notes(catalog: Catalog, vehicle_id: str, fitted: Sequence[PackageCandidate]) -> list[str]:
-    """The notes on a package's parts and on the vehicle that they go into."""
+    """Return the notes on a package's parts and on their vehicle."""
     vehicle = catalog.vehicle(vehicle_id).row
     return [*_waits(catalog, fitted), *_cables(catalog, fitted), *_charging(vehicle, fitted), *_keys(vehicle, fitted)]
 
 
 def evidence_notes(checks: Sequence[Check]) -> list[str]:
-    """Where, when and by whom the parts of a package were fitted before, if that settles what figures leave open."""
+    """Describe earlier installations of the parts, if these settle what the figures leave open."""
     settled = dict.fromkeys((check.about.partition(":")[0], check.evidence) for check in checks if check.evidence)
     return [Sentence("{place}: fitted before: {evidence}", place=place, evidence=told) for place, told in settled]
 

@@ -1,4 +1,4 @@
-"""A package as an answer: its lines, links, price, and every rule asked again on the whole of it."""
+"""A package as an answer: its lines, links and price, with every rule checked again on all of it."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ from matcher.settings import Settings
 
 HUNDRED = Decimal(100)
 CUTTING = LADDER.index("spare_piece")
-"""The least step at which an opening is cut."""
+"""The first step of the ladder that cuts the opening."""
 FITTED_IN = {
     "head_unit": ("dash", "head_unit"),
     "speaker": ("speaker", "speaker"),
@@ -56,18 +56,18 @@ FITTED_IN = {
     "bass_amplifier": ("amp_spot", "amplifier"),
     "enclosure": ("cargo", "enclosure"),
 }
-"""By slot: the kind of opening that is filled, and the family that fills it."""
+"""By slot: the kind of opening, and the family of parts that fills it."""
 
 
 @dataclass
 class Describer:
-    """Describes the packages of one job; a fit that several share is asked once."""
+    """Describes the packages of one job; a fit shared by several packages is computed once."""
 
     catalog: Catalog
     question: JobQuestion
 
     def checks(self, found: Found) -> list[Check]:
-        """Every check of a package, in words."""
+        """Return every check of a package, with sentences."""
         fitted = fitted_of(found)
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
         checks += delivery_checks(self.catalog, self.question, fitted)
@@ -86,7 +86,7 @@ class Describer:
         return [replace(check, says=check_says(check)) for check in checks]
 
     def package(self, found: Found, rank: int) -> Package:
-        """One package with all that speaks for and against it."""
+        """Describe one package with all of its checks."""
         fitted, checks = fitted_of(found), self.checks(found)
         self.name_parts(one.candidate for one in fitted)
         lines = [self.line(one) for one in fitted]
@@ -123,7 +123,7 @@ class Describer:
         return [link_of_feed(one, fitted) for one in fitted if one.feed is not None]
 
     def bass(self, fitted: list[PackageCandidate]) -> Bass | None:
-        """The bass side; what a package without bass does not need is not loaded for it."""
+        """Return the bass side; its modules are loaded only for packages with bass."""
         if all(one.bass is None for one in fitted):
             return None
         from matcher.answers.bass import bass_of
@@ -131,7 +131,7 @@ class Describer:
         return bass_of(self.catalog, fitted)
 
     def name_parts(self, candidates: Iterable[Candidate]) -> None:
-        """Look up maker, model and waiting time of parts that have no label yet."""
+        """Look up maker, model and waiting time of parts without a label."""
         named = ((one.part_id, one.adapter_id, *(item.part_id for item in one.kit)) for one in candidates)
         names = {name for some in named for name in some if name}
         labels = self.labels
@@ -147,7 +147,7 @@ class Describer:
 
     @property
     def labels(self) -> dict[str, str]:
-        """Maker and model by part, as far as they were looked up."""
+        """Maker and model of the parts looked up so far."""
         found: dict[str, str] = self.catalog.once("labels", dict)
         own = {}
         for one in self.question.job.owned:
@@ -157,9 +157,9 @@ class Describer:
         return found | own
 
     def line(self, fitted: PackageCandidate) -> Line:
-        """A candidate as a line of the order."""
+        """Return a candidate as a line of the order."""
         one = fitted.candidate
-        fit = self.fit(one) if one.step >= CUTTING else None  # below it nothing is cut
+        fit = self.fit(one) if one.step >= CUTTING else None  # lower steps cut nothing
         level = None if fitted.link is None or fitted.bass is not None else level_cdb(one, fitted.link)
         return Line(
             slot=one.slot,
@@ -181,15 +181,15 @@ class Describer:
         )
 
     def _is_owned(self, one: Candidate) -> bool:
-        """Whether the customer has a part of a package."""
+        """Whether the customer owns this part."""
         return any(
             own.part_id == one.part_id and own.opening_id in (None, one.opening_id) for own in self.question.job.owned
         )
 
     def ask_fits(self, packages: Iterable[Found], beyond: Sequence[Candidate] = ()) -> None:
-        """Ask about the parts of some packages together, and look up their names.
+        """Compute the fits of several packages' parts together, and look up their names.
 
-        `beyond` names others, which may take more than is allowed.
+        `beyond` names packages that may exceed the allowed alterations.
         """
         candidates = [fitted.candidate for found in packages for fitted in fitted_of(found)]
         self.name_parts(candidates)
@@ -197,7 +197,7 @@ class Describer:
         fit_parts(self.catalog, asked)
 
     def _fit_question(self, one: Candidate) -> FitQuestion | None:
-        """Fit of a candidate by itself; None if it fills no opening."""
+        """Return the fit question of a single candidate; None if it fills no opening."""
         place = FITTED_IN.get(one.slot)
         if place is None or one.part_id is None or one.opening_id is None:
             return None
@@ -205,12 +205,12 @@ class Describer:
         return FitQuestion(one.part_id, family, self.question.job.vehicle_id, one.opening_id, kind, one.adapter_id)
 
     def fit(self, one: Candidate) -> Fit | None:
-        """The candidate asked again, by itself, at the step its opening allows."""
+        """Return the fit of a single candidate at the step that its opening allows."""
         asked = self._fit_question(one)
         return None if asked is None else fit_parts(self.catalog, {asked: max(one.step, 1)})[asked]
 
     def fit_checks(self, fitted: list[PackageCandidate]) -> list[Check]:
-        """Every rule of every part at its opening, each check named for its opening."""
+        """Return every check of every part at its opening, labeled with the opening."""
         found = []
         vehicle = self.question.job.vehicle_id
         for one in (fitted_one.candidate for fitted_one in fitted):
@@ -227,7 +227,7 @@ class Describer:
         return found
 
     def wanted_checks(self, fitted: list[PackageCandidate]) -> list[Check]:
-        """Features that the job requires of a head unit."""
+        """Check the features that the job requires of a head unit."""
         head = next(one.candidate for one in fitted if one.candidate.slot == "head_unit")
         if head.part_id is None:
             return []
@@ -243,7 +243,7 @@ class Describer:
         ]
 
     def whole_checks(self, found: Found) -> list[Check]:
-        """The limits on the whole."""
+        """Check the limits on the whole."""
         sources: Sources = found.sources
         fitted = fitted_of(found)
         resting = [one.candidate for one in fitted if one.candidate.unsure_drain]
@@ -269,17 +269,17 @@ class Describer:
 
 
 NOT_BOUGHT = {"enclosure": MADE, "board": MADE_BOARD, "level_control": OWN_REMOTE}
-"""Text of a line without a part that is not the original."""
+"""Text of a line without a catalog part, other than originals."""
 
 
 def package_id(found: Found) -> str:
-    """Identifier of a package, from its parts and how they are fed."""
+    """Return the identifier of a package, from its parts and their feeds."""
     fed = [(one.candidate.opening_id, one.feed, one.coils and one.coils.net) for one in found.fitted if one.feed]
     return hashlib.sha256(repr((found.name, sorted(map(repr, fed)))).encode()).hexdigest()[:10]
 
 
 def _is_price_open(one: Candidate) -> bool:
-    """Whether something of a candidate is in no list and has no price of the shop: of its kit, or it is made for it."""
+    """Whether a candidate needs something without any price: an item of its kit, or a made part."""
     is_made = one.slot in ("board", "enclosure") and one.part_id is None
     return any(item.part_id is None for item in one.kit) or (
         is_made and not one.cost.parts_cents + one.cost.labour_cents
@@ -287,7 +287,7 @@ def _is_price_open(one: Candidate) -> bool:
 
 
 def price_of(fitted: list[PackageCandidate], settings: Settings) -> Price:
-    """Parts, labor and kit of a package as the customer pays them."""
+    """Return the price of a package for the customer: parts, labor and kit."""
     parts = Decimal(sum(one.candidate.cost.parts_cents for one in fitted))
     labour = Decimal(sum(one.candidate.cost.labour_cents for one in fitted))
     kit = Decimal(sum(one.candidate.cost.kit_cents for one in fitted))
@@ -303,7 +303,7 @@ def price_of(fitted: list[PackageCandidate], settings: Settings) -> Price:
 
 
 def criteria_of(found: Found, fitted: list[PackageCandidate]) -> dict[str, int]:
-    """Points by criterion, rounded from hundredths: those of its parts, its feeds, its sources and its plan."""
+    """Return the points by criterion, rounded from hundredths: parts, feeds, sources and plan."""
     hundredths = dict.fromkeys(CRITERIA, 0)
     hundredths["known"], hundredths["loudness"] = found.doubt_points, found.plan_points
     for one in fitted:

@@ -1,4 +1,4 @@
-"""Two amplifiers of a package on one spot: their rules asked again, of the best way to stand them there."""
+"""Two amplifiers of a package on one spot, checked in their best arrangement."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ WHICH = ("along", "across")
 
 
 def pair_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
-    """The rules of two amplifiers that share a spot; None if they do not."""
+    """Check two amplifiers that share a spot; None if none do."""
     some = [one.candidate for one in fitted if one.candidate.slot in ("amplifier", "bass_amplifier")]
     if len({one.opening_id for one in some}) == len(some):
         return []
@@ -53,9 +53,7 @@ def pair_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Packag
 
 
 def _merit(checks: Sequence[Check]) -> tuple[int, bool, Decimal, bool, Decimal]:
-    """The verdict of a way to stand them; how far a figure that is missing may go in it, if that alone decides; then
-    what is to spare beside each other, where that is known.
-    """
+    """Sort key of an arrangement: verdict, then the deciding value of a single missing figure, then clearance."""
     (beside,) = (check.margin for check in checks if check.rule == ALONG.name)
     deciding = [value for check in checks if (value := _deciding(check)) is not None]
     alone = bool(deciding) and all(check.verdict == "fits" for check in checks if _deciding(check) is None)
@@ -65,19 +63,19 @@ def _merit(checks: Sequence[Check]) -> tuple[int, bool, Decimal, bool, Decimal]:
 
 
 def _deciding(check: Check) -> Decimal | None:
-    """The value that decides about a figure, the greater the more it leaves free; None if none is missing."""
+    """Return the deciding value of a missing figure, larger if it leaves more freedom; None if nothing is missing."""
     return check.fits_up_to if check.fits_from is None else -check.fits_from
 
 
 def pair_columns(
     catalog: Catalog, vehicle_id: str, spot: str, part_ids: tuple[str, str], ways: Sequence[tuple[bool, bool, bool]]
 ) -> Columns:
-    """Ways to stand two amplifiers on a spot, a row for each.
+    """Return the arrangements of two amplifiers on a spot, one per row.
 
     Parameters
     ----------
     ways
-        Whether they stand along its width, and whether the first and the second lie turned.
+        Whether they are side by side along the width, and whether the first and the second are turned.
     """
     by_width, *turned = np.array(ways, np.bool_).T
     things = [("", "opening", catalog.vehicle(vehicle_id).opening("amp_spot", spot), by_width)]
@@ -93,5 +91,5 @@ def pair_columns(
 
 
 def _laid(columns: Columns, subject: str, lies: np.ndarray) -> Column:
-    """The width of a thing where it lies so, elsewhere its depth."""
+    """Return a thing's width in rows where it has this orientation, otherwise its depth."""
     return chosen(lies, columns[f"{subject}.w_mm"], columns[f"{subject}.d_mm"])

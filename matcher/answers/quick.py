@@ -1,4 +1,4 @@
-"""The quick check: a part and an opening as they are typed in, in a database of their own; nothing is stored."""
+"""The quick check: a part and an opening with typed figures, in a temporary database; nothing is stored."""
 
 from __future__ import annotations
 
@@ -30,25 +30,25 @@ from matcher.store.documents.saving import save_vehicle
 from matcher.store.readings.subjects import NOT_READ
 
 PART, VEHICLE, OPENING = "part", "typed", "opening"
-"""Names for the things that were typed in."""
+"""Names of the typed things."""
 TYPED = "as typed"
 PLACE = f"openings[{OPENING}]."
 KINDS = {family: kind for kind, (family, *_) in OPENING_FAMILIES.items() if kind != "control_spot"}
-"""By family that can be checked: the kind of opening it goes into."""
+"""Kind of opening for each family that can be checked."""
 UNCHECKED = NOT_READ | {"price", "labour_h", "stock", "lead_days", "place", "count"}
-"""Fields that no check of a part at an opening compares."""
+"""Fields that no check of a part at an opening reads."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuickFit(Answer):
-    """A part at an opening, both typed in."""
+    """A part at an opening, both with typed figures."""
 
     fit: Fit
-    """The fit with all its checks; a figure that was not typed makes its check `measure`."""
+    """The fit with all of its checks; a missing figure makes its check `measure`."""
     known: Verdict | None
-    """The verdict of the checks that can be made; None if none can."""
+    """The verdict of the decided checks; None if there are none."""
     least: Check | None
-    """The check in millimeters with the least left over."""
+    """The check in millimeters with the smallest margin."""
     open: list[str]
     """The figures that the other checks need."""
     says: str
@@ -60,12 +60,12 @@ class QuickFit(Answer):
 
 
 def quick_fields(family: str) -> tuple[list[TableColumn], list[TableColumn]]:
-    """The figures that can be typed of a part of a family, and of the opening that it goes into.
+    """Return the figures that can be typed for a part of a family and for its opening.
 
     Raises
     ------
     InputError
-        if nothing of this family goes into an opening.
+        if no part of this family goes into an opening.
     """
     if family not in KINDS:
         raise InputError(f"no check for {family!r}", fix=f"one of {', '.join(KINDS)}")
@@ -83,21 +83,21 @@ def quick_fit(
     alteration: str,
     sure: bool = False,
 ) -> tuple[QuickFit, dict[str, Drawing]]:
-    """Whether a part goes into an opening by the figures that were typed, with its drawings.
+    """Check whether a part fits an opening by typed figures, with drawings.
 
     Parameters
     ----------
     part, opening
-        Figures by field, as text in the field's unit or another one; the unit at the end of a name may be left out.
+        Figures by field, as text in the field's unit or another one; the unit suffix of a name is optional.
     sure
-        Whether they are right, however unusual.
+        Whether the figures are confirmed, even if unusual.
 
     Raises
     ------
     DoubtfulFigures
-        if a figure is unusual, and nobody is sure of it.
+        if a figure is unusual and not confirmed.
     InputError
-        if there is no such field, or its text cannot be read.
+        if a field does not exist or its text cannot be parsed.
     """
     of_part, _ = quick_fields(family)
     parts, places, notes = typed_figures(family, part, opening)
@@ -117,12 +117,12 @@ def quick_fit(
 def typed_figures(
     family: str, part: Mapping[str, str], opening: Mapping[str, str]
 ) -> tuple[dict[str, str], dict[str, str], list[str]]:
-    """Typed figures of a part and of an opening by their columns, and the assumptions made beside them.
+    """Return the typed figures of a part and an opening by column name, and the assumptions made.
 
     Raises
     ------
     InputError
-        if there is no such field.
+        if a field does not exist.
     """
     of_part, of_opening = quick_fields(family)
     parts, places = _named(of_part, part, "part"), _named(of_opening, opening, "opening")
@@ -132,7 +132,7 @@ def typed_figures(
 
 
 def _as_round(typed: dict[str, str], hole: str, of: str) -> list[str]:
-    """Take a hole of which one size was typed as round, and say so."""
+    """Assume that a hole with one typed size is round, and add a note."""
     if "shape" in typed or f"{hole}_h_mm" in typed or f"{hole}_w_mm" not in typed:
         return []
     typed["shape"] = "round"
@@ -144,7 +144,7 @@ def _own(settings: Settings) -> list[list[Any]]:
 
 
 def _named(columns: Sequence[TableColumn], typed: Mapping[str, str], of: str) -> dict[str, str]:
-    """Typed values by the columns' own names."""
+    """Return typed values by column name."""
     names = {one.name: one.name for one in columns}
     short = {one.name.removesuffix(f"_{one.unit}"): one.name for one in columns if one.unit}
     found = {}
@@ -191,7 +191,7 @@ def _lay_part(con: Connection, family: str, columns: Sequence[TableColumn], cell
 
 
 def typed_opening(about: Mapping[str, str], typed: Mapping[str, str], notation: Notation) -> dict[str, Any]:
-    """An opening's document from its name, kind and label, and its figures as they were typed."""
+    """Build an opening's document from its name, kind, label and typed figures."""
     cells = {name: settled_cell(text, notation) for name, text in typed.items()}
     cut = {name.removeprefix("cut_"): cell for name, cell in cells.items() if name.startswith("cut_")}
     opening = {name: cell for name, cell in cells.items() if not name.startswith("cut_")}
@@ -221,9 +221,9 @@ def _answer(fit: Fit) -> QuickFit:
 
 
 def _says(fit: Fit, known: Verdict | None, least: Check | None, missing: int) -> str:
-    """The verdict of what is known, with what is left over and what nobody typed.
+    """Describe the verdict by the known figures, the smallest margin, and the missing figures.
 
-    An unknown figure is no fit: only a check that all figures are known of counts.
+    An unknown figure never counts as a fit: only checks with all figures known count.
     """
     if known is None:
         return "Nothing can be checked yet: figures of the part and of the opening are needed."

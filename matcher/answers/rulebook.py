@@ -1,4 +1,4 @@
-"""The rules and settings as they are declared, for the command, the page and the docs."""
+"""The declared rules and settings, for the command line, the page and the docs."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from matcher.settings import DEFAULT_SETTINGS, DEFAULTS, WORD_DEFAULTS, Setting,
 
 
 def rulebook() -> list[dict[str, Any]]:
-    """Every rule, as `rule_page` tells it."""
+    """Return every rule in the form of `rule_page`."""
     return [_page(rule) for rule in every_rule()]
 
 
 def rule_page(name: str) -> dict[str, Any]:
-    """All there is to say of a rule.
+    """Return the full description of a rule.
 
     Raises
     ------
@@ -53,7 +53,7 @@ def _page(rule: Rule) -> dict[str, Any]:
 
 
 def setting_entries(settings: Settings | None, name: str | None = None) -> list[dict[str, Any]]:
-    """Every setting with its value in this shop, its unit, meaning and source; or the one named."""
+    """Return every setting, or the named one, with its value in this shop, unit, meaning and source."""
     known = [*DEFAULTS, *WORD_DEFAULTS]
     if name is not None and name not in known:
         raise NotKnown("setting", name, known, fix="`boltback settings` lists them")

@@ -1,6 +1,6 @@
-"""Sentences that remember how they were made, so that a paper can say them again in another language.
+"""Sentences that keep their template and facts, so that a paper can render them in another language.
 
-The template is its own key: what no other language holds stays as it is.
+The template is its own key; without a translation it stays in English.
 
 >>> told = Sentence("within {length} of the {thing}", length=Amount(450, "mm"), thing="battery")
 >>> told
@@ -20,7 +20,7 @@ Fact = str | Sequence[str]
 
 
 class Sentence(str):
-    """A sentence with its template and its facts; a fact of several words is told with commas.
+    """A sentence with its template and its facts; a fact of several words is joined by commas.
 
     >>> Sentence("{count} part", "{count} parts", count="1"), Sentence("{count} part", "{count} parts", count="2")
     ('1 part', '2 parts')
@@ -29,7 +29,7 @@ class Sentence(str):
     __slots__ = ("facts", "many", "template")
     template: str
     many: str
-    """The template of any ``count`` but one; empty where there is no count."""
+    """The template for any ``count`` except 1; empty if there is no count."""
     facts: dict[str, Fact]
 
     def __new__(cls, template: str, many: str = "", /, **facts: Fact) -> Sentence:
@@ -61,7 +61,7 @@ class Amount(str):
 
 
 def _legible(exact: Decimal) -> str:
-    """To a thousandth: roots and liters of a cubic foot have no end.
+    """Round to a thousandth: roots and converted volumes have endless decimals.
 
     >>> _legible(Decimal("52.2125")), _legible(Decimal("0.00004"))
     ('52.212', '0.00004')
@@ -73,5 +73,5 @@ def _legible(exact: Decimal) -> str:
 
 
 def listed(fact: Fact) -> str:
-    """One word as it is, several with commas between."""
+    """Return one word as it is, and several joined by commas."""
     return fact if isinstance(fact, str) else ", ".join(fact)

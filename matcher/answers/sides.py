@@ -22,19 +22,19 @@ STEP = Decimal("0.1")
 
 @dataclass(frozen=True, slots=True)
 class Sides:
-    """Values of a figure on either side of the one that decides."""
+    """Values of a figure on either side of the deciding one."""
 
     good: Value
     bad: Value
     decides: Decimal | None = None
     is_least: bool = False
-    """Whether it fits from the deciding value on, or up to it."""
+    """Whether it fits from the deciding value up; otherwise it fits up to that value."""
     within: Decimal | None = None
-    """Precision needed to decide it at its present value; None if the value is not known."""
+    """Precision needed to decide it at its present value; None if the value is unknown."""
     end: Decimal | None = None
-    """Of a figure that decides only beside others at their best: the best that it may be itself."""
+    """Best possible value of a figure that decides only if others are at their best."""
     is_far: bool = False
-    """Whether no line tells what decides: then these are the ends of what the store holds of its kind."""
+    """Whether no linear margin gives a deciding value: the sides are then the extremes in the store for its kind."""
 
     @property
     def best(self) -> Value:
@@ -43,11 +43,11 @@ class Sides:
 
 
 ONE_WAY = frozenset({"depth_mm", "front_mm", "beside_mm"})
-"""Figures of an opening of which every rule says: the more, the better."""
+"""Figures of an opening that are better the larger they are, in every rule."""
 
 
 def is_no_better(worse: Mapping[str, Sides], shared: Mapping[str, Sides]) -> bool:
-    """Whether the same figures of an opening are supposed, none of them better: then what fits fits as well."""
+    """Whether both assume the same figures and the first is nowhere better, so its fits hold for the second."""
     return worse.keys() == shared.keys() and all(
         side == shared[name] or (_is_one_way(name) and _is_less(side.best, shared[name].best))
         for name, side in worse.items()
@@ -63,12 +63,12 @@ def _is_less(one: Value, other: Value) -> bool:
 
 
 def is_read(name: str) -> bool:
-    """Whether a figure is of something of which readings are taken."""
+    """Whether readings are taken of a figure's subject."""
     return name.partition(":")[0] in ("part", "opening", "vehicle")
 
 
 def sides_of(asking: AssumedRankings, checks: list[Check]) -> dict[str, Sides]:
-    """For each open figure of some checks what would be good and bad of it; the strictest check decides."""
+    """Return the good and bad value of each open figure in some checks; the strictest check decides."""
     found: dict[str, Sides] = {}
     for check in checks:
         for name in (*check.missing, *check.loose):
@@ -83,7 +83,7 @@ def sides_of(asking: AssumedRankings, checks: list[Check]) -> dict[str, Sides]:
 
 
 def _can_be(asking: AssumedRankings, name: str, side: Sides) -> bool:
-    """Whether the field can hold what would be good and bad of it: no length is under nothing."""
+    """Whether the field can hold both values: no length is negative."""
     kind = asking.column(name).kind
     try:
         kind.read(side.good), kind.read(side.bad)
@@ -124,7 +124,7 @@ def _sides(asking: AssumedRankings, name: str, check: Check) -> Sides | None:
 
 
 def _plain_sides(name: str, check: Check) -> Sides | None:
-    """Of a figure that is all of one side of a rule: what the other side asks of it."""
+    """Return the sides of a figure that is one whole side of a rule, from the rule's other side."""
     rule, field_name = rule_named(check.rule), split_figure(name)[1]
     have, need = (isinstance(term, FigureTerm) and field_name.endswith(term.field) for term in (rule.have, rule.need))
     if need and check.have is not None:
@@ -136,7 +136,7 @@ def _plain_sides(name: str, check: Check) -> Sides | None:
 
 
 def _loose_sides(asking: AssumedRankings, name: str, check: Check) -> Sides | None:
-    """Where a figure that is known, but loosely, would have to lie for its check to be decided."""
+    """Return the values at which a known but imprecise figure would decide its check."""
     subject, column = split_figure(name)[0], asking.column(name)
     value, tol = asking.stored(subject, column.name)
     in_need, in_have = _sides_of_rule(rule_named(check.rule), name)
@@ -147,31 +147,31 @@ def _loose_sides(asking: AssumedRankings, name: str, check: Check) -> Sides | No
     decides = value + sign * (check.margin - others)
     refused = value + sign * (check.margin + others + STEP)
     if abs(decides - value) > tol and abs(refused - value) > tol:
-        # However exactly it were known, the others leave it open: it decides where they are at their best.
+        # The other tolerances leave it open however precise this figure is: it decides if they are at their best.
         if check.margin + others >= tol:
-            return Sides(value, value)  # and need not be known better then
+            return Sides(value, value)  # no better precision is needed
         least = value + sign * (check.margin + others)
         return Sides(least, value + sign * tol, least, is_least=in_have, end=value - sign * tol)
     return Sides(decides, refused, decides, is_least=in_have, within=abs(check.margin - others))
 
 
 ABOUT = {"part": ("part", "adapter"), "opening": ("opening", "mouth", "hole")}
-"""Names of reading subjects in rules."""
+"""Subjects in rules for each subject of readings."""
 
 
 def _sides_of_rule(rule: Rule, name: str) -> tuple[bool, bool]:
-    """Whether a figure stands in what a rule needs, and in what there is."""
+    """Whether a figure is on the needed side of a rule, and on the available side."""
     return _stands_in(rule.need.figures(), name), _stands_in(rule.have.figures(), name)
 
 
 def _stands_in(figures: Sequence[FigureTerm], name: str) -> bool:
-    """Whether a figure of a subject stands on a side of a rule; an opening may keep it under a longer name."""
+    """Whether a figure is on a side of a rule; an opening may store it under a longer name."""
     kind, field_name = name.partition(":")[0], split_figure(name)[1]
     return any(one.subject in ABOUT.get(kind, ()) and field_name.endswith(one.field) for one in figures)
 
 
 def _far_sides(asking: AssumedRankings, name: str, rule: Rule) -> Sides | None:
-    """Of a figure whose deciding value no line tells: the best and the worst that the store holds of its kind."""
+    """Return the extremes in the store as sides of a figure without a linear margin."""
     subject, field_name = split_figure(name)
     if not subject.startswith("part:"):
         return None
@@ -179,14 +179,14 @@ def _far_sides(asking: AssumedRankings, name: str, rule: Rule) -> Sides | None:
     if ends is None:
         return None
     least, most = ends
-    # Of what is needed, a load or a current the least is the best, of whatever else a rule asks for the most.
+    # If required, or if a load or a current, the smallest is best; otherwise the largest.
     in_need, in_have = _sides_of_rule(rule, name)
     is_less = in_need if in_need != in_have else field_name.endswith(("_ohm", "_ma", "_a"))
     return Sides(least, most, is_far=True) if is_less else Sides(most, least, is_far=True)
 
 
 def _ends(parts: Parts, field_name: str) -> tuple[Decimal, Decimal] | None:
-    """The least and the most of a figure among some parts, as their makers state it; None if all are alike."""
+    """Return the smallest and largest stated value of a figure among some parts; None if all are equal."""
     column = parts.cells["stated_w" if (parts.family, field_name) == ("head_unit", "amp_w") else field_name]
     known = column.values[column.known]
     if not len(known) or known.min() == known.max():
@@ -199,7 +199,7 @@ HALVINGS = 6
 
 
 def between(asking: AssumedRankings, name: str, side: Sides, company: Mapping[str, Value]) -> Sides:
-    """The value between two at which the winner changes, to a part in some hundreds of the range."""
+    """Return the value between two sides at which the winner changes, to about 1/64 of the range."""
     good, bad = side.good, side.bad
     assert isinstance(good, Decimal) and isinstance(bad, Decimal)
     (first, last) = (asking.best({**company, name: end}) for end in (good, bad))

@@ -1,4 +1,4 @@
-"""Why a slot is empty: which rules refuse its parts, how many, and the nearest miss."""
+"""Reasons for an empty slot: the rules that refuse its parts, the number of refusals, and the nearest miss."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from matcher.search.question import HEAD_UNIT, JobQuestion, pinned
 
 
 def slot_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
-    """Each slot of a job: what fits within its limits, and what keeps the others out."""
+    """Return for each slot of a job the parts that fit within its limits, and the reasons that exclude the others."""
     counts = []
     for place in _places(field.question):
         if place.kind == "dash":
@@ -29,7 +29,7 @@ def slot_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
 
 
 def _places(question: JobQuestion) -> list[Place]:
-    """The dash where it is chosen for, and each chosen place of loudspeakers."""
+    """Return the dash if a head unit is wanted, and each wanted loudspeaker place."""
     vehicle, places = question.job.vehicle_id, []
     if question.dash_id is not None:
         places.append(Place("dash", "head_unit", vehicle, question.dash_id, question.dash_allowed))

@@ -1,4 +1,4 @@
-"""Rejections of bass: the boxes of the catalog at each cargo space, and the drivers in any box that goes in."""
+"""Refusals of bass: catalog boxes at each cargo space, and drivers in the boxes that fit there."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from matcher.search.fits.tally import box_misses
 
 
 def bass_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
-    """Boxes and drivers of a job that asks for bass."""
+    """Count the boxes and drivers of a job with bass."""
     question, side = field.question, field.bass
     if side is None:
         return []
@@ -26,7 +26,7 @@ def bass_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
 
 
 def _boxes(catalog: Catalog, field: RankingField, place: Place) -> SlotCount:
-    """Boxes of the catalog that go in and take some driver; a box is sure where it is with one of them."""
+    """Count catalog boxes that fit and take a driver; a box fits for certain if it does with one of them."""
     counted, refused = _count(catalog, field, place, "enclosure"), box_misses(catalog, place)
     return replace(
         counted,
@@ -36,13 +36,13 @@ def _boxes(catalog: Catalog, field: RankingField, place: Place) -> SlotCount:
 
 
 def _drivers(catalog: Catalog, field: RankingField, place: Place) -> SlotCount:
-    """Drivers that go into some box there, bought or made."""
+    """Count drivers that go into a box there, purchased or made."""
     counted = _count(catalog, field, place, "subwoofer")
     return replace(counted, reasons=_step(place) or [no_box_says(counted.no)]) if counted.no else counted
 
 
 def _step(place: Place) -> list[str]:
-    """That a box takes more than the step which is allowed, where it does."""
+    """Report boxes that require more than the allowed step."""
     return [HELD] if place.allowed < BOARD_STEP else []
 
 

@@ -1,4 +1,4 @@
-"""Rejections of the slots beside the sound: films by pane, layers by the threats they cover."""
+"""Refusals of the independent slots: films by pane, security layers by the threats they cover."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from matcher.search.question import JobQuestion
 
 
 def beside_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
-    """Each slot beside the sound that a job asks for."""
+    """Count each independent slot of a job."""
     count = {"film": _films, "security": _layers}
     return [count[slot.slot](catalog, field.question, slot) for slot in field.beside]
 
@@ -42,7 +42,7 @@ def _films(catalog: Catalog, question: JobQuestion, slot: Beside) -> SlotCount:
 
 
 def _refused_films(catalog: Catalog, vehicle_id: str) -> tuple[int, str]:
-    """Number of films that go on no pane, and the nearest miss with its pane: of equal ones the first by name."""
+    """Return the number of films that are allowed on no pane, and the nearest miss with its pane, ties by name."""
     films = catalog.parts("film")
     panes = sorted(catalog.vehicle(vehicle_id).panes, key=lambda row: str(row["pane"]))
     at = Evaluation(films.subject("film").down() | columns_of("pane", panes).across(), catalog.settings)

@@ -1,4 +1,4 @@
-"""Demand of a package's amplifiers on the supply: the answer, with its rules evaluated again."""
+"""Current drawn by a package's amplifiers: the answer, and checks by its rules."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ ELECTRICAL = ("charge_a", "charge_idle_a", "base_load_a", "battery_ah", "battery
 
 @dataclass(frozen=True, slots=True)
 class Powered:
-    """An amplifier of a package with what it draws and its cable."""
+    """An amplifier of a package with its current and cable."""
 
     part: Candidate
     draw: AmplifierDraw
@@ -34,7 +34,7 @@ class Powered:
 
 
 def powered_of(fitted: Sequence[PackageCandidate]) -> list[Powered]:
-    """The amplifiers of a package."""
+    """Return the amplifiers of a package."""
     return [
         Powered(one, one.draw, next((other for other in one.along if other.slot == "cable"), None))
         for one in (each.candidate for each in fitted)
@@ -43,7 +43,7 @@ def powered_of(fitted: Sequence[PackageCandidate]) -> list[Powered]:
 
 
 def supply_of(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> Supply | None:
-    """Demand of a package on the supply; None if it has no amplifier."""
+    """Return the current and supply of a package; None if it has no amplifier."""
     powered = powered_of(fitted)
     if not powered:
         return None
@@ -78,13 +78,13 @@ def _music_a(powered: Sequence[Powered], fitted: Sequence[PackageCandidate]) -> 
 
 
 def _rest_ma(catalog: Catalog, question: JobQuestion) -> Decimal:
-    """The vehicle's own drain at rest; the shop's estimate if it was not measured."""
+    """Return the vehicle's own standby drain, or the shop's estimate if it was not measured."""
     own: Decimal | None = catalog.vehicle(question.job.vehicle_id).row.get("rest_ma")
     return catalog.settings["car_rest_ma"] if own is None else own
 
 
 def _lead(catalog: Catalog, one: Powered, vehicle_id: str) -> Lead:
-    """The cable of an amplifier with its fuse."""
+    """Return the cable of an amplifier with its fuse."""
     return Lead(
         part_id=str(one.part.part_id),
         full_a=_amperes([one.draw.full_ma]),
@@ -98,7 +98,7 @@ def _lead(catalog: Catalog, one: Powered, vehicle_id: str) -> Lead:
 
 
 def supply_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[PackageCandidate]) -> list[Check]:
-    """Charging for all amplifiers together, then the cable of each."""
+    """Check the charging current for all amplifiers together, then the cable of each."""
     powered = powered_of(fitted)
     if not powered:
         return []
@@ -119,7 +119,7 @@ def _charging_checks(
 
 
 def _cable_checks(catalog: Catalog, question: JobQuestion, one: Powered) -> list[Check]:
-    """The rules of its cable; if none can be chosen yet, what must be measured first."""
+    """Check an amplifier's cable; if none can be chosen yet, report the figures to measure first."""
     vehicle = question.job.vehicle_id
     if one.cable is None and (need_of(one.draw) is not None or not has_cable(catalog)):
         return []
@@ -139,7 +139,7 @@ def _draw_wants(one: Powered) -> list[str]:
 
 
 def _named(check: Check, wants: dict[str, list[str]], vehicle: str, cable: str | None, about: str) -> Check:
-    """The check with its missing figures named if they are kept."""
+    """Return a check with its missing figures renamed to where they are stored."""
     names: list[str] = []
     for figure in check.missing:
         subject, _, field = figure.partition(".")
@@ -149,13 +149,13 @@ def _named(check: Check, wants: dict[str, list[str]], vehicle: str, cable: str |
 
 
 def electrical(catalog: Catalog, question: JobQuestion) -> dict[str, float | None]:
-    """The figures of the vehicle's supply and its run to the cargo space."""
+    """Return the figures of the vehicle's supply and of its cable run to the cargo space."""
     row = catalog.vehicle(question.job.vehicle_id).row
     return {name: _float(row.get(name)) for name in ELECTRICAL}
 
 
 def _thickest(catalog: Catalog, powered: list[Powered]) -> Decimal | None:
-    """Area of the thickest cable chosen; if none is, of copper that would do."""
+    """Return the area of the thickest chosen cable, or of sufficient copper if none is chosen."""
     chosen = [str(one.cable.part_id) for one in powered if one.cable is not None]
     areas = [plain_cell(catalog.part("cable", name)["part.area_mm2"], 0) for name in chosen]
     known = [area for area in areas if area is not None]
@@ -164,7 +164,7 @@ def _thickest(catalog: Catalog, powered: list[Powered]) -> Decimal | None:
 
 
 def _amperes(thousandths: list[int | None]) -> Decimal | None:
-    """The sum of milliamperes in amperes, or of microamperes in milliamperes; one unknown makes it unknown."""
+    """Return the sum of milliamperes in amperes, or of microamperes in milliamperes; unknown if one is unknown."""
     known = [figure for figure in thousandths if figure is not None]
     return Decimal(sum(known)) / THOUSAND if len(known) == len(thousandths) else None
 
@@ -179,7 +179,7 @@ def _minutes(music_a: Decimal | None, left_a: float | None, battery_ah: float | 
 
 
 def _days(battery_ah: float | None, standby_ma: Decimal | None, car_ma: Decimal, share: float) -> float | None:
-    """Days until a start is in doubt: the car's own drain counts beside that of the parts."""
+    """Return the days until a start is in doubt; the car's own drain is added to that of the parts."""
     return None if standby_ma is None else days_at_rest(battery_ah, float(standby_ma + car_ma), share)
 
 

@@ -1,4 +1,4 @@
-"""One job, ranked again and again with figures supposed."""
+"""Repeated rankings of one job with assumed figures."""
 
 from __future__ import annotations
 
@@ -28,14 +28,14 @@ Key = tuple[tuple[str, object], ...]
 
 @dataclass
 class AssumedRankings:
-    """A job with what was worked out of it as it is; what nothing supposed touches is not worked out again."""
+    """A job with its rankings under assumed figures; results that an assumption does not affect are reused."""
 
     catalog: Catalog
     job: Job
     winner: Found
-    """The best package of now."""
+    """The current best package."""
     stands: Callable[[str], set[str] | None] = lambda part_id: None
-    """The openings at which alone a loudspeaker or an adapter may stand; None if that is not known."""
+    """The only openings that can take a loudspeaker or an adapter; None if unknown."""
     budget: SearchBudget = field(default_factory=SearchBudget)
     _subjects: dict[str, ReadingSubject] = field(default_factory=dict)
     _stored: dict[tuple[str, str], tuple[Decimal | None, Decimal | None]] = field(default_factory=dict)
@@ -44,12 +44,12 @@ class AssumedRankings:
     _told: dict[Key, Brief | None] = field(default_factory=dict)
 
     def best(self, figures: Mapping[str, Value]) -> Found | None:
-        """The best package with some figures supposed.
+        """Return the best package under assumed figures.
 
         Raises
         ------
         SearchEnded
-            if time is over.
+            if the time is up.
         """
         key = tuple(sorted(figures.items()))
         if key not in self._found:
@@ -66,7 +66,7 @@ class AssumedRankings:
         return found
 
     def told(self, figures: Mapping[str, Value]) -> Brief | None:
-        """Summary of that package."""
+        """Return a summary of that package."""
         key, found = tuple(sorted(figures.items())), self.best(figures)
         if key not in self._told:
             catalog = self._supposing(figures)
@@ -76,14 +76,14 @@ class AssumedRankings:
         return self._told[key]
 
     def _supposing(self, figures: Mapping[str, Value]) -> Catalog:
-        """The catalog with some figures supposed: those of places first, which all that is supposed of parts shares."""
+        """Return the catalog with assumed figures; those of places come first, shared by all assumptions on parts."""
         plain = {name: self._plain(name, value) for name, value in figures.items()}
         parts = {name: value for name, value in plain.items() if name.startswith("part:")}
         places = {name: value for name, value in plain.items() if name not in parts}
         return supposing(self._at(places) if places else self.catalog, parts, self._family, self._spared(parts))
 
     def _at(self, places: Mapping[str, Value]) -> Catalog:
-        """The catalog with some figures of places and the vehicle supposed."""
+        """Return the catalog with assumed figures of places and the vehicle."""
         key = tuple(sorted(places.items()))
         if key not in self._at_places:
             catalog = self._at_places[key] = supposing(self.catalog, places, self._family)
@@ -91,7 +91,7 @@ class AssumedRankings:
         return self._at_places[key]
 
     def _spared(self, parts: Iterable[str]) -> set[str]:
-        """The openings at which no loudspeaker or adapter of which something is supposed may stand."""
+        """Return the openings that can take none of the loudspeakers and adapters with assumed figures."""
         places = [self.stands(part_id) for part_id in {split_figure(name)[0].partition(":")[2] for name in parts}]
         if not places or None in places:
             return set()
@@ -100,7 +100,7 @@ class AssumedRankings:
         return every.difference(*(some for some in places if some))
 
     def stored(self, subject: str, name: str) -> tuple[Decimal | None, Decimal | None]:
-        """A length and its tolerance as they count now: its own, or that of its row's basis; none of other figures."""
+        """Return the current value and tolerance of a length (its own or by basis); None for other figures."""
         if (subject, name) not in self._stored:
             self._stored[subject, name] = self._read(subject, name)
         return self._stored[subject, name]
@@ -118,19 +118,19 @@ class AssumedRankings:
         return value, self.catalog.settings.tolerances().of(basis or otherwise, value) if tol is None else tol
 
     def _plain(self, name: str, value: Value) -> Value:
-        """A value as the store holds it: a count is a whole number."""
+        """Convert a value to its stored form: counts are whole numbers."""
         return int(value) if isinstance(self.column(name).kind, CountKind) else value
 
     def _family(self, part_id: str) -> str:
         return self.subject(f"part:{part_id}.").table
 
     def subject(self, name: str) -> ReadingSubject:
-        """Subject of a figure."""
+        """Return the subject of a figure."""
         text = split_figure(name)[0]
         if text not in self._subjects:
             self._subjects[text] = find_subject(self.catalog.con, text)
         return self._subjects[text]
 
     def column(self, name: str) -> TableColumn:
-        """The column in which a figure stands."""
+        """Return the column of a figure."""
         return self.subject(name).column(split_figure(name)[1])

@@ -1,7 +1,7 @@
-"""Trade-offs: what the limits give up at an opening, against the best that any alteration would allow.
+"""Trade-offs: the loss that limits cause at an opening, against the best part that any alteration would allow.
 
-The louder or lower part is asked on the very feed of the package, so the gain is what the customer
-would hear; what it takes is the cut and its material.
+The louder or lower part is evaluated on the package's own feed, so the gain is the audible one; its cost is the cut and
+its material.
 """
 
 from __future__ import annotations
@@ -27,14 +27,14 @@ from matcher.search.scoring import Scoring
 
 @dataclass(frozen=True, slots=True)
 class Rival:
-    """A loudspeaker that would take more alteration, on the package's own feed."""
+    """A loudspeaker that requires more alteration, on the package's own feed."""
 
     candidate: Candidate
     link: BlockLink
 
 
 def rivals_of(describer: Describer, field: RankingField, found: Found) -> Iterator[tuple[PackageCandidate, Rival]]:
-    """For each chosen loudspeaker place of a package: the best that any alteration would allow, if it is better."""
+    """Return the best loudspeaker with any alteration for each chosen place of a package, if it is better."""
     places = {place.opening_id: place for place in field.question.chosen}
     for one in fitted_of(found):
         place = places.get(str(one.candidate.opening_id))
@@ -48,8 +48,8 @@ def rivals_of(describer: Describer, field: RankingField, found: Found) -> Iterat
 def best_rival(
     describer: Describer, field: RankingField, found: Found, one: PackageCandidate, place: SpeakerPlace
 ) -> Rival | None:
-    """The loudspeaker with most points for level and reach, beyond the step that is allowed."""
-    beyond = speakers_beyond(describer.catalog, field.question, place, field.scoring)
+    """Return the loudspeaker with the most points for level and reach beyond the allowed step."""
+    beyond = speakers_beyond(describer.catalog, field.question, place, field.scoring, field.k)
     assert one.feed is not None and one.link is not None
     source, others = found.sources.of(one.feed), [each for each in found.fitted if each.feed == one.feed]
     beside = next((each for each in others if each is not one and each.coils is not None), None)
@@ -78,7 +78,7 @@ def _links(
     signature: SpeakerSignature,
     beside: PackageCandidate | None,
 ) -> Iterator[list[BlockLink]]:
-    """A rival in each net on the feed that the package has there: its link, and that of what shares the feed."""
+    """Return a rival's links in each coil wiring on the package's feed, with those of the others on that feed."""
     assert one.feed is not None
     mode, opening_id = one.feed.mode, str(one.candidate.opening_id)
     for coils in field.wirings(opening_id, signature, one.feed):
@@ -94,7 +94,7 @@ def _points(scoring: Scoring, candidate: Candidate, link: BlockLink) -> int:
 
 
 def tradeoff(describer: Describer, one: PackageCandidate, rival: Rival) -> TradeOff:
-    """Loss of a loudspeaker against its larger rival, and the alteration that the rival requires."""
+    """Return the loss of a loudspeaker against its larger rival, and the alteration that the rival requires."""
     instead, fit = rival.candidate, describer.fit(rival.candidate)
     assert fit is not None and one.link is not None and instead.part_id is not None and instead.opening_id is not None
     return TradeOff(

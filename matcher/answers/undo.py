@@ -1,4 +1,4 @@
-"""Steps to undo a package: removed parts, refitted originals, kept parts and where."""
+"""Steps to undo a package: removed parts, refitted originals, and the parts to keep with their storage places."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ WORK = (
     "security",
     "head_unit",
 )
-"""The slots in the order of work: glass while the car is clean, behind the trim, then what closes it."""
+"""Slots in the order of work: glass while the car is clean, work behind the trim, then the parts that close it."""
 PLAIN = {
     "bass": (
         "bass drivers {part} in their box",
@@ -54,7 +54,7 @@ PLAIN = {
         "its keys, codes and papers, with the owner",
     ),
 }
-"""Slots whose parts alter no opening: the step, how it is undone, what is kept."""
+"""Slots whose parts alter no opening: the step, its undo, and the parts to keep."""
 
 
 ON_BOARD = ("battery off; unplug it, take out its leads with their fuse, unscrew it from its board", "")
@@ -82,9 +82,9 @@ AT_OPENING = {
         "the bolts that were there, in a labeled bag",
     ),
 }
-"""Slots whose parts stand at an opening: the same three."""
+"""The same for slots whose parts are at an opening."""
 MADE = frozenset({"enclosure", "board", "level_control"})
-"""Slots that a thing of no catalog may fill: the shop makes it, or it comes with an amplifier."""
+"""Slots that may have no catalog part: made by the shop, or supplied with an amplifier."""
 ADAPTER = "adapter {part} at {place}"
 ADAPTER_OUT = "take it out by its own fasteners"
 CUT_KEPT = ("cannot be undone: material is lost; a cover can close it", "the cut-out piece, in the labeled box")
@@ -94,17 +94,17 @@ ALTERED = {
     "drilled": ("drilled at {place}", *CUT_KEPT),
     "metal_cut": ("metal cut at {place}", *CUT_KEPT),
 }
-"""Steps of the ladder that leave something behind: the same three."""
+"""The same for steps of the ladder that leave traces."""
 
 
 def work_of(lines: Sequence[Line]) -> list[Line]:
-    """The lines at which something is fitted, in the order of work."""
+    """Return the lines with something to install, in the order of work."""
     fitted = [line for line in lines if line.part_id or line.slot in MADE]
     return sorted(fitted, key=lambda line: WORK.index(line.slot))
 
 
 def undo_steps(lines: Sequence[Line]) -> list[Undo]:
-    """The steps of a package in the reverse order of work, each with its undo."""
+    """Return the steps of a package in the reverse order of work, each with its undo."""
     return [step for line in reversed(work_of(lines)) for step in _of_line(line)]
 
 
@@ -129,7 +129,7 @@ def _of_line(line: Line) -> list[Undo]:
 
 
 def _alteration(line: Line) -> list[Undo]:
-    """Traces that an alteration leaves, if it is more than an addition."""
+    """Return the traces of an alteration beyond mere additions."""
     if line.alteration not in ALTERED:
         return []
     step, undo, keeps = ALTERED[line.alteration]

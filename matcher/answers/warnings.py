@@ -1,4 +1,4 @@
-"""Cautions of this very answer: glass, layers, cable and zones; `messages_beside` writes their sentences."""
+"""Cautions of an answer: glass, security layers, cable and zones; `messages_beside` writes the sentences."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from matcher.search.question import JobQuestion
 
 
 def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:
-    """The cautions of the packages that an answer lists, each once."""
+    """Return the cautions of the listed packages, each once."""
     fitted = [one for found in listed for one in found.fitted]
     some = {one.candidate.part_id: one.candidate for one in fitted if one.candidate.part_id is not None}.values()
     unpriced = sorted({name for package in packages for name in package.price.labour_open})
@@ -36,7 +36,7 @@ def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], pa
 
 
 def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate]) -> list[str]:
-    """A darkness that nobody asked for, panes left as they are, panes without a limit, panes without a frame."""
+    """Warn about unrequested darkness, unfilmed panes, panes without a limit, and panes without a frame."""
     if not films:
         return []
     glass = catalog.vehicle(question.job.vehicle_id).panes
@@ -53,7 +53,7 @@ def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate
 
 
 def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Candidate]) -> list[str]:
-    """Duties left open, layers often left off, layers that work by themselves."""
+    """Warn about uncovered routes, layers often left off, and layers with their own battery."""
     if not question.asks_security:
         return []
     facts = layer_facts(catalog, [str(one.part_id) for one in layers])
@@ -68,19 +68,19 @@ def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Cand
 
 
 def board_warnings(catalog: Catalog, fitted: list[PackageCandidate]) -> list[str]:
-    """A board that the shop makes and has not priced."""
+    """Warn about a board made by the shop without a price."""
     made = any(more.slot == "board" and more.part_id is None for one in fitted for more in one.candidate.along)
     return [says.UNPRICED_BOARD] if made and board_needs(catalog.settings) else []
 
 
 def remote_warnings(fitted: list[PackageCandidate]) -> list[str]:
-    """An amplifier's own remote at a control spot."""
+    """Warn about an amplifier's own remote at a control spot."""
     along = [(one.candidate, more) for one in fitted for more in one.candidate.along if more.slot == KIND]
     return [says.remote_says(str(one.part_id), str(remote.opening_id)) for one, remote in along]
 
 
 def supply_warnings(catalog: Catalog, question: JobQuestion, powered: list[Powered]) -> list[str]:
-    """Where the fuse and the ground lead go, and cable that the catalog does not hold."""
+    """State where the fuse and the ground lead go, and report cables that the catalog lacks."""
     if not powered:
         return []
     length = electrical(catalog, question)["battery_to_cargo_m"]

@@ -1,4 +1,4 @@
-"""Why a job has no package and what would help, or what nearly limits the best one."""
+"""Why a job has no package and what would help, or which limits nearly bind the best one."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from matcher.search.what_if.relaxed import WhatIf, lifted, limits_of, smallest_c
 
 @dataclass(frozen=True, slots=True)
 class WhyQuestion:
-    """A job asked again and again: its limits by name, its what-ifs, and what describes their packages."""
+    """A job for what-if questions: its named limits, its rankings, and a describer of their packages."""
 
     possible: WhatIf
     describer: Describer
@@ -39,24 +39,24 @@ class WhyQuestion:
 
     @property
     def job(self) -> Job:
-        """The job that is asked about."""
+        """The job in question."""
         return self.possible.job
 
     def brief(self, found: Found, job: Job) -> Brief:
-        """A package of a changed job, in short."""
+        """Summarize a package of a changed job."""
         question = question_of(self.possible.catalog, job)
         return brief(self.describer, found, sum_limits(question, None, sure=True))
 
 
 def asked_again(catalog: Catalog, job: Job) -> WhyQuestion:
-    """A job with every limit that holds for it stated, to be asked with some of them changed."""
+    """Prepare a job with each of its limits explicit, so that they can be changed one by one."""
     job = stated(job, catalog.settings)
     question = question_of(catalog, job)
     return WhyQuestion(WhatIf(catalog, job), Describer(catalog, question), limits_of(catalog, job))
 
 
 def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
-    """Why a job has no package and what would help; or, where it has one, what nearly limits it."""
+    """Explain why a job has no package and what would help; if it has one, report its nearest limits."""
     ranked = rank(catalog, replace(job, tiers=()), 1)
     held = wished(catalog, job)
     slots = slot_counts(held, ranked.field)
@@ -84,7 +84,7 @@ def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
 
 
 def checked(asked: WhyQuestion, conflict: frozenset[str]) -> CheckedConflict:
-    """A conflict with what there is when any one of its limits is lifted as well."""
+    """Return a conflict with the result of also lifting each of its limits."""
     everything = frozenset(asked.names)
     members = [name for name in asked.names if name in conflict]
     without = []
@@ -100,7 +100,7 @@ def checked(asked: WhyQuestion, conflict: frozenset[str]) -> CheckedConflict:
 
 
 def relaxation(asked: WhyQuestion, one: Loosened) -> Relaxation:
-    """A relaxation as an answer."""
+    """Return a relaxation as an answer."""
     changes = [change_of(asked.job, change) for change in one.changes]
     package = asked.brief(one.found, one.job)
     return Relaxation(changes=changes, package=package, says=relaxation_says(changes, package))
@@ -114,11 +114,11 @@ WHOLE_WORDS = {
 }
 """Limits on the whole, which a package uses up."""
 TIGHTEST = 3
-"""Number of the tightest fits shown."""
+"""Number of tightest fits shown."""
 
 
 def nearest(package: Package) -> list[Near]:
-    """Remaining room under each limit of the whole, the fullest first, then the tightest fits."""
+    """Return the remaining room under each limit on the whole, smallest first, then the tightest fits."""
     used = [check for check in package.checks if check.rule in WHOLE_WORDS and check.margin is not None and check.have]
     lengths = [check for check in package.checks if check.unit == "mm" and check.margin is not None]
     used.sort(key=lambda check: (check.margin or 0) / (check.have or 1))

@@ -1,4 +1,4 @@
-"""Why a part is not in a job's best package: the first reason that holds."""
+"""Why a part is not in a job's best package: the first applicable reason."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from matcher.search.what_if.relaxed import WhatIf, lifted, smallest_conflicts
 
 
 def answer_why_part(catalog: Catalog, job: Job, part_id: str, version: int) -> Why:
-    """The first reason why a part is not in the best package of a job.
+    """Return the first reason why a part is not in the best package of a job.
 
     Raises
     ------
@@ -60,7 +60,7 @@ def _reason(asked: WhyQuestion, forced: WhatIf, best: Found | None) -> PartReaso
 
 
 def _kept_out(asked: WhyQuestion, forced: WhatIf, reason: PartReason) -> PartReason:
-    """The limits that keep a part out; or that nothing would let it in."""
+    """Return the limits that exclude a part, or state that no relaxation includes it."""
     names = [name for name in asked.names if name.partition(".")[0] not in ("choose", "security_routes")]
     conflicts = smallest_conflicts(names, forced)
     if frozenset() not in conflicts:
@@ -79,13 +79,13 @@ def _conflict(asked: WhyQuestion, conflict: frozenset[str]) -> Conflict:
 
 
 def is_board(catalog: Catalog, part: OnePart) -> bool:
-    """Whether a part is a board, which comes along with an amplifier."""
+    """Whether a part is a board, which accompanies an amplifier."""
     row = catalog.con.execute("SELECT kind FROM accessory WHERE part_id = ?", [part.part_id]).fetchone()
     return row == (BOARD,)
 
 
 def families_of(question: JobQuestion) -> set[str]:
-    """The families of which a job's packages may hold a part."""
+    """Return the families of parts that a job's packages may contain."""
     families = {"amplifier", "cable"}
     if question.dash_id is not None:
         families |= {"head_unit", "adapter"} | ({"accessory"} if question.job.limits.must else set())
@@ -97,7 +97,7 @@ def families_of(question: JobQuestion) -> set[str]:
 
 
 def fits(asked: WhyQuestion, part: OnePart) -> list[Fit]:
-    """The part by itself at each opening of the job that takes its kind, at the step that is allowed there."""
+    """Return the fits of a part at each opening of the job for its kind, at the allowed step."""
     catalog, vehicle = asked.possible.catalog, asked.job.vehicle_id
     question = asked.describer.question
     openings = {
