@@ -35,8 +35,8 @@ def filters_of(
     Parameters
     ----------
     unloaded_hz
-        The high-pass that a vented bass box needs, in hertz. If nothing has it, that is told and changes no verdict:
-        the level below the tuning is that of the unloaded cone.
+        The high-pass that a vented bass box needs, in hertz. If nothing provides it, the answer says so, but no verdict
+        changes: the level below the tuning is that of the unloaded cone.
     """
     groups: dict[tuple[str, frozenset[str]], Link] = {}
     for link in links:
@@ -47,7 +47,13 @@ def filters_of(
     return [_filter(catalog, lines, link, begins, bass, unloaded_hz) for link in groups.values()]
 
 
-def _begins(catalog: Catalog, lines: Sequence[Line], *, over_bass: bool) -> dict[str, Decimal | None]:
+def filter_checks(filters: Sequence[Filter]) -> list[Check]:
+    """What the rules say of the filters that a package wants."""
+    told = ((one, check) for one in filters for check in one.checks if check.rule != SUBSONIC_UP.name)
+    return [replace(check, about=" + ".join(one.to)) for one, check in told]
+
+
+def _begins(catalog: Catalog, lines: Sequence[Candidate], *, over_bass: bool) -> dict[str, Decimal | None]:
     """Return the lowest frequency of the loudspeakers at each place; None if their range is not stated."""
     least = catalog.settings["high_pass_hz"] if over_bass else Decimal(0)
     speakers = [line for line in lines if line.slot == "speaker"]
@@ -105,21 +111,21 @@ def _low_pass(catalog: Catalog, begins_hz: Decimal | None) -> tuple[Decimal | No
     return min(max(begins_hz, least), most), begins_hz if begins_hz > most else None
 
 
-def _devices(lines: Sequence[Line], link: Link) -> list[tuple[str, str | None]]:
+def _devices(lines: Sequence[Candidate], link: Link) -> list[Candidate]:
     """Return the devices that can filter a channel group: the part that feeds it, then the head unit in front of it."""
-    head = next((line.part_id for line in lines if line.slot == "head_unit"), None)
-    own = [(FAMILIES[link.slot], link.from_ or None)] if link.slot in FAMILIES else []
-    return own if link.slot == "head_unit" else [*own, ("head_unit", head)]
+    slots = dict.fromkeys((link.slot, "head_unit"))
+    return [next(one for one in lines if one.slot == slot) for slot in slots]
 
 
 def _found(
-    catalog: Catalog,
-    scope: str,
-    wanted_hz: Decimal | None,
-    settings: tuple[str, str],
-    devices: Sequence[tuple[str, str | None]],
-) -> tuple[str | None, list[Check]]:
-    """Return the device that provides a filter, and its checks: the most certain one, then the nearest."""
+    catalog: Catalog, scope: str, wanted_hz: Decimal | None, fields: tuple[str, str], devices: Sequence[Candidate]
+) -> tuple[str | None, list[Check], Decimal | None]:
+    """Return the device that provides a filter, its checks, and its highest setting: the most certain one, then the
+    first.
+
+    A filter that no device provides is bought in line and has no check, except one against unloading, which is not
+    sold.
+    """
     told = []
     for one in devices:
         lowest, highest = (_setting(catalog, one, name) for name in fields)
@@ -136,7 +142,7 @@ def _found(
 
 
 def _setting(catalog: Catalog, one: Candidate, name: str) -> Decimal | None:
-    """A figure of a device: of factory equipment as it was taken of it."""
+    """Return a figure of a device; of factory equipment, the one read in this vehicle."""
     if one.kept_at.startswith("opening:"):
         kind = "dash" if one.slot == "head_unit" else "amp_spot"
         vehicle = catalog.vehicle(one.kept_at.removeprefix("opening:").partition("/")[0])

@@ -16,14 +16,8 @@ from matcher.search.what_if.priced import Priced, every_price
 from matcher.search.what_if.weights import Weighed, stable_weights, weighed
 
 
-def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool) -> LimitPrices:
-    """Lift each limit by itself and return the resulting best packages.
-
-    Parameters
-    ----------
-    weights
-        Whether to include how far each weight can change before another package wins.
-    """
+def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool, besides: tuple[str, ...]) -> LimitPrices:
+    """Return the best package without each limit; ``weights`` and ``besides`` as in `Shop.limits`."""
     asked = asked_again(catalog, job)
     best = asked.possible.best()
     told = None if best is None else asked.brief(best, asked.job)

@@ -39,7 +39,7 @@ def kit_label(kind: str, size: Decimal | None, unit: str) -> str:
 
 def kit_says(line: KitLine) -> str:
     """Describe an item of a kit in one line: quantity, item, and source."""
-    many = amount(line.quantity, "" if line.unit == "piece" else line.unit)
+    many = f"{'about ' if line.estimated else ''}{amount(line.quantity, '' if line.unit == 'piece' else line.unit)}"
     if line.priced:
         return f"{many} {line.label}: {line.part_id}"
     guess = f"; {money(line.price)} estimated" if line.price else ""

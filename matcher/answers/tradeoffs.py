@@ -49,7 +49,7 @@ def best_rival(
     describer: Describer, field: RankingField, found: Found, one: PackageCandidate, place: SpeakerPlace
 ) -> Rival | None:
     """Return the loudspeaker with the most points for level and reach beyond the allowed step."""
-    beyond = speakers_beyond(describer.catalog, field.question, place, field.scoring, field.k)
+    beyond = speakers_beyond(describer.catalog, field.question, place, field.scoring)
     assert one.feed is not None and one.link is not None
     source, others = found.sources.of(one.feed), [each for each in found.fitted if each.feed == one.feed]
     beside = next((each for each in others if each is not one and each.coils is not None), None)
