@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from catalog_schema.answers import Check
@@ -10,7 +10,7 @@ from catalog_schema.jobs import Job
 from catalog_schema.whys import Measure, MeasureFirst, Together
 from matcher.answers.briefs import brief
 from matcher.answers.fitted import fitted_of
-from matcher.answers.messages_measure import entry_says, first_says, measure_says
+from matcher.answers.messages_measure import entry_says, first_says, looked_says, measure_says
 from matcher.answers.packages import Describer
 from matcher.answers.sides import Sides, between, is_no_better, is_read, sides_of
 from matcher.answers.supposing import AssumedRankings
@@ -24,6 +24,9 @@ from matcher.search.what_if.contenders import Contenders
 from matcher.search.what_if.forced import holds
 from matcher.store.readings.subjects import split_figure
 
+TOLD_EACH = 5
+"""So many packages are looked at between two words on the progress."""
+
 
 def answer_measure(
     catalog: Catalog,
@@ -31,6 +34,7 @@ def answer_measure(
     version: int,
     looks: int | None = None,
     budget: SearchBudget | None = None,
+    tell: Callable[[str], None] = lambda _: None,
 ) -> MeasureFirst:
     """Return the open figures that could change a job's winner, the highest stake first.
 
@@ -40,6 +44,8 @@ def answer_measure(
         Number of possible winners to examine; None for all of them.
     budget
         Time limit; unlimited by default.
+    tell
+        Called with the progress, in words.
     """
     budget, catalog = budget or SearchBudget(), wished(catalog, job)
     ranked = rank(catalog, replace(job, tiers=()), 1, budget)
@@ -54,12 +60,17 @@ def answer_measure(
         untold=[],
     )
     if ranked.found and ranked.complete:
-        told = _weighed(told, ranked, describer, looks, budget)
+        told = _weighed(told, ranked, describer, looks, budget, tell)
     return replace(told, says=first_says(told, is_ranked=ranked.complete))
 
 
 def _weighed(
-    told: MeasureFirst, ranked: JobRanking, describer: Describer, looks: int | None, budget: SearchBudget
+    told: MeasureFirst,
+    ranked: JobRanking,
+    describer: Describer,
+    looks: int | None,
+    budget: SearchBudget,
+    tell: Callable[[str], None],
 ) -> MeasureFirst:
     """Build the answer with every figure that could change the current winner."""
     best, catalog, job = ranked.found[0], describer.catalog, ranked.question.job
@@ -68,7 +79,9 @@ def _weighed(
     weighing, together, in_time = Weighing(asking, describer, best), None, True
     try:
         weighing.look_at(best)
-        for found in hopeful.each(looks):
+        for count, found in enumerate(hopeful.each(looks), 1):
+            if count % TOLD_EACH == 1:
+                tell(looked_says(count, len(weighing.found)))
             weighing.look_at(found)
         together = weighing.together(hopeful.together()) if hopeful.complete else None
     except SearchEnded:

@@ -69,3 +69,8 @@ def first_says(told: MeasureFirst, *, is_ranked: bool = True) -> str:
         return f"no open figure {'would change' if told.complete else 'that was looked at changes'} the winner{looked}"
     many = "1 figure" if len(told.figures) == 1 else f"{len(told.figures)} figures"
     return f"{many} could change the winner, the most at stake first{looked}"
+
+
+def looked_says(packages: int, figures: int) -> str:
+    """Progress of the search for figures to measure first."""
+    return f"packages looked at: {packages}; figures found that could change the winner: {figures}"

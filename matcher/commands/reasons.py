@@ -18,7 +18,9 @@ def why(
     as_json: JsonOption = False,
 ) -> None:
     """Explain why a job has no package and what would help, or why a part is not in the best one."""
-    answer = open_shop(store).why(job, part=part)
+    with Progress(for_eyes=True) as progress:
+        progress.tell("ranking with one limit after another lifted")
+        answer = open_shop(store).why(job, part=part)
     if as_json:
         print_json(answer.to_dict())
     else:
@@ -36,7 +38,9 @@ def limits(
     as_json: JsonOption = False,
 ) -> None:
     """Show the price of each limit: the best package without it, ranked again, and the difference."""
-    answer = open_shop(store).limits(job, weights=weights)
+    with Progress(for_eyes=True) as progress:
+        progress.tell("ranking without each limit")
+        answer = open_shop(store).limits(job, weights=weights)
     if as_json:
         print_json(answer.to_dict())
     else:
@@ -65,7 +69,9 @@ def measure(
     """
     with Progress(for_eyes=True) as progress:
         progress.tell("looking for figures that could change the winner")
-        answer = open_shop(store).measure(job, looks=looks, seconds=seconds, is_stopped=progress.end_on_interrupt())
+        answer = open_shop(store).measure(
+            job, looks=looks, seconds=seconds, tell=progress.tell, is_stopped=progress.end_on_interrupt()
+        )
     if as_json:
         print_json(answer.to_dict())
     else:

@@ -76,6 +76,7 @@ class Reasons(Opened):
         *,
         looks: int | None = None,
         seconds: float | None = None,
+        tell: Callable[[str], None] = lambda _: None,
         is_stopped: Callable[[], bool] = lambda: False,
     ) -> MeasureFirst:
         """Return the figures to measure first: those that could change a job's winner, each ranked on either side.
@@ -92,6 +93,8 @@ class Reasons(Opened):
             Number of packages that could still win to examine; all by default. The answer has whether these were all.
         seconds
             Time limit; the search then ends with its result so far, and the answer has what may be missed.
+        tell
+            Called with the progress, in words.
         is_stopped
             Whether to end now, as after `seconds`.
 
@@ -106,4 +109,4 @@ class Reasons(Opened):
 
         with self.asked(job_id) as (catalog, job):
             budget = SearchBudget.of(seconds, is_stopped=is_stopped)
-            return answer_measure(catalog, job, catalog_version(catalog.con), looks, budget)
+            return answer_measure(catalog, job, catalog_version(catalog.con), looks, budget, tell)

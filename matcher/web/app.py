@@ -22,7 +22,6 @@ from matcher import Shop
 from matcher.errors import BoltbackError
 from matcher.web import (
     archive_screen,
-    asking,
     catalog_screen,
     choose_screen,
     fit_screen,
@@ -37,6 +36,7 @@ from matcher.web import (
     start_screen,
     supplier_screen,
     vehicle_screen,
+    waiting,
 )
 from matcher.web.access import Access, TooLargeError
 from matcher.web.answers import AnswerCache, Asker, Urgency
@@ -77,6 +77,7 @@ SCREENS = {
     "/order": order_screen.order,
     "/paper": order_screen.paper,
     "/archive": archive_screen.archive,
+    "/wait": waiting.waiting,
     "/catalog": catalog_screen.catalog,
     "/part": catalog_screen.part,
     "/catalog/list": catalog_screen.look,
@@ -97,7 +98,7 @@ FORMS = {
     "/start": start_screen.save_start,
     "/jobs": job_screen.new_job,
     "/job": job_screen.save_job,
-    "/stop": asking.stop,
+    "/stop": waiting.stop,
     "/options/keep": options_screen.keep_tried,
     "/options/part": part_wishes.keep_part_wish,
     "/fit/reading": fit_screen.add_reading,
@@ -162,7 +163,7 @@ def make_app(
     )
     app.state.shop, app.state.auth, app.state.seconds = shop, auth, seconds
     app.state.answers = answers = AnswerCache(_rankers(shop), partial(_go_on, shop, app))
-    app.state.uploads, app.state.liftable = Uploads(), {}
+    app.state.uploads, app.state.liftable, app.state.works = Uploads(), {}, {}
     return app, answers
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +26,7 @@ from matcher.web.list_form import ListForm, list_fields, list_units, read_list_f
 from matcher.web.measured import measured
 from matcher.web.pages import asked, go, settings_of, shop_of, show, single, who, whole_number
 from matcher.web.uploads import Uploads
+from matcher.web.waiting import Tell, patiently
 
 A_PAGE = 50
 
@@ -96,17 +98,21 @@ def send(request: Request, form: FormData) -> Response:
 
 def look(request: Request) -> Response:
     """A list before it is loaded: how it is read, and what would come of it."""
-    return _looked_at(request, asked(request, "key"), ListForm(asked(request, "family")))
+    return _look(request, asked(request, "key"), ListForm(asked(request, "family")))
 
 
-def _looked_at(request: Request, key: str, typed: ListForm) -> Response:
+def _look(request: Request, key: str, typed: ListForm) -> Response:
+    return patiently(request, key, partial(_looked_at, request, key, typed))
+
+
+def _looked_at(request: Request, key: str, typed: ListForm, tell: Tell) -> Response:
     shop, uploads = shop_of(request), uploads_of(request)
     report: LoadReport | None = None
     error: BoltbackError | None = None
     tables: Sequence[TableRead] = ()
     questions: Sequence[ListQuestion] = ()
     try:
-        report = _load(shop, uploads, key, typed, dry_run=True)
+        report = _load(shop, uploads, key, typed, tell, dry_run=True)
         tables = report.tables
     except InputError as wrong:
         error = wrong
@@ -138,6 +144,7 @@ def _load(
     uploads: Uploads,
     key: str,
     typed: ListForm,
+    tell: Tell,
     *,
     dry_run: bool = False,
     complete: bool = False,
@@ -155,6 +162,7 @@ def _load(
             by=by,
             columns=typed.fields,
             kinds=typed.kinds,
+            tell=tell,
         )
 
 
@@ -162,12 +170,17 @@ def load(request: Request, form: FormData) -> Response:
     """Look at the list again with what was changed, or load it."""
     key, typed = single(form, "key"), read_list_form(form)
     if single(form, "do") != "load":
-        return _looked_at(request, key, typed)
+        return _look(request, key, typed)
+    return patiently(request, key, partial(_loaded, request, key, typed, complete="complete" in form))
+
+
+def _loaded(request: Request, key: str, typed: ListForm, tell: Tell, *, complete: bool) -> Response:
+    shop, uploads = shop_of(request), uploads_of(request)
     try:
-        report = _load(shop_of(request), uploads_of(request), key, typed, complete="complete" in form, by=who(request))
+        report = _load(shop, uploads, key, typed, tell, complete=complete, by=who(request))
     except (FileRefused, ListAsks):
-        return _looked_at(request, key, typed)
-    uploads_of(request).drop(key)
+        return _looked_at(request, key, typed, tell)
+    uploads.drop(key)
     return show(request, "loaded.html", report=report, kept=[])
 
 

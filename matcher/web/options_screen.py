@@ -118,11 +118,11 @@ def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any])
 
 def _to_measure(request: Request, answer: Options, package: Package) -> dict[str, Any]:
     """The figures to measure, by what each decides once that is known; until then those that the package needs."""
-    first = asking.ask(request, asking.measure(answer.job_id), 0.0, Urgency.BESIDE)[0]
+    first, one = asking.ask(request, asking.measure(answer.job_id), 0.0, Urgency.BESIDE)
     known = {} if first is None else {"measure": first}
     asked_of = asking.about_package(answer.job_id, package, ShopPapers.open_figures, options=answer, **known)
     found = asking.ask(request, asked_of, asking.PATIENCE_S)[0] if known or package.measure else []
-    return {"to_measure": found or [], "measuring": first is None or found is None}
+    return {"to_measure": found or [], "measuring": first is None or found is None, "measure_looking": one.looking}
 
 
 def why(request: Request) -> Response:

@@ -9,7 +9,7 @@ import zipfile
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 from urllib.parse import quote
 
 from starlette.datastructures import FormData
@@ -25,10 +25,12 @@ from matcher.shop.orders import ShopOrders
 from matcher.shop.papers import ShopPapers
 from matcher.web import asking
 from matcher.web.access import PAPER_POLICY
+from matcher.web.answers import Work
 from matcher.web.job_path import job_facts
 from matcher.web.pages import asked, shop_of, show, single, text, who, whole_number
 from matcher.web.questions import PageQuestion
 from matcher.web.remarks import BoxRemark, remark_of
+from matcher.web.waiting import still_working
 
 LONG_PATIENCE_S = 90.0
 """A paper that is asked for by itself waits so long for the ranking it tells of."""
@@ -41,18 +43,27 @@ PAPER_HEADERS = {"content-security-policy": PAPER_POLICY, "referrer-policy": "no
 
 
 def paper(request: Request) -> Response:
-    """One paper, to look at or to keep."""
+    """One paper, to look at or to keep; a browser's window shows how far it is."""
     job_id, kind, form = asked(request, "job"), asked(request, "kind"), asked(request, "format") or "html"
-    made = _made(request, job_id, kind, form, asked(request, "package"))
+    wait_s = asking.PATIENCE_S if request.headers.get("sec-fetch-dest") == "document" else LONG_PATIENCE_S
+    answer, one = asking.standing_answer(request, job_id, wait_s)
+    made, one = (None, one) if answer is None else _made(request, answer, kind, form, wait_s)
+    if made is None and wait_s < LONG_PATIENCE_S:
+        return still_working(request, "wait.paper", one.seconds, one.looking, stops="" if answer else job_id)
+    if made is None:
+        raise StoreBusy(f"the paper has been worked on for {one.seconds} s", fix="look again in a minute")
     name = f"inline; filename*=UTF-8''{quote(made.name)}"
     return Response(made.data, media_type=MEDIA[form], headers=PAPER_HEADERS | {"content-disposition": name})
 
 
-def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> Paper:
-    """A paper with what was worked out already: it does not wait for what limits cost, or what decides."""
+def _made(request: Request, answer: Options, kind: str, form: str, wait_s: float) -> tuple[Paper | None, Work]:
+    """A paper with what was worked out already: it does not wait for what limits cost, or what decides.
+
+    None if it is not there yet.
+    """
     if form not in FORMATS or kind not in KINDS:
         raise InputError("there is no such paper", fix=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
-    answer = answered(request, job_id)
+    job_id, package = answer.job_id, asked(request, "package")
     further = {name: asking.kept(request, of(job_id)) for name, of in FURTHER.get(kind, {}).items()}
     rank = None if package == CHOSEN else _check_rank(package or "1", answer)
     rank = rank if answer.packages else None  # the proposal of a job without a package is about none
@@ -68,10 +79,8 @@ def _made(request: Request, job_id: str, kind: str, form: str, package: str) -> 
         papers=True,
         beside={"options": answer, **further},
     )
-    made, one = asking.ask(request, question, LONG_PATIENCE_S, lane=f"{kind} {form}")
-    if made is None:
-        raise StoreBusy(f"the paper has been worked on for {one.seconds} s", fix="look again in a minute")
-    return cast("Paper", made[0])
+    made, one = asking.ask(request, question, wait_s, lane=f"{kind} {form}")
+    return (None if made is None else made[0]), one
 
 
 def _check_rank(package: str, answer: Options) -> int:

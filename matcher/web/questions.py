@@ -13,7 +13,11 @@ from matcher import Shop
 P = ParamSpec("P")
 LOOKING, STOP = "looking.txt", "stop"
 """Files beside a ranker's copy of the store: how far its search is, and whether it is to end."""
-WATCHED = {Shop.options: ("tell", "is_stopped"), Shop.what_if: ("tell", "is_stopped"), Shop.measure: ("is_stopped",)}
+WATCHED = {
+    Shop.options: ("tell", "is_stopped"),
+    Shop.what_if: ("tell", "is_stopped"),
+    Shop.measure: ("tell", "is_stopped"),
+}
 """By method of the shop, what can be followed and ended while it is worked out."""
 
 

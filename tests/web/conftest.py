@@ -7,6 +7,7 @@ import re
 import shutil
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPResponse
@@ -83,6 +84,9 @@ class Visitor:
         text = answer.read().decode("utf-8", "replace")
         self._remember(answer)
         connection.close()
+        if "refresh" in answer.headers or answer.headers.get("location", "").startswith("/wait"):
+            time.sleep(0.1)
+            return self.get(answer.headers.get("location", path))
         return Answered(answer.status, answer.headers, text)
 
     def _remember(self, answer: HTTPResponse) -> None:

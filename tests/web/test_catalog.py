@@ -8,14 +8,17 @@ import io
 import re
 import zipfile
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
+from starlette.responses import Response
 
 import data_demo
 from matcher import Shop
 from matcher.errors import InputError
 from matcher.store.catalog.search import FigureBound
+from matcher.web.waiting import PageWork, StoppedError, Tell
 from tests.web.conftest import Answered, Page, Visitor
 
 # Finding parts
@@ -194,3 +197,22 @@ def test_a_row_is_mended_in_the_list_of_rows(page: Page) -> None:
     assert visitor.send(path, **boxes | {"box:price": "129.90", "problem": path.partition("=")[2]}).status == 303
     assert Shop(page.store).catalog.part("GU-HU031").figures["price"] > 0
     assert "GU-HU031" not in visitor.get("/catalog/problems").text
+
+
+def test_a_list_that_is_being_read_shows_how_far_it_is_and_can_be_stopped() -> None:
+    told, go_on = Event(), Event()
+
+    def read(tell: Tell) -> Response:
+        tell("reading orme.csv")
+        told.set()
+        go_on.wait(60)
+        tell("comparing speaker")
+        raise AssertionError("it went on")
+
+    work = PageWork(read)
+    assert told.wait(60)
+    assert (work.looking, work.future.done()) == ("reading orme.csv", False)
+    work.stop()
+    go_on.set()
+    with pytest.raises(StoppedError):
+        work.future.result(60)

@@ -117,7 +117,10 @@ def load_lists(
         orders = [Order(Path(path), family, map_, encoding, sure, named) for path in paths]
     else:
         said = replace(answers or ListAnswers(), family=family)
-        every = [orders_for(store, Path(path), said, encoding=encoding, sure=sure, supplier=named) for path in paths]
+        every = []
+        for path in map(Path, paths):
+            tell(f"looking for tables and columns in {path}")
+            every.append(orders_for(store, path, said, encoding=encoding, sure=sure, supplier=named))
         orders = [order for found, _, _ in every for order in found]
         understood = [one for _, found, _ in every for one in found]
         notes = [note for _, _, more in every for note in more]
