@@ -1,8 +1,8 @@
-"""Drawings: openings to scale, coil nets, block diagrams, curves, templates, as SVG by our own code.
+"""Drawings of openings, coil wiring, block diagrams, curves and templates, as SVG without a library.
 
-Each is a pure function of what is drawn, the words and a prefix for its ids, and returns a `Drawing`: the SVG as
-text, with the title, the description and the size on paper that a page or a paper needs beside it. Papers place it
-at ``w_mm`` to keep its scale true; on a page it may shrink, as its scale bar shrinks with it.
+Each is a pure function of its data, the words (language and units) and a prefix of its ids, unique within a page, and
+returns a `Drawing`: the SVG text with its title, description and size on paper. Papers place it at ``w_mm`` to keep its
+scale true; on a page it may be smaller, as its scale bar shrinks with it.
 """
 
 from matcher.drawings.bass_curve import bass_curve as bass_curve

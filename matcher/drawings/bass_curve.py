@@ -1,4 +1,4 @@
-"""Output of a bass system over frequency: the limits by power and by travel, and which of them rules."""
+"""Output of a bass system over frequency, limited by power and by excursion."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ MOST, GRID = Pen(stroke=INK, width=0.9), Pen(stroke=GREY, width=0.15)
 
 
 def frequencies() -> list[float]:
-    """The frequencies that a curve is drawn at, even on a log axis, and those that are told in words."""
+    """Return the frequencies of a curve, evenly spaced on a log axis, including those stated in words."""
     ratio = LAST_HZ / FIRST_HZ
     return sorted({*(FIRST_HZ * ratio ** (step / STEPS) for step in range(STEPS + 1)), *TOLD_HZ})
 
@@ -41,24 +41,20 @@ def bass_curve(
     words: DrawingWords = WORDS,
     prefix: str = "bass-curve",
 ) -> Drawing:
-    """The most that a bass side gives at each frequency.
+    """Draw the maximum output of a bass side at each frequency.
 
     Parameters
     ----------
     levels
         From `matcher.formulas.output`, at `frequencies`; None if figures are missing.
     name
-        What the bass side is called.
+        Name of the bass side.
     f3_hz
-        Where its response alone is 3 dB down.
+        Frequency at which its response alone is 3 dB down.
     tuned_hz
-        Where its port is tuned, if it has one.
+        Tuning frequency of its port, if it has one.
     missing
-        Figures that are not known, if nothing can be drawn.
-    words
-        Language.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        Missing figures, if nothing can be drawn.
     """
     return _Curve(
         [level for level in levels if level.level_db is not None],
@@ -129,7 +125,7 @@ class _Curve:
         return told or [f"{entries[0].texts[0]}."]
 
     def _near(self, hz: float) -> MaxLevel:
-        """The level at the frequency nearest to one."""
+        """Return the level at the nearest frequency."""
         return min(self.levels, key=lambda level: abs(math.log(level.freq_hz / hz)))
 
     def _at(self, hz: float, db: float) -> Point:
@@ -155,7 +151,7 @@ class _Curve:
             sheet.line((x, 0), (x, HIGH_MM), TUNED, "tuned")
 
     def _curve(self, of: Callable[[MaxLevel], float | None], pen: Pen, name: str) -> None:
-        """A line through what is within the frame; where it leaves, it is cut at the frame's edge."""
+        """Draw a line through the points within the frame, cut at the frame's edge."""
         low = self.top_db - SPAN_DB
         points = [(level.freq_hz, db) for level in self.levels if (db := of(level)) is not None]
         inside = [(hz, db, low <= db <= self.top_db) for hz, db in points]
@@ -165,7 +161,7 @@ class _Curve:
                 self.sheet.path(spots, pen, name)
 
     def _ruling(self) -> None:
-        """Where power gives way to travel, or the other way round: a tick, with who rules on each side."""
+        """Mark with a tick where the limit changes between power and excursion, and name the limit on each side."""
         changes = [after for before, after in pairwise(self.levels) if before.ruled_by != after.ruled_by]
         edges = [self.levels[0].freq_hz, *(c.freq_hz for c in changes), self.levels[-1].freq_hz] if self.levels else []
         for start, end in pairwise(edges):

@@ -1,4 +1,4 @@
-"""Amplifiers on a board: each with its air, seen from above and from the side, and if nothing may be fastened."""
+"""Amplifiers on a board with the air around them, from above and from the side, and zones without fasteners."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from matcher.drawings.words import WORDS, DrawingWords
 from matcher.settings import DEFAULT_SETTINGS, Settings
 
 SKETCH_W_MM, SKETCH_D_MM, SKETCH_H_MM = 300.0, 200.0, 100.0
-"""Size of the sketch of a spot of unknown size: no figures, and drawn dashed."""
+"""Size of the sketch of a spot of unknown size, drawn dashed without figures."""
 BOARD = Pen(stroke=BROWN, width=0.4, fill="#f3ede4")
 FINS = Pen(stroke=PART.stroke, width=0.6, fill="veil")
 FORBIDDEN = Pen(width=0.4, fill="cut")
@@ -32,24 +32,20 @@ def board_layout(
     words: DrawingWords = WORDS,
     prefix: str = "board",
 ) -> Drawing:
-    """A spot to scale with amplifiers on it, side by side, each with the air that the shop asks for.
+    """Draw a spot to scale with amplifiers side by side, each with the air that the shop requires.
 
     Parameters
     ----------
     spot
-        The place as measured: width and depth of the board, free height over it.
+        The place as measured: width and depth of the board, free height above it.
     amplifiers
-        What stands there. One of unknown size is named, not drawn.
+        The amplifiers there. One of unknown size is named but not drawn.
     no_fasten
-        The vehicle's zones into which nothing may be fastened: where they lie is told in words.
+        The vehicle's zones where nothing may be fastened; their position is given in words.
     board
-        What the amplifiers are screwed onto; a board of unknown size is named, not drawn.
+        The board under the amplifiers; one of unknown size is named but not drawn.
     settings
-        The shop's air beside and over an amplifier.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The shop's air at the sides of and above an amplifier.
     """
     w, d = length(spot.w_mm, SKETCH_W_MM), length(spot.d_mm, SKETCH_D_MM)
     row = row_of(amplifiers, w.mm, d.mm, float(settings["air_side_mm"]))
@@ -97,14 +93,14 @@ class _Board:
         return " × ".join("?" if side is None else self.words.mm(side.value) for side in sides)
 
     def _starts(self) -> Iterator[tuple[int, Lying, float]]:
-        """Each amplifier with its number and if it begins along the row, from the middle of the spot."""
+        """Yield each amplifier with its number and its start along the row, from the middle of the spot."""
         at = -self.row.taken / 2 + self.air
         for number, one in enumerate(self.row.lying, start=1):
             yield number, one, at
             at += one.along + self.air
 
     def _lay(self) -> None:
-        """In a row about the middle, each in its air, which neighbors share."""
+        """Draw the amplifiers in a centered row, with air that neighbors share."""
         air = self.air
         sides = self._board_sides()
         if sides is not None:
@@ -119,7 +115,7 @@ class _Board:
             mark(self.sheet, (x + w / 2, y + d / 2), str(number))
 
     def _side(self, top: float) -> None:
-        """The free height over the board along the row, and each amplifier with the air over it."""
+        """Draw the free height above the board along the row, and each amplifier with the air above it."""
         sheet, bottom = self.sheet, top + self.h.mm
         wide = self.w if self.row.by_width else self.d
         sides, thick = self._board_sides(), 0.0 if self.board is None else value(self.board.d_mm) or 0.0
@@ -139,7 +135,7 @@ class _Board:
         sheet.text((sheet.left, top - sheet.paper(3)), self.words("view_side"))
 
     def _board_sides(self) -> tuple[float, float] | None:
-        """The board's width and depth as it lies; None if there is none, or its size is not known."""
+        """Return the board's width and depth as mounted; None if there is none, or its size is unknown."""
         wide, deep = (None, None) if self.board is None else (value(self.board.w_mm), value(self.board.h_mm))
         if wide is None or deep is None:
             return None
@@ -172,6 +168,6 @@ class _Board:
         return entries
 
     def _in_order(self) -> list[Amplifier]:
-        """Those that are drawn, by their numbers, then those of unknown size."""
+        """Return the drawn amplifiers by number, then those of unknown size."""
         drawn = [one.amplifier for one in self.row.lying]
         return drawn + [one for one in self.amplifiers if one not in drawn]

@@ -1,4 +1,4 @@
-"""Positions of amplifiers on a board: side by side along its width or its depth, each as it is or turned."""
+"""Arrangements of amplifiers on a board: in a row along its width or its depth, each turned or not."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from matcher.drawings.placed import value
 
 @dataclass(frozen=True, slots=True)
 class Lying:
-    """One amplifier as it lies, along the row and across it."""
+    """One amplifier in its orientation: size along the row and across it."""
 
     amplifier: Amplifier
     along: float
@@ -25,7 +25,7 @@ class Row:
     """Amplifiers in a row."""
 
     by_width: bool
-    """Along the width of the spot, else along its depth."""
+    """Whether the row is along the width of the spot, not its depth."""
     lying: tuple[Lying, ...]
     air: float
 
@@ -41,11 +41,11 @@ class Row:
 
 
 def row_of(amplifiers: Sequence[Amplifier], w_mm: float, d_mm: float, air: float) -> Row:
-    """The row that leaves the most room, as the rules of a pair choose it; those of unknown size are left out."""
+    """Return the roomiest row, as the rules for pairs choose it, without amplifiers of unknown size."""
     sized = [one for one in amplifiers if one.w_mm is not None and one.d_mm is not None]
     rows = list(_rows(sized[:4], air))
     if len(sized) == 1:
-        # Alone, long side along long side, as its rules have it.
+        # A single one has its long side along the spot's, as in its rules.
         return max(rows[: len(rows) // 2], key=lambda row: min(w_mm - row.taken, d_mm - row.deepest))
     return max(rows, key=lambda row: _merit(row, w_mm, d_mm))
 

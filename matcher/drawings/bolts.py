@@ -1,4 +1,4 @@
-"""Where bolt holes lie, as far as their figures tell."""
+"""Positions of bolt holes, as far as they are known."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from matcher.drawings.svg import Canvas, Point
 BOLT_MM = 4.0
 """Drawn size of a bolt hole of unknown size."""
 FIRST_ANGLE = {2: 0.0, 3: -90.0, 4: 45.0}
-"""Where the first of so many holes is drawn, in degrees from the right: nobody measures the angle."""
+"""Angle of the first hole by number of holes, in degrees from the right; the real angle is never measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Pattern:
     count: int | None
 
     def holes(self) -> list[Point]:
-        """Centers of the holes about the middle; None if the pattern is not known."""
+        """Return the centers of the holes relative to the middle; None if the pattern is unknown."""
         if self.w_mm is not None or self.h_mm is not None:
             w, h = (0.0 if side is None else float(side.value) / 2 for side in (self.w_mm, self.h_mm))
             return sorted({(x, y) for x in (-w, w) for y in (-h, h)})
@@ -35,7 +35,7 @@ class Pattern:
         return [_on_circle(float(self.circle_mm.value) / 2, number, place) for place in range(number)]
 
     def turned(self) -> Pattern:
-        """The same a quarter turn on."""
+        """Return the pattern after a quarter turn."""
         return Pattern(self.h_mm, self.w_mm, self.circle_mm, self.count)
 
 
@@ -45,7 +45,7 @@ def _on_circle(radius: float, number: int, place: int) -> Point:
 
 
 def draw_bolts(sheet: Canvas, pattern: Pattern, pen: Pen, of: str, size_mm: float = BOLT_MM) -> None:
-    """The holes of a pattern, each with a cross at its center, and its circle if it has one."""
+    """Draw the holes of a pattern, each with a cross at its center, and its circle if it has one."""
     if pattern.circle_mm is not None and pattern.w_mm is None and pattern.h_mm is None:
         wide = float(pattern.circle_mm.value)
         sheet.ellipse((0, 0), wide, wide, CENTER, f"{of}-circle")

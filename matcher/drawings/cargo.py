@@ -1,4 +1,4 @@
-"""A cargo space from the side and from the gate: what stays, the box in it, and the room left around it."""
+"""A cargo space from the side and from the tailgate: items that stay, the box in it, and the room around it."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from matcher.drawings.words import WORDS, DrawingWords
 from matcher.formulas.cargo import Space, depth_at_mm
 
 SKETCH = {"w_mm": 900.0, "h_mm": 450.0, "d_mm": 500.0}
-"""Size of the sketch of a space of unknown size: no figures, and drawn dashed."""
+"""Size of the sketch of a space of unknown size, drawn dashed without figures."""
 STAYS = Pen(width=0.4, fill="stays")
 BOX = Pen(stroke=PART.stroke, width=0.6, fill="veil")
 
@@ -33,7 +33,7 @@ def cargo_space(
     words: DrawingWords = WORDS,
     prefix: str = "cargo",
 ) -> Drawing:
-    """A cargo space to scale, from the side and from the gate.
+    """Draw a cargo space to scale, from the side and from the tailgate.
 
     Parameters
     ----------
@@ -42,13 +42,9 @@ def cargo_space(
     box
         A box of the catalog, or the outer sizes of one made to measure.
     checks
-        What the rules say of that box there.
+        Checks of that box there.
     stays
-        What stays in the car, in words.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        Items that stay in the car, in words.
     """
     d, w = length(opening.d_mm, SKETCH["d_mm"]), length(opening.w_mm, SKETCH["w_mm"])
     sheet = Canvas(prefix, per_for(d.mm + w.mm, 105))
@@ -56,7 +52,7 @@ def cargo_space(
 
 
 def _sizes(box: Enclosure | BoxSize | None) -> tuple[float | None, ...] | None:
-    """Width, height, depth at the floor and at the top of a box; its top is as deep as its floor where none says."""
+    """Return width, height, and depth at the floor and at the top of a box; the top depth defaults to the floor's."""
     if box is None:
         return None
     w, h, d, top = (_number(side) for side in (box.w_mm, box.h_mm, box.d_mm, box.d_top_mm))
@@ -110,7 +106,7 @@ class _Cargo:
         return " × ".join("?" if side is None else self.words.mm(side.value) for side in sides)
 
     def _depth(self, height: float) -> float:
-        """Depth of the space at a height over its floor."""
+        """Return the depth of the space at a height above its floor."""
         found = depth_at_mm(Space(self.w.mm, self.h.mm, self.d.mm, self.top.mm), min(height, self.h.mm))
         return self.d.mm if found is None else found
 
@@ -131,7 +127,7 @@ class _Cargo:
         dims.above(0, self.top.mm, -self.h.mm, self.words("name_cargo.d_top_mm"), self.top)
 
     def _box_side(self) -> tuple[Point, ...]:
-        """The box on the floor, its back against the slope."""
+        """Draw the box on the floor, with its back against the slope."""
         if self.box is None or self.box[1] is None or self.box[2] is None:
             return ()
         high, deep, top = self.box[1], self.box[2], self.box[3] or self.box[2]
@@ -172,7 +168,7 @@ class _Cargo:
         return entries
 
     def _box_entries(self) -> list[LegendEntry]:
-        """The box, and what it leaves: a figure that is not known leaves the room unknown."""
+        """Return entries for the box and the room it leaves, which is unknown if any figure is."""
         if self.box is None:
             return []
         w, h, d, top = self.box

@@ -1,4 +1,4 @@
-"""A coil net as it is wired: every coil with its plus and minus, every wire, and the amplifier's two screws."""
+"""Coil wiring: every coil with its plus and minus, every wire, and the amplifier's two screws."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from matcher.formulas.coils import Coil, Net, Series, Terminal, coils_of, load_o
 from matcher.formulas.nets import equal_power_nets
 
 COIL_W, COIL_H, GAP_W, GAP_H = 26.0, 26.0, 6.0, 8.0
-"""Room for a coil and between coils, mm on paper."""
+"""Size of a coil and gaps between coils, mm on paper."""
 TURN_MM = (COIL_H - 12.0) / 4
 WIRE, TURNS = Pen(width=0.5), Pen(width=0.45)
 TERMINAL = Pen(width=0.35, fill=PAPER)
@@ -27,7 +27,7 @@ def coil_net(
     words: DrawingWords = WORDS,
     prefix: str = "coils",
 ) -> Drawing:
-    """A coil net, terminal to terminal.
+    """Draw coil wiring from terminal to terminal.
 
     Parameters
     ----------
@@ -36,17 +36,13 @@ def coil_net(
     coil_ohm
         Impedance of each coil, ohm.
     block
-        What the amplifier's block of channels is called.
-    words
-        Language.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        Name of the amplifier's channel group.
     """
     return _Net(net, words, Canvas(prefix), block or words("amplifier"), coil_ohm).drawn()
 
 
 def net_of_signs(signs: str, drivers: int) -> Net | None:
-    """The net that an answer names in signs, such as ``(1.1 + 1.2) | (2.1 + 2.2)``; None if no net is called so."""
+    """Return the wiring named in an answer, such as ``(1.1 + 1.2) | (2.1 + 2.2)``; None if there is no such wiring."""
     ways = [(drivers, coils) for coils in (1, 2)] + [(coils, 1) for coils in (3, 4) if drivers == 1]
     for count, coils in ways:
         for found in equal_power_nets(count, coils) or ():
@@ -92,7 +88,7 @@ class _Net:
         return self.words("coil_of", driver=str(coil.driver), coil=str(coil.coil))
 
     def _draw(self, net: Net, at: Point, high: float) -> None:
-        """A net from its plus at the top to its minus at the bottom, stretched to a height."""
+        """Draw a net from its plus at the top to its minus at the bottom, stretched to a height."""
         x, y = at
         own_w, own_h = _size(net)
         if isinstance(net, Coil):
@@ -128,7 +124,7 @@ class _Net:
                 self.sheet.ellipse((middle, level), 1.5, 1.5, Pen(stroke="none", fill=INK), "joint")
 
     def _coil(self, coil: Coil, at: Point) -> None:
-        """Four turns between two screws, its name beside them."""
+        """Draw four turns between two screws, with the coil's name next to them."""
         middle, top = at[0] + COIL_W / 2, at[1]
         bows = "".join(f"a2.4 {num(TURN_MM / 2)} 0 0 1 0 {num(TURN_MM)}" for _ in range(4))
         first, last = top + 6.0, top + COIL_H - 6.0
@@ -142,12 +138,12 @@ class _Net:
         self.sheet.text((middle - 4.0, top + 15.6), f"{ohm} Ω", "end")
 
     def _terminal(self, at: Point, pole: str) -> None:
-        """A screw with its sign."""
+        """Draw a screw with its sign."""
         self.sheet.ellipse(at, 4.0, 4.0, TERMINAL, "terminal")
         self.sheet.text(at, pole, "middle", 3.4, bold=True)
 
     def _rail(self, level: float, end: float, pole: str) -> None:
-        """From the net's end to the amplifier's screw."""
+        """Draw the wire from the net's end to the amplifier's screw."""
         middle = _size(self.net)[0] / 2
         self.sheet.line((middle, end), (middle, level), WIRE, "wire")
         self.sheet.line((-14.0, level), (middle, level), WIRE, "wire")
@@ -162,7 +158,7 @@ class _Net:
 
 
 def _size(net: Net) -> tuple[float, float]:
-    """Width and least height of a net, mm on paper."""
+    """Return width and minimum height of a net, mm on paper."""
     if isinstance(net, Coil):
         return COIL_W, COIL_H
     sizes = [_size(part) for part in net.parts]

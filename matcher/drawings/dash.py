@@ -1,4 +1,4 @@
-"""A dash opening from the front: body, face, floating screen, and what must stay reachable."""
+"""A dash opening from the front: body, face, floating screen, and things that must stay reachable."""
 
 from __future__ import annotations
 
@@ -14,24 +14,20 @@ from matcher.drawings.svg import Canvas, Drawing, Point
 from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_W_MM, SKETCH_H_MM, SKETCH_SHAFT_MM = 180.0, 60.0, 130.0
-"""Size of the sketch of an opening of unknown size: no figure, and drawn dashed."""
+"""Size of the sketch of an opening of unknown size, drawn dashed without figures."""
 SHAFT_HOLE_MM = 10.0
-"""Drawn size of a shaft hole; only the distance between the two counts."""
+"""Drawn size of a shaft hole; only the distance between the two matters."""
 SCREEN = Pen(stroke=PART.stroke, width=0.7, fill="veil")
 RANGE = Pen(stroke=PART.stroke, width=0.3, dash=(1, 1))
 
 
 def dash_front(placed: PlacedHeadUnit, words: DrawingWords = WORDS, prefix: str = "dash-front") -> Drawing:
-    """A dash opening to scale: as found, or with a unit in it.
+    """Draw a dash opening to scale: as it is, or with a unit in it.
 
     Parameters
     ----------
     placed
-        The opening, and what is mounted in it; the fit tells which things around it stay clear.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The opening with the mounted unit; its fit lists the things around it that stay clear.
     """
     return _Dash(placed, words, Canvas(prefix, per_for(_widest(placed)))).drawn()
 
@@ -47,7 +43,7 @@ def _widest(placed: PlacedHeadUnit) -> float:
 
 
 def _edges(keep: KeepClear) -> tuple[float, float, float, float]:
-    """Left, top, width and height of a thing on the sheet."""
+    """Return left, top, width and height of a thing on the sheet."""
     x, y, w, h = (value(figure) or 0.0 for figure in (keep.x_mm, keep.y_mm, keep.w_mm, keep.h_mm))
     return x, -y - h, w, h
 
@@ -73,7 +69,7 @@ class _Dash:
         return finished(self.sheet, words, words("dash", name=self.placed.name), told)
 
     def _as_found(self, w: Length, h: Length) -> list[LegendEntry]:
-        """The opening, or the nose between two shafts."""
+        """Draw the opening, or the nose between two shafts."""
         edge = FOUND if w.known and h.known else UNKNOWN
         self.sheet.rect(-w.mm / 2, -h.mm / 2, w.mm, h.mm, edge, "opening")
         found = [LegendEntry(edge, [f"{self.words('opening')}: {self._size(w, h)}"])]
@@ -90,7 +86,7 @@ class _Dash:
         return self.words.size(w.mm if w.known else None, h.mm if h.known else None)
 
     def _cut(self, w: Length, h: Length) -> list[LegendEntry]:
-        """The area to be cut away."""
+        """Draw the area to be cut away."""
         fit = self.placed.fit
         if fit is None or fit.cut is None or not (w.known and h.known):
             return []
@@ -110,7 +106,7 @@ class _Dash:
         return [*entries, *(self._screen(unit) if unit.screen == "floating" else [])]
 
     def _outline(self, name: str, wide: Figure | None, high: Figure | None, pen: Pen) -> list[LegendEntry]:
-        """An outline about the center; where a side is not known, the entry says so and nothing is drawn."""
+        """Draw a centered outline; if a side is unknown, draw nothing and say so in the legend."""
         w, h = value(wide), value(high)
         told = f"{self.words(name)}: {self.words.size(w, h)}"
         if w is None or h is None:
@@ -140,7 +136,7 @@ class _Dash:
         return [LegendEntry(pen, [self.words("shaft_range", least=self.words.mm(least), most=self.words.mm(most))])]
 
     def _screen(self, unit: HeadUnit) -> list[LegendEntry]:
-        """The screen where it hangs, and the lowest and highest place it can hang at."""
+        """Draw the screen at its height, with its lowest and highest position."""
         w, h = value(unit.screen_w_mm), value(unit.screen_h_mm)
         low, high = value(unit.screen_rise_min_mm), value(unit.screen_rise_max_mm)
         told = f"{self.words('screen')}: {self.words.size(w, h)}"
@@ -157,7 +153,7 @@ class _Dash:
         return [*entries, LegendEntry(RANGE, [f"{self.words('screen_range')}: {between}"])]
 
     def _around(self) -> list[LegendEntry]:
-        """The things that must stay reachable, each with its number; those without a place stand in the legend."""
+        """Draw the numbered things that must stay reachable; those without a position are in the legend."""
         entries = []
         for number, keep in enumerate(self.placed.opening.keep_clear, start=1):
             self._keep(keep, str(number))
@@ -182,7 +178,7 @@ class _Dash:
         mark(self.sheet, self._number_at(x, top, wide, high), number)
 
     def _number_at(self, x: float, top: float, wide: float, high: float) -> Point:
-        """A spot in a thing that no other thing's edge crosses: its middle, else one of its ends."""
+        """Return a point in a thing that no other thing's edge crosses: its middle, or else one of its ends."""
         around = self.sheet.paper(3)
         spots = [(x + wide * part, top + high * share) for part, share in ((0.5, 0.5), (0.15, 0.5), (0.85, 0.5))]
         spots += [(x + wide / 2, top + high * 0.2), (x + wide / 2, top + high * 0.8)]
@@ -198,7 +194,7 @@ class _Dash:
         return next(filter(is_clear, spots), spots[0])
 
     def _room(self, keep: KeepClear) -> float:
-        """The room that its way of being reached asks for."""
+        """Return the space required to reach the thing."""
         by_word = dict(self.placed.settings.by_word("reach_mm"))
         try:
             return float(by_word[keep.reach or "fingers"])
@@ -210,7 +206,7 @@ class _Dash:
         return "" if check is None else check.verdict
 
     def _keep_says(self, keep: KeepClear) -> str:
-        """The name stands last: it may be written from right to left."""
+        """Return the legend entry of a thing; its name comes last, as it may be written right to left."""
         check = self.placed.check("dash.screen_clear", keep.name)
         said = self.words(f"keep_{self._verdict(keep) or 'none'}")
         if check is not None and check.have is not None:

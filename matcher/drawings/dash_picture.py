@@ -1,4 +1,4 @@
-"""A dash as its owner sees it, to scale: with a radio in its opening as today, or with the unit that would go in."""
+"""A dash to scale as its owner sees it: with today's radio in its opening, or with the proposed unit."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from matcher.drawings.svg import Canvas, Drawing, num
 from matcher.drawings.words import WORDS, DrawingWords
 
 WIDE_MM = 60.0
-"""Width of a picture on paper: two stand beside each other."""
+"""Width of a picture on paper; two fit side by side."""
 AROUND_MM = 14.0
 """Trim drawn around everything else, in millimeters of the dash."""
 TRIM, KNOB = Pen(stroke=GREY, width=0.3, fill="#f1f1ed"), Pen(stroke="none", fill="#f4f4f2")
@@ -22,7 +22,7 @@ BODY, GLASS = Pen(stroke="#10181f", width=0.3, fill="#1c2733"), Pen(stroke="none
 LIGHT, SURROUND = Pen(stroke="none", fill="#9dc0dc"), Pen(stroke=GREY, width=0.25, fill="#dfe2e4")
 ROUTE = Pen(stroke="#cfe4f7", width=0.5)
 Rect = tuple[float, float, float, float]
-"""Left, top, width, height, in millimeters of the dash about the middle of the opening, y down."""
+"""Left, top, width and height in millimeters of the dash, relative to the middle of the opening, y down."""
 
 
 def dash_picture(
@@ -31,18 +31,14 @@ def dash_picture(
     words: DrawingWords = WORDS,
     prefix: str = "dash-picture",
 ) -> Drawing | None:
-    """A dash with what stands in its opening; none if the size of the opening is not known.
+    """Draw a dash with the unit in its opening; None if the size of the opening is unknown.
 
     Parameters
     ----------
     placed
-        The opening, and the unit in it; without a unit the opening has a plain radio of its own size.
+        The opening with its unit; without a unit it gets a plain radio of its own size.
     others
-        What the pictures beside this one show: all are drawn to one scale, over the same stretch of the dash.
-    words
-        Language.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The contents of the pictures next to this one: all have one scale and show the same stretch of the dash.
     """
     if value(placed.opening.w_mm) is None or value(placed.opening.h_mm) is None:
         return None
@@ -51,7 +47,7 @@ def dash_picture(
 
 
 def _view(shown: Sequence[PlacedHeadUnit]) -> Rect:
-    """The stretch of the dash that holds everything shown."""
+    """Return the stretch of the dash that contains everything shown."""
     rects = [rect for one in shown for rect in (_opening(one), *_unit(one), *_things(one).values())]
     left, top = min(rect[0] for rect in rects), min(rect[1] for rect in rects)
     right, bottom = max(rect[0] + rect[2] for rect in rects), max(rect[1] + rect[3] for rect in rects)
@@ -67,7 +63,7 @@ def _opening(placed: PlacedHeadUnit) -> Rect:
 
 
 def _unit(placed: PlacedHeadUnit) -> list[Rect]:
-    """The unit's face, then its floating screen, as far as their sizes are known."""
+    """Return the unit's face, then its floating screen, if their sizes are known."""
     unit = placed.part
     if unit is None:
         return []
@@ -81,7 +77,7 @@ def _unit(placed: PlacedHeadUnit) -> list[Rect]:
 
 
 def _things(placed: PlacedHeadUnit) -> dict[str, Rect]:
-    """Things of the dash around the opening, by name, if their place and size are known; without the lever."""
+    """Return the things around the opening by name, if their place and size are known, without the lever."""
     found = {}
     for keep in placed.opening.keep_clear:
         x, y, w, h = (value(figure) for figure in (keep.x_mm, keep.y_mm, keep.w_mm, keep.h_mm))
@@ -119,7 +115,7 @@ class _Picture:
         self.sheet.curve(d, ((x, y), (x + w, y + h)), pen, of)
 
     def _thing(self, keep: KeepClear, rect: Rect) -> None:
-        """A thing of the dash: what fingers reach has slats or sliders, what is small a mark, what is seen a line."""
+        """Draw a thing of the dash: slats or sliders if fingers reach it, a mark if small, a line if only seen."""
         x, y, w, h = rect
         self._rounded(rect, 5, THING, "thing")
         if w < 2 * h:
@@ -129,7 +125,7 @@ class _Picture:
             self.sheet.line((x + w * 0.06, y + h * share), (x + w * 0.94, y + h * share), SLAT)
 
     def _fill(self, unit: HeadUnit | None) -> None:
-        """The opening, and what stands in it."""
+        """Draw the opening and the unit in it."""
         kit = self.placed.adapter
         fits = (None, None) if kit is None else (value(kit.fits_w_mm), value(kit.fits_h_mm))
         if fits[0] is not None and fits[1] is not None:
@@ -146,7 +142,7 @@ class _Picture:
             self._radio(face)
 
     def _radio(self, rect: Rect) -> None:
-        """A plain front: two knobs, a display, a row of keys."""
+        """Draw a plain front: two knobs, a display, a row of keys."""
         x, y, w, h = rect
         knob = min(h * 0.42, w * 0.14)
         shaft = value(self.placed.opening.shaft_mm) if self.placed.part is None else None
@@ -158,7 +154,7 @@ class _Picture:
             self.sheet.rect(x + w * (0.265 + 0.08 * place), y + h * 0.64, w * 0.06, h * 0.13, GLASS)
 
     def _screen(self, rect: Rect) -> None:
-        """A screen with a map on it, so that it is taken for one."""
+        """Draw a screen with a map, to make it recognizable."""
         x, y, w, h = rect
         self._rounded(rect, 6, BODY, "screen")
         self.sheet.rect(x + w * 0.05, y + h * 0.09, w * 0.46, h * 0.72, GLASS)

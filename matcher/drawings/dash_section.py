@@ -1,4 +1,4 @@
-"""A dash opening in section from the side: the cabin on the left, what is behind on the right, and the room between."""
+"""A dash opening in section: the cabin on the left, the space behind on the right, and the room between."""
 
 from __future__ import annotations
 
@@ -15,23 +15,19 @@ from matcher.drawings.svg import Canvas, Drawing
 from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_DEPTH_MM, SKETCH_PROUD_MM, SKETCH_BODY_SHARE = 170.0, 40.0, 0.7
-"""Size of the sketch of a section of unknown sizes: no figures, and drawn dashed."""
+"""Sizes of the sketch of a section of unknown sizes, drawn dashed without figures."""
 WIDE_MM, LEGEND_MM, PANEL_MM = 66.0, 77.0, 22.0
-"""Room for the section and its legend on paper; how much of the panel is shown over and under the opening."""
+"""Width of the section and its legend on paper, and height of the panel above and below the opening."""
 SOLID = Pen(width=0.4, fill="solid")
 
 
 def dash_section(placed: PlacedHeadUnit, words: DrawingWords = WORDS, prefix: str = "dash-section") -> Drawing:
-    """A dash opening to scale in section, along its depth.
+    """Draw a dash opening to scale in section, along its depth.
 
     Parameters
     ----------
     placed
-        The opening, and what is mounted in it.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The opening with the mounted unit.
     """
     opening = placed.opening
     depth, proud = length(opening.depth_mm, SKETCH_DEPTH_MM), length(opening.proud_max_mm, SKETCH_PROUD_MM)
@@ -40,7 +36,7 @@ def dash_section(placed: PlacedHeadUnit, words: DrawingWords = WORDS, prefix: st
 
 
 def _plugs(unit: HeadUnit) -> Length:
-    """Depth of the plugs behind the body: the usual one of the field if the list has no figure."""
+    """Return the depth of the plugs behind the body, by default the usual one of the trade."""
     figure: object = unit.plugs_d_mm
     return length(figure if figure is None or isinstance(figure, Figure) else Figure(Decimal(str(figure))), 0.0)
 
@@ -69,7 +65,7 @@ class _Section:
         return finished(self.sheet, words, words("dash_section", name=self.placed.name), told)
 
     def _as_found(self) -> list[LegendEntry]:
-        """The panel over and under the opening, what is behind, and how far a unit may stand out."""
+        """Draw the panel above and below the opening, the space behind, and the limit in front."""
         sheet, words = self.sheet, self.words
         thick, top = sheet.paper(1.2), self.high.mm / 2
         edge = Pen(width=FOUND.width, dash=self.high.dash, fill="solid")
@@ -89,7 +85,7 @@ class _Section:
         return self.words.mm(size.mm if size.known else None)
 
     def _unit(self, unit: HeadUnit, dims: Dims) -> list[LegendEntry]:
-        """The body with the room for its plugs behind, its face in front, and what is left on either side."""
+        """Draw the body with its plugs behind, its face in front, and the room left on either side."""
         front, words = -self.placed.forward_mm, self.words
         deep = length(unit.body_d_mm, self.depth.mm * SKETCH_BODY_SHARE)
         plugs, face = _plugs(unit), length(unit.face_d_mm, 0.0)
@@ -116,7 +112,7 @@ class _Section:
         return [*entries, self._verdict("dash.proud", "front", left)]
 
     def _screen(self, unit: HeadUnit, face_mm: float) -> None:
-        """The floating screen from the side; sizes that are not known are not drawn."""
+        """Draw the floating screen from the side, if its sizes are known."""
         high, thick = value(unit.screen_h_mm), value(unit.screen_d_mm)
         if high is not None and thick is not None:
             rise = 0.0 if self.placed.rise_mm is None else float(self.placed.rise_mm)
@@ -128,7 +124,7 @@ class _Section:
         dims.above(low, high, -half, name, Length(high - low, known), BOLD if known else THIN)
 
     def _verdict(self, rule: str, side: str, room: float | None) -> LegendEntry:
-        """Free space on one side, with the verdict of its rule."""
+        """Return the free space on one side, with the verdict of its rule."""
         check = self.placed.check(rule)
         name = self.words("left") if room is None or room >= 0 else self.words("short")
         told = f"{self.words(side)}: {name} {self.words.mm(None if room is None else abs(room))}"

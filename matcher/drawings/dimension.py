@@ -1,4 +1,4 @@
-"""Dimension lines, the scale bar, the legend: what stands around a drawing, each where nothing else stands."""
+"""Dimension lines, scale bar and legend: placed around a drawing without overlaps."""
 
 from __future__ import annotations
 
@@ -16,36 +16,36 @@ ARROW_MM = 1.8
 LEVEL_MM = 5.6
 SAMPLE_MM = 9.0
 LEAST_MM = 2.5
-"""No letter is smaller, mm on paper."""
+"""Minimum height of letters, mm on paper."""
 BARS = (5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0)
 INCH_BARS = tuple(25.4 * inches for inches in (0.25, 0.5, 1, 2, 4, 8, 20, 40, 80))
 
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """A length to draw: the figure, or a stand-in for one that nobody has measured."""
+    """A length to draw: the figure, or a placeholder if it was not measured."""
 
     mm: float
     known: bool
 
     @property
     def dash(self) -> tuple[float, ...]:
-        """The dashes of a line whose place is not known."""
+        """Return the dashes of a line of unknown position."""
         return () if self.known else UNKNOWN.dash
 
     def pen(self, pen: Pen) -> Pen:
-        """The pen itself, or that of the unknown."""
+        """Return the pen itself, or the one for unknown lengths."""
         return pen if self.known else UNKNOWN
 
 
 def length(figure: Figure | None, otherwise: float) -> Length:
-    """A figure as a length; an unknown one is drawn as long as ``otherwise``, and dashed."""
+    """Return a figure as a length; an unknown one has the length ``otherwise`` and is dashed."""
     return Length(otherwise, False) if figure is None else Length(float(figure.value), True)
 
 
 @dataclass
 class Dims:
-    """Dimension lines around what is drawn so far, each on a level of its own."""
+    """Dimension lines around the drawing, each on its own level."""
 
     sheet: Canvas
     words: DrawingWords
@@ -59,17 +59,17 @@ class Dims:
         self.right_x, self.left_x = self.sheet.right, self.sheet.left
 
     def below(self, start: float, end: float, top: float, name: str, size: Length, pen: Pen = THIN) -> None:
-        """A length from left to right, measured under the drawing; its thing reaches down to ``top``."""
+        """Add a horizontal length below the drawing; its extension lines start at ``top``."""
         y = self.below_y + self.sheet.paper(LEVEL_MM)
         self.below_y = self._level(y, (start, end), top, self._named(name, size, 24), size.pen(pen))
 
     def above(self, start: float, end: float, low: float, name: str, size: Length, pen: Pen = THIN) -> None:
-        """A length from left to right, measured over the drawing; its thing reaches up to ``low``."""
+        """Add a horizontal length above the drawing; its extension lines start at ``low``."""
         y = self.above_y - self.sheet.paper(LEVEL_MM)
         self.above_y = self._level(y, (start, end), low, self._named(name, size, 24), size.pen(pen))
 
     def _level(self, y: float, ends: tuple[float, float], thing: float, texts: list[str], pen: Pen) -> float:
-        """A dimension line on its level, its text in it, or beyond it where that is too long; how far it reaches."""
+        """Draw a dimension line with its text inside, or outside if too long, and return its extent."""
         out = 1 if y > thing else -1
         gap, (start, end) = self.sheet.paper(0.8) * out, ends
         for x in ends:
@@ -85,7 +85,7 @@ class Dims:
         return far
 
     def right(self, start: float, end: float, left: float, name: str, size: Length, pen: Pen = THIN) -> None:
-        """A length from top to bottom, measured right of the drawing; its thing reaches out to ``left``."""
+        """Add a vertical length on the right; its extension lines start at ``left``."""
         x = self.right_x + self.sheet.paper(LEVEL_MM)
         self._upright(x, start, end, left, size.pen(pen))
         texts = self._named(name, size)
@@ -93,7 +93,7 @@ class Dims:
         self.right_x = x + self.sheet.paper(1.6 + max(map(columns, texts)) * TEXT_MM * ADVANCE)
 
     def left(self, start: float, end: float, right: float, name: str, size: Length, pen: Pen = THIN) -> None:
-        """A length from top to bottom, measured left of the drawing."""
+        """Add a vertical length on the left."""
         x = self.left_x - self.sheet.paper(LEVEL_MM)
         self._upright(x, start, end, right, size.pen(pen))
         texts = self._named(name, size)
@@ -101,7 +101,7 @@ class Dims:
         self.left_x = x - self.sheet.paper(1.6 + max(map(columns, texts)) * TEXT_MM * ADVANCE)
 
     def _named(self, name: str, size: Length, most: int = 14) -> list[str]:
-        """Name and value of a length, in lines of so many columns."""
+        """Return name and value of a length, wrapped to a number of columns."""
         return [*wrapped(name, most, 2), self.words.mm(size.mm if size.known else None)]
 
     def _upright(self, x: float, start: float, end: float, thing: float, pen: Pen) -> None:
@@ -117,7 +117,7 @@ class Dims:
 
 
 def measure(sheet: Canvas, start: Point, end: Point, pen: Pen) -> None:
-    """A line with an arrow at each end; where it is short, the arrows come from outside."""
+    """Draw a line with an arrow at each end; on a short line, the arrows point inward from outside."""
     sheet.line(start, end, pen, "dimension")
     across, down = end[0] - start[0], end[1] - start[1]
     long = abs(across) + abs(down)
@@ -134,7 +134,7 @@ def measure(sheet: Canvas, start: Point, end: Point, pen: Pen) -> None:
 
 
 Sample = Pen | str | tuple[str, str]
-"""Sign before a line of the legend: a line or surface, a sign as `mark` draws it, or two such signs."""
+"""Sample in front of a legend line: a pen, a sign as `mark` draws it, or two such signs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +146,7 @@ class LegendEntry:
 
 
 def legend(sheet: Canvas, entries: Iterable[LegendEntry], least_mm: float = 110.0) -> None:
-    """Legend under the drawing: the meaning of its lines and numbers."""
+    """Draw the legend under the drawing, with the meaning of its lines and numbers."""
     wide = max(sheet.right - sheet.left, sheet.paper(least_mm))
     x, y = sheet.left, sheet.bottom + sheet.paper(6)
     most = int((wide / sheet.per - SAMPLE_MM - 3) / (TEXT_MM * ADVANCE))
@@ -170,7 +170,7 @@ def _sample(sheet: Canvas, at: Point, sample: Sample) -> None:
 
 
 def mark(sheet: Canvas, at: Point, sign: str, size_mm: float = 4.0) -> None:
-    """A verdict's sign, told by its shape (a ticked circle, a crossed square, a triangle), a bolt's, or a number's."""
+    """Draw a verdict's sign, distinct by shape (ticked circle, crossed square, triangle), or a bolt's, or a number."""
     (x, y), r = at, sheet.paper(size_mm / 2)
     pen, stroke = Pen(fill=PAPER, width=0.35), Pen(width=0.5)
     if sign == "fits":
@@ -191,7 +191,7 @@ def mark(sheet: Canvas, at: Point, sign: str, size_mm: float = 4.0) -> None:
 
 
 def bolt_sign(sheet: Canvas, at: Point, reach: float, sign: str, of: str = "") -> None:
-    """A bolt hole that is there: a circle with an upright cross; one that a part asks for: a slanting cross."""
+    """Draw an existing bolt hole as a circle with an upright cross, or a required one with a slanted cross."""
     (x, y), pen = at, Pen(width=0.3) if sign == "bolt" else Pen(stroke=BLUE, width=0.4)
     if sign == "bolt":
         sheet.ellipse(at, 1.3 * reach, 1.3 * reach, pen, of)
@@ -204,7 +204,7 @@ def bolt_sign(sheet: Canvas, at: Point, reach: float, sign: str, of: str = "") -
 
 
 def scale_bar(sheet: Canvas) -> None:
-    """A bar of round length under the drawing: it stays true when the picture is made smaller."""
+    """Draw a bar of round length under the drawing; it stays true if the picture is scaled down."""
     unit = shown_unit("mm")
     bars = BARS if unit == "mm" else INCH_BARS
     long = max((bar for bar in bars if bar <= 45 * sheet.per), default=bars[0])
@@ -217,7 +217,7 @@ def scale_bar(sheet: Canvas) -> None:
 
 
 def spoken(entries: Iterable[LegendEntry], words: DrawingWords) -> list[str]:
-    """A legend for those who cannot see it: each entry a sentence, a verdict's sign as its word."""
+    """Return a legend as sentences for screen readers, with verdicts as words."""
     told = []
     for entry in entries:
         text = " ".join(entry.texts)
@@ -227,7 +227,7 @@ def spoken(entries: Iterable[LegendEntry], words: DrawingWords) -> list[str]:
 
 
 def finished(sheet: Canvas, words: DrawingWords, title: str, told: Iterable[str], *, scaled: bool = True) -> Drawing:
-    """The drawing with its heading over it and its scale under it; ``told`` are the sentences that describe it."""
+    """Finish the drawing with its title above and its scale below; ``told`` are the sentences of its description."""
     if scaled:
         scale_bar(sheet)
     most = max(int((sheet.right - sheet.left) / sheet.per / (3.4 * ADVANCE)), 30)
@@ -238,9 +238,9 @@ def finished(sheet: Canvas, words: DrawingWords, title: str, told: Iterable[str]
 
 
 SCALES = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0)
-"""Millimeters of a thing on one of paper."""
+"""Millimeters of the thing per millimeter of paper."""
 
 
 def per_for(long_mm: float, most_mm: float = 110.0) -> float:
-    """The scale at which a length goes on so much paper."""
+    """Return the scale at which a length fits on a length of paper."""
     return next((per for per in SCALES if long_mm / per <= most_mm), 50.0)

@@ -13,14 +13,14 @@ from matcher.drawings.words import DrawingWords
 
 
 def figure_name(name: str, words: DrawingWords) -> str:
-    """A figure as a check names it, such as ``opening:tern/door.depth_mm`` or ``part.magnet_mm``, in words."""
+    """Return the label of a figure such as ``opening:tern/door.depth_mm`` or ``part.magnet_mm``."""
     owner, _, field = name.rpartition(".")
     return words.again(_called(field, is_opening=owner.startswith("opening")))
 
 
 @cache
 def _called(field: str, *, is_opening: bool) -> str:
-    """The label of a field; its name in plain words where no schema has it."""
+    """Return the label of a field, or its name in plain words if no schema has it."""
     models = read_schema("vehicle")["$defs"]
     nested: dict[str, tuple[type, ...]] = {"cut_": (Cut,), "original_": tuple(ORIGINALS.values())}
     prefix = next((one for one in nested if is_opening and field.startswith(one)), "")

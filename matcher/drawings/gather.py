@@ -1,4 +1,4 @@
-"""Drawings for the shop: things are read from the store, then drawn by pure functions."""
+"""Drawings for the shop: data is read from the store, then drawn by pure functions."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ from matcher.store.database.connection import Connection
 
 @dataclass(frozen=True, slots=True)
 class OpeningRequest:
-    """Gather an opening as found, or with a part, possibly through an adapter."""
+    """Request for drawings of an opening as it is, or with a part and possibly an adapter."""
 
     vehicle_id: str
     opening_id: str
@@ -39,18 +39,18 @@ class OpeningRequest:
     adapter_id: str | None = None
     alteration: str = "bolt_on"
     fit: Fit | None = None
-    """Its fit, where that is known already."""
+    """Its fit, if already computed."""
 
 
 def opening_drawings(
     con: Connection, wanted: OpeningRequest, settings: Settings, words: DrawingWords = WORDS
 ) -> dict[str, Drawing]:
-    """Every drawing of an opening by its name.
+    """Return every drawing of an opening by name.
 
     Raises
     ------
     InputError
-        if a name is not known, or the part is of another kind than the opening.
+        if a name is unknown, or the part is of another kind than the opening.
     """
     placed = placed_at(con, wanted, settings)
     names = (wanted.vehicle_id, wanted.opening_id, wanted.part_id or "", wanted.adapter_id or "")
@@ -71,7 +71,7 @@ def opening_drawings(
 
 
 def _dash_drawings(placed: PlacedHeadUnit, words: DrawingWords, names: Sequence[str]) -> dict[str, Drawing]:
-    """Front, side, and the template that the step of the ladder allows."""
+    """Draw front, side, and the template that the step of the ladder allows."""
     drawn: dict[str, Drawing | None] = {
         "front": dash_front(placed, words, prefix_of("front", *names)),
         "side": dash_section(placed, words, prefix_of("side", *names)),
@@ -83,7 +83,7 @@ def _dash_drawings(placed: PlacedHeadUnit, words: DrawingWords, names: Sequence[
 
 
 def _speaker_drawings(placed: PlacedSpeaker, words: DrawingWords, names: Sequence[str]) -> dict[str, Drawing]:
-    """Front, section, and the templates that the step of the ladder allows."""
+    """Draw front, section, and the templates that the step of the ladder allows."""
     drawn: dict[str, Drawing | None] = {
         "front": speaker_front(placed, words, prefix_of("front", *names)),
         "section": speaker_section(placed, words, prefix_of("section", *names)),
@@ -112,7 +112,7 @@ def board_drawing(
     prefix: str,
     board: Accessory | None = None,
 ) -> Drawing:
-    """A spot with the amplifiers on their board, and the vehicle's zones into which nothing may be fastened."""
+    """Draw a spot with the amplifiers on their board, and the zones where nothing may be fastened."""
     zones = [
         NoFasten(where=where, why=why)
         for where, why in con.execute("select zone, why from no_fasten where vehicle_id = ?", [vehicle_id]).fetchall()
@@ -123,7 +123,7 @@ def board_drawing(
 def placed_at(
     con: Connection, wanted: OpeningRequest, settings: Settings, *, is_checked: bool = True
 ) -> Placed[Any, Any]:
-    """An opening as it is stored, with the part and the adapter that are wanted in it, and their fit if it is drawn."""
+    """Return a stored opening with the requested part and adapter, and their fit if it is drawn."""
     opening = stored_opening(con, wanted.vehicle_id, wanted.opening_id)
     found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
     if wanted.part_id is None:

@@ -1,4 +1,4 @@
-"""The pictures of a proposal: the dash before and after, how loud each package gets, what goes back."""
+"""Pictures of a proposal: the dash before and after, the loudness of each package, and parts to keep."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from matcher.store.database.connection import Connection
 def offer_drawings(
     con: Connection, vehicle_id: str, offered: Mapping[str, Package], settings: Settings, words: DrawingWords = WORDS
 ) -> dict[str, Drawing]:
-    """``today``, the dash with the unit of each letter, ``response`` and ``back``, as far as each has a basis.
+    """Return ``today``, the dash with each package's unit by letter, ``response`` and ``back``, if their data is known.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def offer_drawings(
 def _dashes(
     con: Connection, vehicle_id: str, offered: Mapping[str, Package], settings: Settings, words: DrawingWords
 ) -> dict[str, Drawing | None]:
-    """The dash as it is, and with the unit of each package, all to one scale."""
+    """Draw the dash as it is and with the unit of each package, all to one scale."""
     units = {letter: _unit(package) for letter, package in offered.items()}
     after = {
         letter: placed_at(
@@ -74,7 +74,7 @@ def _unit(package: Package) -> Line | None:
 
 
 def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords) -> list[Original]:
-    """Originals removed at each place that any of the packages fills anew."""
+    """Return the originals removed at each place that any package refits."""
     places: dict[str, Original] = {}
     for line in chain.from_iterable(package.lines for package in offered.values()):
         if line.part_id is None or line.opening_id is None or line.opening_id in places:
@@ -90,7 +90,7 @@ def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package],
 
 
 def _levels(con: Connection, vehicle_id: str, package: Package, settings: Settings) -> tuple[float | None, ...]:
-    """The highest level that any part of a package reaches at each frequency; None if none plays."""
+    """Return the highest level of any part of a package at each frequency; None if nothing plays."""
     bass = _bass(con, vehicle_id, package, settings)
     ranges = [found for line in package.lines if (found := _range(con, package, line)) is not None]
     levels: list[float | None] = []
@@ -101,7 +101,7 @@ def _levels(con: Connection, vehicle_id: str, package: Package, settings: Settin
 
 
 def _bass(con: Connection, vehicle_id: str, package: Package, settings: Settings) -> list[float | None]:
-    """The most that the bass gives at each frequency, up to its filter; nothing beyond, and none without a filter."""
+    """Return the maximum bass level at each frequency up to its filter; empty without a filter."""
     line = next((line for line in package.lines if line.slot == "bass" and line.part_id is not None), None)
     found = None if line is None else package.filter_of(str(line.opening_id))
     most = None if found is None or found.low_pass_hz is None else float(found.low_pass_hz)
@@ -111,7 +111,7 @@ def _bass(con: Connection, vehicle_id: str, package: Package, settings: Settings
 
 
 def _range(con: Connection, package: Package, line: Line) -> tuple[float, float, float] | None:
-    """From where to where a loudspeaker plays by its maker's range and its filter, and the level that it reaches."""
+    """Return a loudspeaker's frequency range, by its maker and its filter, and its level."""
     if line.slot != "speaker" or line.part_id is None or line.level_db is None or line.low_hz is None:
         return None
     part = stored_part(con, line.part_id, "speaker")

@@ -1,4 +1,4 @@
-"""The drawings of a whole package: each part at its opening, the bass, and the system as a whole."""
+"""Drawings of a whole package: each part at its opening, the bass, and the complete system."""
 
 from __future__ import annotations
 
@@ -30,18 +30,18 @@ from matcher.store.catalog.things import stored_opening, stored_part
 from matcher.store.database.connection import Connection
 
 AT_OPENINGS = frozenset({"head_unit", "speaker"})
-"""The slots whose part is drawn at its opening; amplifiers are drawn by their spot, a box with what sits in it."""
+"""Slots whose part is drawn at its opening; amplifiers are drawn by spot, and boxes with their drivers."""
 
 
 def package_drawings(
     con: Connection, vehicle_id: str, package: Package, settings: Settings, words: DrawingWords = WORDS
 ) -> dict[str, Drawing]:
-    """Every drawing of a package by its name; those of an opening are named ``dash-top/front``.
+    """Return every drawing of a package by name; those of an opening are named like ``dash-top/front``.
 
     Parameters
     ----------
     vehicle_id
-        The vehicle that the package is for.
+        The package's vehicle.
     package
         A package of an answer.
     """
@@ -62,7 +62,7 @@ def package_drawings(
 def bass_levels(
     con: Connection, vehicle_id: str, package: Package, frequencies_hz: Sequence[float], settings: Settings
 ) -> list[MaxLevel | None]:
-    """The most that the bass of a package gives at some frequencies; None if a figure for it is missing."""
+    """Return the maximum bass level of a package at each frequency, dB; None if a figure is missing."""
     return _Side(con, vehicle_id, package, settings, WORDS, ()).levels(frequencies_hz)
 
 
@@ -78,7 +78,7 @@ def _at_opening(
 def _amplifiers(
     con: Connection, vehicle_id: str, package: Package, settings: Settings, words: DrawingWords
 ) -> dict[str, Drawing]:
-    """The amplifiers on each spot, drawn together on their board."""
+    """Draw the amplifiers of each spot together on their board."""
     on_spot: dict[str, list[Amplifier]] = {}
     for line in package.lines:
         if line.slot in ("amplifier", "bass_amplifier") and line.part_id is not None and line.opening_id is not None:
@@ -100,7 +100,7 @@ def _amplifiers(
 
 
 def _board_on(con: Connection, package: Package, spot: str) -> Accessory | None:
-    """The board of a spot, if it is one of the catalog."""
+    """Return the board of a spot, if it is from the catalog."""
     lines = [line for line in package.lines if line.slot == "board" and line.opening_id == spot]
     part_id = next((line.part_id for line in lines if line.part_id is not None), None)
     board = None if part_id is None else stored_part(con, part_id, "accessory")
@@ -154,7 +154,7 @@ class _Side:
         return box
 
     def _feeder(self, line: Line) -> str:
-        """The amplifier that feeds the bass, with the channels it uses."""
+        """Return the amplifier that feeds the bass, with the channels it uses."""
         link = next((link for link in self.package.links if line.opening_id in link.to), None)
         if link is None:
             return self.words("amplifier")
@@ -178,7 +178,7 @@ class _Side:
         )
 
     def levels(self, frequencies_hz: Sequence[float]) -> list[MaxLevel | None]:
-        """The most that the bass gives at some frequencies."""
+        """Return the maximum level at each frequency."""
         line = self._line("bass")
         if self.package.bass is None or line is None or line.part_id is None:
             return [None for _ in frequencies_hz]
@@ -193,7 +193,7 @@ class _Side:
         return [None if power_w is None else figures.level(power_w, hz, self.settings) for hz in frequencies_hz]
 
     def _figures(self, driver: Subwoofer, box: Enclosure | None) -> BassFigures:
-        """Response of the drivers in their box; a box made to measure is closed."""
+        """Return the response of the drivers in their box; a made-to-measure box is closed."""
         bass = self.package.bass
         assert bass is not None
         kind = "sealed" if box is None else box.kind
@@ -209,7 +209,7 @@ class _Side:
         return BassFigures(bass.drivers, kind, bass.box_net_l, tuned, quiet, DriverFigures(*own))
 
     def _power_w(self, driver: Subwoofer) -> float | None:
-        """Power into all drivers together: what they are fed, never more than they are rated for."""
+        """Return the power into all drivers together: that of the feed, at most their rated power."""
         bass, line = self.package.bass, self._line("bass")
         link = next((one for one in self.package.links if line is not None and line.opening_id in one.to), None)
         rated = driver.rms_w

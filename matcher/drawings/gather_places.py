@@ -1,4 +1,4 @@
-"""Every opening of a car with what a package puts there: its outline to scale, and what the rules say of it."""
+"""Every opening of a car with the parts that a package puts there: outlines to scale, and verdicts."""
 
 from __future__ import annotations
 
@@ -22,12 +22,12 @@ from matcher.store.database.connection import Connection
 
 FAMILY = {"head_unit": "head_unit", "speaker": "speaker", "enclosure": "enclosure", "amplifier": "amplifier"}
 FAMILY |= {"bass_amplifier": "amplifier"}
-"""By the slot of a package: the family of the part whose outline is drawn."""
+"""By slot of a package: the family of the part whose outline is drawn."""
 
 
 @dataclass(frozen=True, slots=True)
 class LargerSpeaker:
-    """A loudspeaker beyond the limits, at a place of the package: what it gives, and what it takes."""
+    """A loudspeaker beyond the limits at a place of the package: its gain and its cost."""
 
     tradeoff: TradeOff
     place: str
@@ -35,7 +35,7 @@ class LargerSpeaker:
     part: str
     """Its maker and model."""
     outline: Drawing | None
-    """The opening as found, and what is cut away; None if nothing is cut."""
+    """The opening as it is, and the area cut away; None if nothing is cut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,27 +43,27 @@ class PackageInCar:
     """A package in its car."""
 
     places: list[FilledPlace]
-    """Every opening, in the order in which the car has them."""
+    """Every opening, in the order of the car's document."""
     larger: list[LargerSpeaker]
     chart: Drawing | None
-    """Gain of the larger loudspeakers against the metal cut for them; None if the figures of all are unknown."""
+    """Gain of the larger loudspeakers against the metal cut for them; None if no figures are known."""
 
 
 @dataclass(frozen=True, slots=True)
 class FilledPlace:
-    """An opening of a car with what a package puts there."""
+    """An opening of a car with the parts that a package puts there."""
 
     opening_id: str
     label: str
     drawing: Drawing
     verdict: Verdict | Literal["as-is"]
-    """The worst of its checks; ``as-is`` where the package puts nothing."""
+    """The worst of its checks; ``as-is`` if the package puts nothing there."""
     check: Check | None
-    """The check that decides: one that is open, or the one with the least room, in millimeters."""
+    """The deciding check: an open one, or the one with the smallest margin in millimeters."""
 
 
 def package_in_car(con: Connection, vehicle_id: str, package: Package) -> PackageInCar:
-    """Draw every opening of a car with what a package puts there, and what larger loudspeakers would take."""
+    """Draw every opening of a car with the parts of a package, and the cost of larger loudspeakers."""
     unused = archived_openings(con, vehicle_id) - {line.opening_id for line in package.lines}
     names = [name for name in opening_kinds(con, vehicle_id) if name not in unused]
     places = [_filled(con, vehicle_id, name, package) for name in names]
@@ -74,7 +74,7 @@ def package_in_car(con: Connection, vehicle_id: str, package: Package) -> Packag
 
 
 def _larger(con: Connection, vehicle_id: str, tradeoff: TradeOff) -> tuple[LargerSpeaker, Larger | None]:
-    """A loudspeaker of a trade-off, and its mark on the chart where its level and its cut are known."""
+    """Return a loudspeaker of a trade-off, and its mark on the chart if its level and cut are known."""
     opening = stored_opening(con, vehicle_id, tradeoff.opening_id)
     part = stored_part(con, tradeoff.instead, "speaker")
     assert isinstance(opening, SpeakerOpening)
@@ -101,7 +101,7 @@ def _filled(con: Connection, vehicle_id: str, opening_id: str, package: Package)
 
 
 def _sizes(con: Connection, line: Line, package: Package) -> Iterator[Size]:
-    """The outline of a line's part, if it has one that is known."""
+    """Return the outline of a line's part, if known."""
     outer = package.bass.outer if line.slot == "bass" and package.bass is not None else None
     if outer is not None:
         yield Size(float(outer.w_mm), float(outer.h_mm))
@@ -120,7 +120,7 @@ def _sizes(con: Connection, line: Line, package: Package) -> Iterator[Size]:
 
 
 def _deciding(checks: list[Check]) -> Check | None:
-    """The first check that is open or says no, else the one with the least room."""
+    """Return the first check that is open or fails, otherwise the one with the smallest margin."""
     for verdict in ("no", "measure"):
         found = next((check for check in checks if check.verdict == verdict), None)
         if found is not None:

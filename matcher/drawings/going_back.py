@@ -1,4 +1,4 @@
-"""Picture of the originals kept for the car: a labeled box for each place whose originals were taken out."""
+"""Picture of the originals kept for the car: a labeled box for each place with removed originals."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from matcher.drawings.words import WORDS, DrawingWords
 BOX_W_MM, BOX_H_MM, APART_MM, ROW_MM = 18.6, 13.0, 2.4, 29.0
 IN_A_ROW = 4
 LETTERS = 13
-"""Letters of a label's line."""
+"""Maximum letters per line of a label."""
 SMALL_MM = 2.6
 CARTON, THING = Pen(width=0.35, fill=PAPER), Pen(stroke=BLUE, width=0.35, fill="#e8eef4")
 HOLE, HOMEWARD = Pen(stroke=BLUE, width=0.35, fill=PAPER), Pen(stroke=INK, width=0.5)
@@ -34,16 +34,12 @@ class Original:
 def going_back(
     originals: Sequence[Original], words: DrawingWords = WORDS, prefix: str = "going-back"
 ) -> Drawing | None:
-    """The boxes of what came out, on their way to the car; none if nothing came out.
+    """Draw the boxes of removed originals on their way to the car; None if there are none.
 
     Parameters
     ----------
     originals
-        What came out, place by place.
-    words
-        Language.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        Removed originals by place.
     """
     if not originals:
         return None
@@ -62,7 +58,7 @@ def going_back(
 
 
 def _box(sheet: Canvas, x: float, y: float, original: Original) -> None:
-    """An open carton with the original on its front, its label under it."""
+    """Draw an open carton with the original on its front and its label below."""
     lid = ((x, y), (x + 3, y - 2.4), (x + BOX_W_MM - 3, y - 2.4), (x + BOX_W_MM, y))
     sheet.polygon(lid, CARTON, "carton")
     sheet.rect(x, y, BOX_W_MM, BOX_H_MM, CARTON, "carton")

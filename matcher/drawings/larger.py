@@ -1,4 +1,4 @@
-"""Larger loudspeakers than the limits allow: the area that each takes out of the car against the level it gives."""
+"""Larger loudspeakers than the limits allow: the area cut out of the car against the gain in level."""
 
 from __future__ import annotations
 
@@ -15,18 +15,18 @@ from matcher.lengths import shown_unit
 
 WIDE_MM, HIGH_MM, SMALL_MM, LINE_MM, MARK_MM = 62.0, 30.0, 2.6, 3.6, 2.2
 STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
-"""Distances of the marks on an axis, in its unit."""
+"""Intervals of the ticks on an axis, in its unit."""
 MOST_MARKS = 6
 GRID, AXIS = Pen(stroke="#c4cad0", width=0.15), Pen(width=0.3)
 TRIM = Pen(stroke=BLUE, width=0.6, dash=(2, 1), fill="#ffffff")
 STEEL = Pen(stroke=BROWN, width=0.6, fill=BROWN)
 PER = 6.0
-"""Millimeters of an opening on one of paper."""
+"""Millimeters of an opening per millimeter of paper."""
 
 
 @dataclass(frozen=True, slots=True)
 class Larger:
-    """A loudspeaker that would take more alteration at a place."""
+    """A loudspeaker at a place that requires more alteration."""
 
     label: str
     """The place and the part's size, in a few words."""
@@ -35,7 +35,7 @@ class Larger:
     gains_db: float
     """Decibels above the loudspeaker of the package."""
     is_steel: bool
-    """Whether the body itself is cut, which cannot be undone."""
+    """Whether the car body is cut, which cannot be undone."""
 
 
 def cut_area_cm2(opening: SpeakerOpening, w_mm: float, h_mm: float) -> float | None:
@@ -54,9 +54,9 @@ def cut_area_cm2(opening: SpeakerOpening, w_mm: float, h_mm: float) -> float | N
 
 
 def larger_chart(larger: Sequence[Larger], words: DrawingWords = WORDS, prefix: str = "larger") -> Drawing | None:
-    """The area cut away against the level gained, a mark for each loudspeaker; None if there is none.
+    """Draw the area cut away against the level gained, one mark per loudspeaker; None if there are none.
 
-    A round mark and a dashed line tell trim, a square and a whole line the body's steel.
+    A round mark with a dashed line means trim, a square with a solid line the steel of the body.
     """
     return _Chart(tuple(larger), words, Canvas(prefix)).drawn() if larger else None
 
@@ -64,7 +64,7 @@ def larger_chart(larger: Sequence[Larger], words: DrawingWords = WORDS, prefix: 
 def cut_outline(
     opening: SpeakerOpening, w_mm: float, h_mm: float, words: DrawingWords = WORDS, prefix: str = "cut"
 ) -> Drawing:
-    """An opening as found, and hatched the ring that is cut away for a width and height, to scale."""
+    """Draw an opening as it is, with the ring to be cut away for a width and height hatched, to scale."""
     sheet = Canvas(prefix, PER)
     found_w = value(opening.hole_w_mm) or 0.0
     found_h = value(tall(opening.shape, opening.hole_w_mm, opening.hole_h_mm)) or found_w
@@ -115,7 +115,7 @@ class _Chart:
         sheet.text((WIDE_MM, HIGH_MM + 7), self.words("larger_area"), "end", SMALL_MM)
 
     def _mark(self, one: Larger, highest: float) -> float:
-        """Draw one with its label, which may lie no higher than ``highest``; return where the label lies."""
+        """Draw one with its label, which stays below ``highest``; return the position of the label."""
         x, y = self._at(one.area_cm2, one.gains_db)
         pen = STEEL if one.is_steel else TRIM
         line = Pen(pen.stroke, pen.width, pen.dash)
@@ -141,6 +141,6 @@ class _Chart:
 
 
 def _marks(end: float) -> list[int]:
-    """Round marks from 0 up to an axis' end."""
+    """Return round tick values from 0 to an axis' end."""
     step = next(step for step in STEPS if end / step <= MOST_MARKS)
     return list(range(0, int(end) + 1, step))

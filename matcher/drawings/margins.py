@@ -1,4 +1,4 @@
-"""Margin bars: by how much each check fits or fails, against its tolerance, with the verdict as sign and word."""
+"""Margin bars: how far each check fits or fails relative to its tolerance, with the verdict as sign and word."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from matcher.drawings.words import WORDS, DrawingWords
 from matcher.lengths import shown_unit, told_length
 
 NAME_MM, HALF_MM, ROW_MM, BAR_MM = 58.0, 22.0, 9.0, 3.6
-"""Room for a name, half the bar's room, height of a row and of its bar, mm on paper."""
+"""Width of a name, half width of the bar area, heights of a row and of its bar, mm on paper."""
 FITS, NO = Pen(width=0.3, fill="#9a9a9a"), Pen(width=0.4, fill="cut")
 DOUBT = Pen(stroke="none", fill="#e4e4e4")
 MOST = 24
@@ -30,22 +30,18 @@ def margin_bars(
     words: DrawingWords = WORDS,
     prefix: str = "margins",
 ) -> Drawing:
-    """The margins of a fit or a package, the worst and tightest first.
+    """Draw the margins of a fit or a package, the worst and tightest first.
 
     Parameters
     ----------
     checks
         The checks of a fit or of a package.
     name
-        What they are of.
+        Name of their subject.
     label
-        What a check is called; without it by its rule, and what it is about.
+        Function that labels a check; by default its rule and subject.
     most
-        How many are drawn; those left out are counted, and none of them is a "no" or a "measure" before a "fits".
-    words
-        Language.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        Number of bars drawn; the others are counted, and none of them is a "no" or a "measure" before a "fits".
     """
     ordered = sorted((check for check in checks if check.unit), key=_tightest)
     called = label or partial(_called, words=words)
@@ -59,7 +55,7 @@ def _called(check: Check, words: DrawingWords) -> str:
 
 
 def _tightest(check: Check) -> tuple[int, bool, float]:
-    """Worst verdict first; what is measured before what is counted; then by the share of what is needed left over."""
+    """Sort key: worst verdict first, measured before counted values, then by margin relative to the required value."""
     share = 0.0 if check.margin is None else float(check.margin) / max(abs(float(check.need or 0)), 1.0)
     return VERDICT_ORDER[check.verdict], check.verdict == "fits" and not check.tol, share
 
@@ -99,7 +95,7 @@ class _Bars:
         return finished(sheet, words, words("margins", name=self.name), told, scaled=False)
 
     def _scales(self) -> dict[str, float]:
-        """Length of a full bar for each unit: ten common tolerances; a greater margin runs off its end."""
+        """Return the length of a full bar by unit: ten common tolerances; larger margins run off its end."""
         scales: dict[str, float] = {}
         for unit in {check.unit for check in self.checks}:
             of_unit = [check for check in self.checks if check.unit == unit]
@@ -137,7 +133,7 @@ class _Bars:
         sheet.line((end, y - BAR_MM / 2), (end, y + BAR_MM / 2), THIN)
 
     def _margin(self, check: Check) -> str:
-        """The margin as it is written: with its sign, its tolerance and its unit, or what is missing."""
+        """Format the margin with sign, tolerance and unit, or name the missing figures."""
         if check.margin is None:
             return f"? {', '.join(figure_name(name, self.words) for name in check.missing)}"
         sign = "+" if check.margin > 0 else ""

@@ -1,4 +1,4 @@
-"""Where to measure: an opening as found, with the one dimension that is asked for drawn bold."""
+"""Where to measure: an opening as it is, with the requested dimension in bold."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ from matcher.errors import InputError
 
 KEPT = re.compile(r"keep_clear\.(?P<name>.*)\.(?P<field>\w+)", re.DOTALL)
 WIDE_MM, NOTE_COLUMNS = 36.0, 34
-"""Room for the sketch, mm on paper, and for what is said under it: it stands beside the box to write into."""
+"""Width of the sketch, mm on paper, and of the note below: it is placed next to the box to write in."""
 
 
 def measured_fields(kind: str) -> tuple[str, ...]:
-    """Every figure of a kind of opening for which there is a sketch: its own, its cut's, its surroundings'."""
+    """Return every figure of a kind of opening that has a sketch: its own, its cut's, its surroundings'."""
     figures = [column.name for column in columns_of(OPENINGS[kind]) if isinstance(column.kind, FigureKind)]
-    own = [name for name in figures if not name.endswith("_m")]  # a run leads through the whole car
+    own = [name for name in figures if not name.endswith("_m")]  # a run goes through the whole car
     if kind in ("dash", "speaker"):
         own += [f"cut_{column.name}" for column in columns_of(Cut) if isinstance(column.kind, FigureKind)]
     if kind == "dash":
@@ -34,24 +34,20 @@ def measured_fields(kind: str) -> tuple[str, ...]:
 
 
 def is_sketched(kind: str, field: str) -> bool:
-    """Whether there is a sketch of where a figure is measured: a word such as what lies behind has none."""
+    """Whether there is a sketch of where a figure is measured; words such as the material behind have none."""
     kept = KEPT.fullmatch(field)
     return (f"keep_clear.{kept['field']}" if kept else field) in measured_fields(kind)
 
 
 def measuring_sketch(opening: Opening, field: str, words: DrawingWords = WORDS, prefix: str = "measure") -> Drawing:
-    """Where a figure of an opening is measured.
+    """Draw where a figure of an opening is measured.
 
     Parameters
     ----------
     opening
-        The opening as far as it is known; what is not known is sketched, and dashed.
+        The opening; its unknown figures are sketched and dashed.
     field
         The figure, such as ``depth_mm``, ``cut_w_mm`` or ``keep_clear.hazard switch.x_mm``.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
 
     Raises
     ------
@@ -94,7 +90,7 @@ class _Sketch:
         return finished(sheet, self.words, title, [self.words(f"how_{key}")], scaled=span is not None)
 
     def _size(self) -> Length:
-        """The figure as it counts now."""
+        """Return the current value of the figure."""
         holder: object = self.opening
         name = self.field
         if name.startswith("keep_clear."):
@@ -105,7 +101,7 @@ class _Sketch:
         return length(figure if isinstance(figure, Figure) else None, 0.0)
 
     def _dimension(self, sheet: Canvas, span: Span | None, name: str, size: Length) -> None:
-        """The one dimension, bold, outside of everything else; what is no length is told in words."""
+        """Draw the dimension in bold, outside of everything else; a figure that is no length is stated in words."""
         told = Length(size.mm, size.known)
         if span is None:
             text = f"{name}: {self.words.mm(size.mm if size.known else None)}"

@@ -1,4 +1,4 @@
-"""The openings as they are sketched to show where to measure, and between which two edges each figure lies."""
+"""Sketches of openings that show where to measure, and the two edges between which each figure is taken."""
 
 from __future__ import annotations
 
@@ -18,14 +18,14 @@ SOLID = Pen(width=0.35, fill="solid")
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The measured distance: from one edge to the other, across or down, or how far a thing reaches out."""
+    """The measured distance between two edges, horizontal or vertical, or the protrusion of a thing."""
 
     start: float
     end: float
     edge: float
     across: bool = True
     over: bool = False
-    """Whether a length across is measured over the sketch."""
+    """Whether a horizontal length is drawn above the sketch."""
 
 
 Draw = Callable[[Canvas, Any, KeepClear | None, str], Span | None]
@@ -33,14 +33,14 @@ Draw = Callable[[Canvas, Any, KeepClear | None, str], Span | None]
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """One way to look at an opening."""
+    """One view of an opening."""
 
     draw: Draw
     wide: Mapping[str, float]
-    """Fields that tell how wide the sketch gets, each with what stands in for it."""
+    """Fields that determine the width of the sketch, with their defaults."""
 
     def widest(self, opening: Opening, keep: KeepClear | None) -> float:
-        """Width of the sketch, mm."""
+        """Return the width of the sketch, mm."""
         sides = [length(getattr(opening, name), otherwise).mm for name, otherwise in self.wide.items()]
         if keep is not None:
             left, wide = value(keep.x_mm) or 0.0, value(keep.w_mm) or 0.0
@@ -80,7 +80,7 @@ def _dash_front(sheet: Canvas, opening: Any, keep: KeepClear | None, field: str)
 
 
 def _cut(sheet: Canvas, opening: Any, w: float, h: float, field: str) -> Span:
-    """As far as an opening could be enlarged, around the opening."""
+    """Draw the largest possible enlargement around an opening."""
     cut = opening.cut
     wide = max(length(cut and cut.w_mm, w * 1.2).mm, w)
     high = max(length(cut and cut.h_mm, h * 1.2).mm, h)
@@ -90,7 +90,7 @@ def _cut(sheet: Canvas, opening: Any, w: float, h: float, field: str) -> Span:
 
 
 def _keep(sheet: Canvas, keep: KeepClear | None, field: str, high: float) -> Span:
-    """A thing beside the opening; one of unknown place is sketched over it, on the right."""
+    """Draw a thing next to the opening; one of unknown position is sketched above it, on the right."""
     place = keep or KeepClear(name="")
     x, y = length(place.x_mm, 40), length(place.y_mm, high / 2 + 20)
     w, h = length(place.w_mm, 40), length(place.h_mm, 30)
@@ -105,7 +105,7 @@ def _keep(sheet: Canvas, keep: KeepClear | None, field: str, high: float) -> Spa
 
 
 def _dash_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
-    """The cabin on the left, what is behind on the right."""
+    """Draw the cabin on the left and the space behind on the right."""
     h, deep, proud = length(opening.h_mm, 60), length(opening.depth_mm, 170), length(opening.proud_max_mm, 40)
     for y in (-h.mm / 2 - 30, h.mm / 2):
         sheet.rect(0, y, 3, 30, SOLID, "panel")
@@ -148,7 +148,7 @@ def _bolts(sheet: Canvas, opening: Any, w: float, h: float, field: str) -> Span:
 
 
 def _speaker_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
-    """The cabin above, what is behind below; the thing beside the magnet on the right."""
+    """Draw the cabin above, the space behind below, and the nearest thing to the magnet on the right."""
     w, deep, front = length(opening.hole_w_mm, 120), length(opening.depth_mm, 60), length(opening.front_mm, 20)
     beside = length(opening.beside_mm, w.mm * 0.6)
     half = max(w.mm * 0.75, beside.mm + 6 if field == "beside_mm" else 0.0)
@@ -167,7 +167,7 @@ def _speaker_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: s
 
 
 def _speaker_meter(sheet: Canvas, _opening: Any, _keep: KeepClear | None, _field: str) -> None:
-    """A meter at the two terminals of the loudspeaker that was there."""
+    """Draw a meter at the two terminals of the original loudspeaker."""
     sheet.polygon(((0, -8), (10, -8), (22, -20), (22, 20), (10, 8), (0, 8)), FOUND, "speaker")
     sheet.ellipse((-42, 0), 26, 26, PLAIN, "meter")
     sheet.text((-42, 0), "Ω", "middle", 6, bold=True)
@@ -177,14 +177,14 @@ def _speaker_meter(sheet: Canvas, _opening: Any, _keep: KeepClear | None, _field
 
 
 def _tweeter_front(sheet: Canvas, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
-    """The hole for a separate tweeter."""
+    """Draw the hole for a separate tweeter."""
     hole = length(opening.tweeter_hole_mm, 45)
     sheet.ellipse((0, 0), hole.mm / 2, hole.mm / 2, _edge(hole), "hole")
     return _centered(hole.mm, hole.mm, across=True)
 
 
 def _tweeter_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, _field: str) -> Span:
-    """The trim that the tweeter sits in, and what is behind it."""
+    """Draw the trim around the tweeter, and the space behind."""
     deep = length(opening.tweeter_depth_mm, 25)
     sheet.rect(-40, 0, 80, 2.5, SOLID, "panel")
     sheet.rect(-40, deep.mm, 80, 4, deep.pen(SOLID), "behind")
@@ -192,7 +192,7 @@ def _tweeter_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, _field: 
 
 
 def _filter_spot(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
-    """The spot for the filter, from the front or from above."""
+    """Draw the spot for the filter, from the front or from above."""
     w = length(opening.filter_w_mm, 120)
     other = length(opening.filter_d_mm, 80) if field == "filter_d_mm" else length(opening.filter_h_mm, 50)
     sheet.rect(-w.mm / 2, -other.mm / 2, w.mm, other.mm, _edge(w, other), "space")
@@ -200,7 +200,7 @@ def _filter_spot(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: st
 
 
 def _cargo_side(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: str) -> Span:
-    """The gate on the left, the seat back on the right."""
+    """Draw the tailgate on the left and the seat back on the right."""
     d, h = length(opening.d_mm, 500), length(opening.h_mm, 450)
     top, loss = length(opening.d_top_mm, d.mm * 0.8), length(opening.floor_loss_mm, 50)
     sheet.polygon(((0, 0), (d.mm, 0), (top.mm, -h.mm), (0, -h.mm)), _edge(d, h, top), "space")
@@ -226,7 +226,7 @@ def _cargo_front(sheet: Canvas, opening: Any, _keep: KeepClear | None, field: st
 
 
 def _cargo_mass(sheet: Canvas, opening: Any, keep: KeepClear | None, _field: str) -> None:
-    """A weight on the floor of the space."""
+    """Draw a weight on the floor of the space."""
     _cargo_front(sheet, opening, keep, "w_mm")
     wide = max(length(opening.w_mm, 900).mm / 5, sheet.paper(14))
     sheet.polygon(((-wide / 2, 0), (-wide / 3, -wide * 0.7), (wide / 3, -wide * 0.7), (wide / 2, 0)), FOUND, "weight")

@@ -1,4 +1,4 @@
-"""One opening in small, to a fixed scale, with what a package puts into it: made to stand in a row with the others."""
+"""One small opening at a fixed scale with the parts of a package, to be placed in a row with others."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from matcher.drawings.svg import Canvas, Drawing
 from matcher.drawings.words import WORDS, DrawingWords
 
 PER, PER_LARGE = 6.0, 18.0
-"""Millimeters of the thing on one of paper: of an opening in a panel, and of a space, which is three times smaller."""
+"""Millimeters per millimeter of paper: for openings in a panel, and for spaces at a third of that scale."""
 GUESS_MM = 90.0
 """Side of an opening of unknown size, drawn dashed."""
 APART_MM = 12.0
-"""Between the two places of a pair, and between two amplifiers."""
+"""Gap between the two places of a pair, and between two amplifiers."""
 EDGE, EMPTY = Pen(width=0.6), Pen(width=0.4, dash=(1.2, 1.0))
 WITHIN, GROUND = Pen(stroke=BLUE, width=0.45, fill="#e4e4e4"), Pen(stroke="none", fill="#ffffff")
 
 
 class Size(NamedTuple):
-    """Size of the thing in an opening: width and height, in millimeters."""
+    """Width and height of a part in an opening, in millimeters."""
 
     w_mm: float
     h_mm: float
@@ -30,26 +30,22 @@ class Size(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class FilledOpening:
-    """An opening, and the outlines of what goes into it."""
+    """An opening with the outlines of its parts."""
 
     opening: Opening
     parts: tuple[Size, ...] = ()
-    """Beside each other; of a pair of places, what goes into each."""
+    """Side by side; for a pair of places, the parts of each."""
     is_open: bool = False
-    """Whether something of it is to be measured first: it gets a question mark."""
+    """Whether it has a figure to be measured first, shown by a question mark."""
 
 
 def opening_in_row(filled: FilledOpening, words: DrawingWords = WORDS, prefix: str = "opening") -> Drawing:
-    """An opening with what goes into it, at the scale of its kind; its lines have classes, by which a page colors them.
+    """Draw an opening with its parts at the scale of its kind; lines have classes, so that a page can color them.
 
     Parameters
     ----------
     filled
-        The opening with its parts: parts stand on the floor of a space, and lie in the middle of a panel's opening.
-    words
-        Language.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The opening with its parts, which are on the floor of a space, or centered in a panel's opening.
     """
     opening = filled.opening
     shape, w_mm, h_mm = _outline(opening)
@@ -70,7 +66,7 @@ def opening_in_row(filled: FilledOpening, words: DrawingWords = WORDS, prefix: s
 
 
 def _outline(opening: Opening) -> tuple[str | None, float | None, float | None]:
-    """The shape, width and height of an opening, as far as they are known."""
+    """Return the shape, width and height of an opening, if known."""
     if isinstance(opening, SpeakerOpening):
         height = tall(opening.shape, opening.hole_w_mm, opening.hole_h_mm)
         return opening.shape, value(opening.hole_w_mm), value(height)
@@ -79,7 +75,7 @@ def _outline(opening: Opening) -> tuple[str | None, float | None, float | None]:
 
 
 def _laid(parts: tuple[Size, ...], into: Size, *, on_floor: bool) -> list[tuple[float, float, Size]]:
-    """Where the middle of each part lies about the middle of the opening."""
+    """Return the center of each part relative to the center of the opening."""
     wide = sum(part.w_mm for part in parts) + APART_MM * (len(parts) - 1)
     found, left = [], -wide / 2
     for part in parts:

@@ -1,6 +1,6 @@
-"""Pens and hatchings: what a line is tells its width and its dashes, its color only says it once more.
+"""Pens and hatchings: width and dashes carry a line's meaning, and the color only repeats it.
 
-Widths and dashes are millimeters on paper. On a grey print the colors come out as different greys.
+Widths and dashes are millimeters on paper. In grayscale, the colors remain distinct.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ class Pen:
 
 @dataclass(frozen=True, slots=True)
 class Hatching:
-    """Lines across a surface: how far apart, at which angle, and whether they cross."""
+    """Hatching of a surface: distance and angle of its lines, and whether they cross."""
 
     color: str
     apart: float
@@ -32,7 +32,7 @@ class Hatching:
     crossed: bool = False
 
     def tile(self, name: str, per: float) -> str:
-        """The pattern as SVG, for a sheet with so many millimeters on one of paper."""
+        """Return the pattern as SVG, for a sheet with this many millimeters per millimeter of paper."""
         side = self.apart * per
         size, half = f"{side:.3f}", f"{side / 2:.3f}"
         across = f'<line x1="{half}" y1="0" x2="{half}" y2="{size}"/>' if self.crossed else ""
@@ -54,22 +54,22 @@ PATTERNS = {
 """Fills: cut away, solid, glass, a plate or ring, a screen in front, original parts that stay in the car."""
 
 FOUND = Pen(width=0.8)
-"""As found: the edge of an opening."""
+"""The edge of an opening as it is."""
 PLAIN = Pen(width=0.3)
 FACE = Pen(stroke=GREY, width=0.3, dash=(6, 1, 0.6, 1, 0.6, 1))
-"""The edge of a flat face, or of something else that is only there."""
+"""The edge of a flat face, or of another thing drawn for reference."""
 PART = Pen(stroke=BLUE, width=0.4)
 INNER = Pen(stroke=BLUE, width=0.4, dash=(3, 1))
-"""The edge of a part that lies behind."""
+"""The hidden edge of a part."""
 ADAPTER = Pen(stroke=BLUE, width=0.35, fill="plate")
 CUT = Pen(stroke=BROWN, width=0.5, dash=(5, 1, 1, 1), fill="cut")
 UNKNOWN = Pen(stroke=INK, width=0.4, dash=(1.6, 1.4))
-"""Not known: a sketch of what has to be measured."""
+"""Unknown: a sketch of something to be measured."""
 ROOM = Pen(stroke=GREY, width=0.3, dash=(0.4, 0.9))
-"""Room that is asked for."""
+"""Required space."""
 THIN = Pen(stroke=INK, width=0.18)
 """Dimension lines."""
 BOLD = Pen(stroke=INK, width=0.7)
-"""The one dimension that is asked for."""
+"""The requested dimension."""
 CENTER = Pen(stroke=GREY, width=0.18, dash=(4, 0.8, 0.6, 0.8))
 BLACK = Pen(stroke="none", fill=INK)

@@ -1,4 +1,4 @@
-"""An opening to draw: as found, possibly with a part in it through an adapter."""
+"""An opening to draw, possibly with a part and an adapter in it."""
 
 from __future__ import annotations
 
@@ -19,15 +19,15 @@ PartT = TypeVar("PartT", bound=Part)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed(Generic[OpeningT, PartT]):
-    """An opening, with what is mounted in it and what the rules say of that."""
+    """An opening with the mounted part and its fit."""
 
     opening: OpeningT
     part: PartT | None = None
     adapter: Adapter | None = None
     fit: Fit | None = None
-    """The fit of that part at that opening: its verdicts, its turn and its cut are drawn."""
+    """The fit of that part at that opening, which gives the drawn verdicts, turn and cut."""
     rise_mm: Decimal | None = None
-    """Height of a floating screen's center over the body's, as the rules chose it."""
+    """Height of a floating screen's center above the body's, as chosen by the rules."""
     settings: Settings = DEFAULT_SETTINGS
 
     @property
@@ -37,16 +37,16 @@ class Placed(Generic[OpeningT, PartT]):
 
     @property
     def forward_mm(self) -> float:
-        """Distance by which the adapter moves the part towards the cabin; an unknown one is drawn as none."""
+        """Distance by which the adapter moves the part toward the cabin; 0 if unknown."""
         return 0.0 if self.adapter is None or self.adapter.forward_mm is None else float(self.adapter.forward_mm.value)
 
     def check(self, rule: str, about: str = "") -> Check | None:
-        """Margin and verdict of a rule, if it was evaluated."""
+        """Return margin and verdict of a rule, if it was evaluated."""
         checks = [] if self.fit is None else self.fit.checks
         return next((check for check in checks if check.rule == rule and (not about or check.about == about)), None)
 
     def says(self, words: DrawingWords) -> list[str]:
-        """Caption: the mounted part, and whether it fits, in sentences."""
+        """Return the caption: the mounted part, and whether it fits, in sentences."""
         told = []
         if self.part is not None:
             told.append(words("with_part", part=part_name(self.part)))
@@ -72,5 +72,5 @@ def value(figure: Figure | None) -> float | None:
 
 
 def tall(shape: str | None, w: Figure | None, h: Figure | None) -> Figure | None:
-    """The height of a thing: that of a round one is its width, if none is given."""
+    """Return the height of a thing; for a round one it defaults to the width."""
     return w if shape == "round" and h is None else h

@@ -1,4 +1,4 @@
-"""Loudness of each package on offer over frequency, computed from the figures of its parts alone."""
+"""Loudness of each offered package over frequency, computed only from the figures of its parts."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ LEAST_SPAN_DB, MOST_SPAN_DB = 20.0, 50.0
 LABELS = {20: "20", 50: "50", 100: "100", 200: "200", 500: "500", 1000: "1k", 2000: "2k", 5000: "5k", 10_000: "10k",
           20_000: "20k"}  # fmt: skip
 ZONES_HZ = (("deep_bass", 38.0), ("low_notes", 130.0), ("voices", 800.0), ("treble", 7000.0))
-"""Names of frequency ranges, and the middle of each."""
+"""Names of frequency ranges, with their center frequencies."""
 SMALL_MM = 2.6
 GRID = Pen(stroke="#c4cad0", width=0.15)
 PENS = (
@@ -25,35 +25,31 @@ PENS = (
     Pen(stroke=INK, width=0.5, dash=(3, 1.2)),
     Pen(stroke=GREY, width=0.5, dash=(4, 0.8, 0.6, 0.8)),
 )
-"""A pen for each package, in their order: dotted, whole, dashed, dash and dot."""
+"""Pens of the packages in order: dotted, solid, dashed, dash-dotted."""
 
 
 @dataclass(frozen=True, slots=True)
 class Response:
-    """A package's letter, and the level that it reaches at each of `frequencies`; None if no part plays."""
+    """A package's letter, and its level at each of `frequencies`; None if no part plays."""
 
     letter: str
     levels_db: tuple[float | None, ...]
 
 
 def frequencies() -> list[float]:
-    """The frequencies of a response, evenly spaced on a log axis."""
+    """Return the frequencies of a response, evenly spaced on a log axis."""
     return [FIRST_HZ * (LAST_HZ / FIRST_HZ) ** (step / STEPS) for step in range(STEPS + 1)]
 
 
 def response_plot(
     responses: Sequence[Response], words: DrawingWords = WORDS, prefix: str = "response"
 ) -> Drawing | None:
-    """The levels of some packages over frequency, one line each; none if no level of any is known.
+    """Draw the levels of several packages over frequency, one line each; None if no level is known.
 
     Parameters
     ----------
     responses
-        The packages, four at most.
-    words
-        Language.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The packages, at most four.
     """
     known = [level for one in responses for level in one.levels_db if level is not None]
     if not known:
@@ -100,7 +96,7 @@ class _Plot:
         sheet.text((WIDE_MM + 4, HIGH_MM + 2.6), "Hz", size=SMALL_MM)
 
     def _line(self, response: Response, pen: Pen) -> None:
-        """A line through every run of known levels; below the frame it is cut off."""
+        """Draw a line through each run of known levels, cut off at the bottom of the frame."""
         run: list[Point] = []
         for hz, level in zip([*frequencies(), LAST_HZ], [*response.levels_db, None], strict=False):
             if level is not None and level >= self.top_db - self.span_db:
@@ -111,7 +107,7 @@ class _Plot:
             run = []
 
     def _letters(self) -> None:
-        """Each letter beside the frame with a sample of its line, near the height of the line's end."""
+        """Draw each letter next to the frame with a sample of its line, near the height of the line's end."""
         ends = []
         for response, pen in zip(self.responses, PENS, strict=False):
             last = next((level for level in reversed(response.levels_db) if level is not None), None)

@@ -1,4 +1,4 @@
-"""A speaker opening from the front: hole, bolts, flat face, and a part over it with the cut it would take."""
+"""A speaker opening from the front: hole, bolts, flat face, and a part over it with its cut."""
 
 from __future__ import annotations
 
@@ -15,23 +15,19 @@ from matcher.drawings.svg import Canvas, Drawing
 from matcher.drawings.words import WORDS, DrawingWords
 
 WIDE_MM, LEGEND_MM = 58.0, 76.0
-"""Room for the opening and for its legend, mm on paper: half a sheet wide."""
+"""Width of the opening and its legend, mm on paper: half a sheet."""
 SKETCH_MM = 120.0
-"""Size of the sketch of a hole of unknown size: no figure, and drawn dashed."""
+"""Size of the sketch of a hole of unknown size, drawn dashed without figures."""
 MAGNET = Pen(stroke=PART.stroke, width=0.35, dash=(1, 1))
 
 
 def speaker_front(placed: PlacedSpeaker, words: DrawingWords = WORDS, prefix: str = "speaker-front") -> Drawing:
-    """A speaker opening to scale from the front: as found, or with a loudspeaker over it.
+    """Draw a speaker opening to scale from the front: as it is, or with a loudspeaker over it.
 
     Parameters
     ----------
     placed
-        The opening, and what is mounted in it; the fit tells the turn and the cut.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The opening with the mounted part; its fit gives the turn and the cut.
     """
     opening, part = placed.opening, placed.part
     sides = [opening.hole_w_mm, opening.hole_h_mm, opening.flat_w_mm, opening.flat_h_mm]
@@ -41,12 +37,12 @@ def speaker_front(placed: PlacedSpeaker, words: DrawingWords = WORDS, prefix: st
 
 
 def found_pattern(opening: SpeakerOpening) -> Pattern:
-    """The bolt holes that are there."""
+    """Return the existing bolt holes."""
     return Pattern(opening.bolt_w_mm, opening.bolt_h_mm, opening.bolt_circle_mm, opening.bolt_count)
 
 
 def part_pattern(part: Speaker, *, turned: bool) -> Pattern:
-    """The part's bolt holes as it lies."""
+    """Return the part's bolt holes in its orientation."""
     pattern = Pattern(part.bolt_w_mm, part.bolt_h_mm, part.bolt_circle_mm, part.bolt_count)
     return pattern.turned() if turned else pattern
 
@@ -116,7 +112,7 @@ class _Front:
         return self.words.size(value(pattern.w_mm), value(pattern.h_mm))
 
     def _cut(self, w: Length, h: Length) -> list[LegendEntry]:
-        """The area to be cut away: between the hole and the outline required by the part or its adapter."""
+        """Draw the area to be cut away, between the hole and the outline of the part or its adapter."""
         fit = self.placed.fit
         if fit is None or fit.cut is None or not (w.known and h.known):
             return []
@@ -168,7 +164,7 @@ class _Front:
         return [*entries, LegendEntry(MAGNET, [f"{self.words('magnet')}: {self.words.mm(magnet)}"])]
 
     def _beside(self) -> list[LegendEntry]:
-        """The nearest thing beside the magnet; its side is not known, so it is drawn on the right."""
+        """Draw the nearest thing to the magnet; its side is unknown, so it is on the right."""
         x = value(self.placed.opening.beside_mm)
         if x is None:
             return [LegendEntry(UNKNOWN, [f"{self.words('beside')}: {self.words.mm(None)}"])]
@@ -179,12 +175,12 @@ class _Front:
 
 
 def gives(plate: Adapter) -> tuple[str | None, float, float] | None:
-    """The opening that an adapter gives: shape, width, height; None if it is not known."""
+    """Return shape, width and height of an adapter's interface; None if unknown."""
     w, h = value(plate.gives_w_mm), value(tall(plate.gives_shape, plate.gives_w_mm, plate.gives_h_mm))
     return None if w is None or h is None else (plate.gives_shape, w, h)
 
 
 def fits(plate: Adapter) -> tuple[str | None, float, float] | None:
-    """The opening that an adapter is made for."""
+    """Return the opening that an adapter fits."""
     w, h = value(plate.fits_w_mm), value(tall(plate.fits_shape, plate.fits_w_mm, plate.fits_h_mm))
     return None if w is None or h is None else (plate.fits_shape, w, h)

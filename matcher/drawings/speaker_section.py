@@ -1,4 +1,4 @@
-"""A speaker opening in section: cabin above, what is behind below, and the room that a part leaves between."""
+"""A speaker opening in section: the cabin above, the space behind below, and the room that a part leaves."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from matcher.drawings.svg import Canvas, Drawing
 from matcher.drawings.words import WORDS, DrawingWords
 
 SKETCH_HOLE_MM, SKETCH_DEPTH_MM, SKETCH_FRONT_MM = 120.0, 60.0, 20.0
-"""Size of the sketch of a section of unknown sizes: no figures, and drawn dashed."""
+"""Sizes of the sketch of a section of unknown sizes, drawn dashed without figures."""
 WIDE_MM, LEGEND_MM, APART_MM = 52.0, 77.0, 13.0
-"""Room for the section, for its legend, and from the middle of one text to the next, mm on paper: half a sheet wide."""
+"""Widths of the section and of its legend, and distance of texts, mm on paper: half a sheet wide."""
 FLANGE_MM = 2.0
 """Drawn thickness of a flange."""
 SOLID, GLASS = Pen(width=0.4, fill="solid"), Pen(stroke=BLUE, width=0.5, fill="glass")
@@ -23,16 +23,12 @@ TRAVEL = Pen(stroke=BLUE, width=0.3, dash=(1, 1))
 
 
 def speaker_section(placed: PlacedSpeaker, words: DrawingWords = WORDS, prefix: str = "speaker-section") -> Drawing:
-    """A speaker opening to scale in section, across its width.
+    """Draw a speaker opening to scale in section, across its width.
 
     Parameters
     ----------
     placed
-        The opening, and what is mounted in it; the fit's checks tell the room that is asked for.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The opening with the mounted part; its checks give the required clearances.
     """
     opening, part = placed.opening, placed.part
     w = length(opening.hole_w_mm, SKETCH_HOLE_MM)
@@ -49,7 +45,7 @@ class _Section:
     sheet: Canvas
     hole: Length
     half: float
-    """Half the width that is shown."""
+    """Half of the width shown."""
     depth: Length
     front: Length
 
@@ -77,7 +73,7 @@ class _Section:
         )
 
     def _behind(self) -> LegendEntry:
-        """Surface behind the opening: fixed metal or moving glass; an edge of dashes if not known."""
+        """Draw the surface behind the opening: fixed metal or moving glass, or a dashed edge if unknown."""
         behind, thick = self.placed.opening.behind, self.sheet.paper(2.4)
         pen = {"fixed": SOLID, "moving_glass": GLASS}.get(behind or "", UNKNOWN)
         if not self.depth.known:
@@ -87,7 +83,7 @@ class _Section:
         return LegendEntry(pen, [f"{said}: {self.words.mm(self.depth.mm if self.depth.known else None)}"])
 
     def _panel(self) -> list[LegendEntry]:
-        """The panel left and right of the hole, which its cut would widen; its face is where all is measured from."""
+        """Draw the panel left and right of the hole or its cut; all measures start at its face."""
         thick, hole = self.sheet.paper(1.2), self.hole.mm / 2
         edge = Pen(width=FOUND.width, dash=self.hole.dash, fill="solid")
         cut = max((self._cut_mm() - self.hole.mm) / 2, 0.0)
@@ -102,7 +98,7 @@ class _Section:
         return [told, *([LegendEntry(away, [f"{self.words('cut')}: 2 × {self.words.mm(cut)}"])] if cut else [])]
 
     def _cut_mm(self) -> float:
-        """Width to which the hole would be cut."""
+        """Return the width to which the hole would be cut."""
         fit = self.placed.fit
         return 0.0 if fit is None or fit.cut is None or not self.hole.known else float(fit.cut.w_mm)
 
@@ -127,7 +123,7 @@ class _Section:
         return [LegendEntry(ADAPTER, [f"{self.words('spacer')}: {self.words.mm(value(plate.forward_mm))}"])]
 
     def _part(self, part: Speaker) -> list[LegendEntry]:
-        """Flange, basket and magnet, and in front what stands proud and how far the cone travels."""
+        """Draw flange, basket and magnet, and in front the protrusion and the cone's excursion."""
         top, deep = -self.placed.forward_mm, length(part.depth_mm, self.depth.mm * 0.7)
         turned = self.placed.fit is not None and self.placed.fit.turned
         cutout = value(part.cutout_h_mm if turned else part.cutout_w_mm) or self.hole.mm * 0.95
@@ -151,10 +147,10 @@ class _Section:
         return [*entries, LegendEntry(TRAVEL, [f"{self.words('travel')}: {self.words.mm(travel)}"])]
 
     def _margins(self, dims: Dims, part: Speaker) -> list[LegendEntry]:
-        """The part's depth, and what it leaves behind and in front, each beside what is asked for, on one level."""
+        """Draw the part's depth and its clearance behind and in front, with the required ones, on one level."""
         top, deep, right = -self.placed.forward_mm, length(part.depth_mm, self.depth.mm * 0.7), self.half
         level = dims.right_x
-        # The texts of a flat part and of what is left behind it would meet: its depth then stands in the legend alone.
+        # For a flat part, the text of its depth would overlap that of the clearance: it is then only in the legend.
         if self.depth.mm - top > self.sheet.paper(2 * APART_MM):
             dims.right(top, top + deep.mm, right * 0.4, self.words("part_depth"), deep)
         dims.right_x = level
@@ -169,7 +165,7 @@ class _Section:
         return entries
 
     def _room(self, dims: Dims, rule: str, side: str, start: float, end: float, known: bool) -> list[LegendEntry]:
-        """The room between two heights, with what is asked for drawn from the solid side."""
+        """Draw the room between two heights, with the required clearance from the solid side."""
         asked = self._asked(side)
         if asked is not None:
             y = self.depth.mm - asked if side == "behind" else -self.front.mm
@@ -185,7 +181,7 @@ class _Section:
         return [LegendEntry(PLAIN if check is None else check.verdict, [told])]
 
     def _asked(self, side: str) -> float | None:
-        """The clearance asked for, by the shop's settings."""
+        """Return the required clearance by the shop's settings."""
         if side == "front":
             return float(self.placed.settings["clearance_front_mm"])
         by_word = dict(self.placed.settings.by_word("clearance_behind_mm"))

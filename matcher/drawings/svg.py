@@ -1,9 +1,9 @@
-"""Paper for one drawing: SVG of our own, in millimeters of the thing drawn, that page, print and PDF all take.
+"""SVG of a drawing in millimeters of the thing drawn, for pages, print and PDF.
 
-A sheet's unit is one millimeter of the thing, x to the right and y down; ``per`` tells how many of them lie on
-a millimeter of paper. So every length in the file is the figure itself, and line widths and letters, which are
-sized on paper, grow with ``per``. Nothing but plain elements and attributes is used: no script, no style sheet,
-no reference to the outside. The ground is white of its own, so that a dark page does not swallow the lines.
+A sheet's unit is one millimeter of the thing, x to the right and y down; ``per`` is the number of them per millimeter
+of paper. Lengths in the file are the figures themselves; line widths and letters, which are sized on paper, grow with
+``per``. The file contains only plain elements and attributes: no scripts, style sheets or external references. Its
+background is white, so that lines stay visible on a dark page.
 """
 
 from __future__ import annotations
@@ -18,18 +18,18 @@ from dataclasses import dataclass, field
 from matcher.drawings.pens import INK, PAPER, PATTERNS, Pen
 
 FONT = "DejaVu Sans Mono"
-"""Every letter as wide as the next, so that a text's width is known without its font; typst brings it along."""
+"""Monospaced, so that a text's width is known without the font; typst includes it."""
 ADVANCE = 0.602
 TEXT_MM = 3.0
-"""Height of letters on paper, mm."""
+"""Height of letters, mm on paper."""
 LINE_MM = 4.2
-"""From one line of text to the next on paper, mm."""
+"""Line spacing of text, mm on paper."""
 MARGIN_MM = 3.0
 Point = tuple[float, float]
 
 
 class Drawing(str):
-    """An SVG document as text, with what a paper needs to place it and to name it for those who cannot see it."""
+    """An SVG document as text, with its size on paper and its description for screen readers."""
 
     heading: str
     describes: str
@@ -52,18 +52,18 @@ class Drawing(str):
 
 
 def prefix_of(*names: str) -> str:
-    """A prefix for ids that is the same for the same names, and safe whatever they hold."""
+    """Return a prefix for ids that is stable for equal names, and safe for any characters in them."""
     return "d" + hashlib.sha256("\0".join(names).encode("utf-8", "replace")).hexdigest()[:10]
 
 
 UNWRITTEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
-"""Kinds of character that XML forbids, or that would turn their neighbors around."""
+"""Character categories that XML forbids, or that would reverse their neighbors."""
 
 
 def clean(text: str) -> str:
-    """A text on one line, of letters that can be written and tagged.
+    """Return a text on one line, with only characters that can be rendered and tagged.
 
-    A mark that no letter takes up is left out: a PDF that is read aloud could not hold it.
+    Combining marks without a base letter are removed: an accessible PDF cannot contain them.
     """
     spaced = unicodedata.normalize("NFC", " ".join(str(text).split()))
     kept = (letter for letter in spaced if unicodedata.category(letter) not in UNWRITTEN)
@@ -71,24 +71,24 @@ def clean(text: str) -> str:
 
 
 def escaped(text: str) -> str:
-    """A text as XML holds it, in an element or an attribute."""
+    """Return a text escaped for XML, in an element or an attribute."""
     signs = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;"}
     return re.sub('[&<>"]', lambda sign: signs[sign[0]], clean(text))
 
 
 def num(value: float) -> str:
-    """A number as the file holds it: three decimals at most, the same on every machine."""
+    """Format a number for the file: at most three decimals, the same on every machine."""
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 
 def columns(text: str) -> int:
-    """Columns that a text takes: letters of the far east take two."""
+    """Return the columns that a text takes: wide (East Asian) characters take two."""
     return sum(2 if unicodedata.east_asian_width(letter) in "WF" else 1 for letter in text)
 
 
 def wrapped(text: str, most: int, lines: int = 3) -> list[str]:
-    """A text in lines of so many columns; a long word is broken, what is left over ends in an ellipsis."""
+    """Wrap a text to a number of columns and lines; a long word is broken, and excess text ends in an ellipsis."""
     found = [""]
     for word in clean(text).split():
         for piece in _pieces(word, most):
@@ -117,11 +117,11 @@ def _pieces(word: str, most: int) -> Iterator[str]:
 
 @dataclass
 class Canvas:
-    """One drawing in the making."""
+    """A drawing under construction."""
 
     prefix: str
     per: float = 1.0
-    """Millimeters of the thing on a millimeter of paper."""
+    """Millimeters of the thing per millimeter of paper."""
     parts: list[str] = field(default_factory=list)
     left: float = math.inf
     top: float = math.inf
@@ -129,54 +129,54 @@ class Canvas:
     bottom: float = -math.inf
     patterns: dict[str, None] = field(default_factory=dict)
     overs: list[str] = field(default_factory=list)
-    """Texts and the paper under them: they come last, over every line."""
+    """Texts with their background, drawn last, over all lines."""
 
     def paper(self, mm: float) -> float:
-        """A length on paper in the sheet's unit."""
+        """Convert a length on paper to the sheet's unit."""
         return mm * self.per
 
     def reach(self, *points: Point, by: float = 0.0) -> None:
-        """Make the paper large enough for some points and what lies around them."""
+        """Extend the sheet to include some points and a margin around them."""
         for x, y in points:
             self.left, self.right = min(self.left, x - by), max(self.right, x + by)
             self.top, self.bottom = min(self.top, y - by), max(self.bottom, y + by)
 
     def line(self, start: Point, end: Point, pen: Pen, of: str = "") -> None:
-        """A straight line."""
+        """Draw a straight line."""
         self.reach(start, end)
         where = f'x1="{num(start[0])}" y1="{num(start[1])}" x2="{num(end[0])}" y2="{num(end[1])}"'
         self._add("line", where, pen, of)
 
     def rect(self, x: float, y: float, w: float, h: float, pen: Pen, of: str = "") -> None:
-        """A rectangle from its upper left corner."""
+        """Draw a rectangle from its upper left corner."""
         self.reach((x, y), (x + w, y + h))
         self._add("rect", f'x="{num(x)}" y="{num(y)}" width="{num(w)}" height="{num(h)}"', pen, of)
 
     def ellipse(self, at: Point, w: float, h: float, pen: Pen, of: str = "") -> None:
-        """A circle or an ellipse by its center and its two measures."""
+        """Draw a circle or an ellipse by its center, width and height."""
         x, y = at
         self.reach((x - w / 2, y - h / 2), (x + w / 2, y + h / 2))
         self._add("ellipse", f'cx="{num(x)}" cy="{num(y)}" rx="{num(w / 2)}" ry="{num(h / 2)}"', pen, of)
 
     def shape(self, kind: str | None, w: float, h: float, pen: Pen, of: str = "", at: Point = (0.0, 0.0)) -> None:
-        """An outline by a shape's word, about its center; without a word it is taken for a rectangle."""
+        """Draw a centered outline by its shape word; a rectangle by default."""
         if kind in ("round", "oval"):
             self.ellipse(at, w, h, pen, of)
         else:
             self.rect(at[0] - w / 2, at[1] - h / 2, w, h, pen, of)
 
     def polygon(self, points: Sequence[Point], pen: Pen, of: str = "") -> None:
-        """A closed figure through some points."""
+        """Draw a polygon through some points."""
         self.reach(*points)
         self._add("polygon", f'points="{" ".join(f"{num(x)},{num(y)}" for x, y in points)}"', pen, of)
 
     def path(self, points: Sequence[Point], pen: Pen, of: str = "") -> None:
-        """A line through some points."""
+        """Draw a line through some points."""
         self.reach(*points)
         self._add("polyline", f'points="{" ".join(f"{num(x)},{num(y)}" for x, y in points)}"', pen, of)
 
     def curve(self, d: str, within: Sequence[Point], pen: Pen, of: str = "") -> None:
-        """A path in the language of SVG; it stays within some points."""
+        """Draw an SVG path that stays within some points."""
         self.reach(*within)
         self._add("path", f'd="{d}"', pen, of)
 
@@ -188,7 +188,7 @@ class Canvas:
         of: str,
         at: Point = (0.0, 0.0),
     ) -> None:
-        """The area between two outlines, each a shape with its width and height."""
+        """Draw the area between two outlines, each with shape, width and height."""
         self.reach((at[0] - outer[1] / 2, at[1] - outer[2] / 2), (at[0] + outer[1] / 2, at[1] + outer[2] / 2))
         self._add("path", f'fill-rule="evenodd" d="{_outline(*outer, at)} {_outline(*inner, at)}"', pen, of)
 
@@ -204,7 +204,7 @@ class Canvas:
         of: str = "",
         color: str = INK,
     ) -> None:
-        """A line of text whose middle lies at a height; ``back`` lays paper under it."""
+        """Draw a line of text, vertically centered; ``back`` puts a background behind it."""
         shown, high = clean(text), self.paper(size)
         wide = columns(shown) * high * ADVANCE
         x, y = at
@@ -231,7 +231,7 @@ class Canvas:
         back: bool = False,
         bold: bool = False,
     ) -> float:
-        """Lines of text one under the other; the height at which the next would lie."""
+        """Draw lines of text and return the height of the next one."""
         x, y = at
         for text in texts:
             self.text((x, y), text, anchor, size, back=back, bold=bold)
@@ -254,7 +254,7 @@ class Canvas:
         return f'fill="{fill}" stroke="{pen.stroke}" stroke-width="{num(self.paper(pen.width))}"{dashed}'
 
     def drawing(self, title: str, describes: str, lang: str) -> Drawing:
-        """The finished drawing."""
+        """Return the finished drawing."""
         gap = self.paper(MARGIN_MM)
         x, y, w, h = self.left - gap, self.top - gap, self.right - self.left + 2 * gap, self.bottom - self.top + 2 * gap
         w_mm, h_mm = round(w / self.per, 3), round(h / self.per, 3)
@@ -278,7 +278,7 @@ class Canvas:
 
 
 def _outline(kind: str | None, w: float, h: float, at: Point) -> str:
-    """A closed path by a shape's word about a center."""
+    """Return a closed path by its shape word and center."""
     x, y, a, b = at[0], at[1], w / 2, h / 2
     if kind in ("round", "oval"):
         arc = f"a{num(a)} {num(b)} 0 1 0"

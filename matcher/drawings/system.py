@@ -1,4 +1,4 @@
-"""The whole system as a block diagram: battery, fuse, cable, head unit, amplifiers, and what each of them feeds."""
+"""The whole system as a block diagram: battery, fuses, cables, head unit, amplifiers and loudspeakers."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from matcher.drawings.words import WORDS, DrawingWords
 from matcher.lengths import shown_unit, told_length
 
 LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 41.0, 42.0
-"""Width of the three columns: battery, what gives power, what sounds."""
+"""Widths of the three columns: battery, sources of power, loudspeakers."""
 MIDDLE_X, RIGHT_X = 44.0, 122.0
 GAP_MM = 6.0
 SMALL_MM = 2.6
-"""Height of small letters: 7 points and a little more."""
+"""Height of small letters: slightly over 7 points."""
 FUSE_APART_MM, FUSES_END_MM = 14.0, 32.0
-"""Between two fuses beside each other, and from the battery's top to where a cable may turn to its amplifier."""
+"""Distance between two fuses, and from the battery's top to the turn of the first cable."""
 SUPPLY, SIGNAL = Pen(width=1.1), Pen(stroke=BLUE, width=0.4, dash=(2, 1))
 FEED, BLOCK = Pen(stroke=INK, width=0.4), Pen(width=0.5, fill=PAPER)
 
@@ -29,25 +29,21 @@ FEED, BLOCK = Pen(stroke=INK, width=0.4), Pen(width=0.5, fill=PAPER)
 def system_diagram(
     package: Package, names: Mapping[str, str] | None = None, *, words: DrawingWords = WORDS, prefix: str = "system"
 ) -> Drawing:
-    """A package as a block diagram, not to scale.
+    """Draw a package as a block diagram, not to scale.
 
     Parameters
     ----------
     package
         A package of an answer: its lines, links, bass and supply are drawn.
     names
-        What openings are called, by their names; without one the name itself.
-    words
-        Language.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        Labels of openings by id; without a label, the id is used.
     """
     return _System(package, dict(names or {}), words, Canvas(prefix)).drawn()
 
 
 @dataclass
 class _Block:
-    """A block that feeds, with its links; where it stands."""
+    """A block that feeds others, with its links and position."""
 
     line: Line | None
     links: list[Link] = field(default_factory=list)
@@ -87,12 +83,12 @@ class _System:
         return finished(self.sheet, words, words("system"), self._told(), scaled=False)
 
     def _blocks(self) -> list[_Block]:
-        """The head unit, then every part that feeds, in the order of the lines."""
+        """Return the head unit, then every part that feeds others, in the order of the lines."""
         fed = {link.from_ for link in self.package.links}
         lines = [line for line in self.package.lines if line.slot == "head_unit" or line.part_id in fed]
         blocks = [_Block(line, [link for link in self.package.links if link.from_ == line.part_id]) for line in lines]
         blocks.sort(key=lambda block: block.line is None or block.line.slot != "head_unit")
-        # A head unit that stays feeds under a name that no line has.
+        # An original head unit feeds under a name that no line has.
         drawn = {line.part_id for line in lines}
         others = [link for link in self.package.links if link.from_ not in drawn]
         if others and blocks and blocks[0].line is not None and blocks[0].line.part_id is None:
@@ -102,7 +98,7 @@ class _System:
         return blocks
 
     def _draw_block(self, block: _Block, top: float) -> float:
-        """A block with everything that it feeds beside it; the height at which it ends."""
+        """Draw a block with everything that it feeds, and return the height of its end."""
         texts = self._block_texts(block)
         y = top
         feeds = []
@@ -146,11 +142,11 @@ class _System:
             return [*self._place(place), *wrapped(labels[0], 21, 2)]
         net = "? l" if bass.box_net_l is None else f"{self.words.number(bass.box_net_l, 1)} l"
         drivers = wrapped(f"{bass.drivers} × {labels[0]}", 21, 2)
-        coils = wrapped(bass.net, 21, 2) if len(bass.net) > 1 else []  # of a single coil there is nothing to say
+        coils = wrapped(bass.net, 21, 2) if len(bass.net) > 1 else []  # a single coil has no wiring to state
         return [*self._place(place), *drivers, *coils, self.words("box", net=net)]
 
     def _draw_feed(self, link: Link, top: float) -> None:
-        """The wire from a block to what it feeds, with what is known of it over and under."""
+        """Draw the wire from a block to a load, with its known figures above and below."""
         y, start, end = top + 2 * LINE_MM + 1, MIDDLE_X + MIDDLE_MM, RIGHT_X
         self.sheet.line((start, y), (end, y), FEED, "feed")
         self.sheet.polygon(((end, y), (end - 2.4, y - 1), (end - 2.4, y + 1)), Pen(stroke="none", fill=INK))
@@ -160,7 +156,7 @@ class _System:
             self.sheet.text(((start + end) / 2, y + 2.6 + 3.4 * row), line, "middle", SMALL_MM)
 
     def _channels(self, link: Link) -> str:
-        """The channels by number, and whether another place shares them."""
+        """Return the channel numbers, and whether another place shares them."""
         numbers = channels_of(self.package.links, self.package.filters, link.to[0])
         if not numbers:
             return self.words.again(link.channels)
@@ -168,7 +164,7 @@ class _System:
         return self.words(key, numbers="–".join(str(one) for one in dict.fromkeys((numbers[0], numbers[-1]))))
 
     def _filter(self, link: Link) -> list[str]:
-        """The filter of its channels, as the answer has it."""
+        """Return the filter of a link's channels."""
         found = self.package.filter_of(link.to[0])
         if found is None:
             return []
@@ -187,17 +183,17 @@ class _System:
         self.sheet.lines((at[0] + wide / 2, top), texts, "middle")
 
     def _supply(self, blocks: list[_Block]) -> None:
-        """From the battery to each amplifier a cable with its own fuse; the head unit keeps the car's own feed."""
+        """Draw a cable with its own fuse from the battery to each amplifier; the head unit keeps the car's feed."""
         powered = [block for block in blocks if block.line is not None and block.line.slot != "head_unit"]
         top = blocks[0].top if blocks else 0.0
         self._box((0, top), LEFT_MM, 12, [self.words("battery")], "battery")
         for place, block in enumerate(powered):
-            # The uppermost amplifier has the outermost cable: no two cross.
+            # The uppermost amplifier has the outermost cable, so that no two cross.
             x = LEFT_MM - FUSE_APART_MM * (place + 0.5)
             self._lead(block, (x, top + 12), top + FUSES_END_MM + LINE_MM * place)
 
     def _lead(self, block: _Block, start: Point, least: float) -> None:
-        """The cable to one amplifier: its fuse with its amperes, its area and its length."""
+        """Draw the cable to one amplifier: its fuse, area and length."""
         x, y = start
         end = max((block.top + block.bottom) / 2, least)
         self.sheet.line((x, y), (x, end), SUPPLY, "supply")
@@ -215,7 +211,7 @@ class _System:
         return f"{'?' if number is None else self.words.number(number)} {unit}"
 
     def _signals(self, blocks: list[_Block]) -> None:
-        """From the head unit to every amplifier, past those between."""
+        """Draw the signal lines from the head unit to every amplifier, past those between."""
         head = next((block for block in blocks if block.line is not None and block.line.slot == "head_unit"), None)
         others = [block for block in blocks if block is not head]
         if head is None or not others:

@@ -1,4 +1,4 @@
-"""Templates at true size: a hole to cut, or holes to drill in an adapter plate, with bars to check the print by."""
+"""Full-size templates: a hole to cut, or holes to drill in an adapter plate, with bars to verify the print."""
 
 from __future__ import annotations
 
@@ -17,35 +17,31 @@ from matcher.drawings.svg import Canvas, Drawing, wrapped
 from matcher.drawings.words import WORDS, DrawingWords
 
 CONTROL_MM = 100.0
-"""Length of the bars that a print is measured by."""
+"""Length of the bars that verify the print."""
 CUT_LINE = Pen(width=0.35)
 BESIDE_MM = 160.0
-"""Width up to which the height is measured beside the hole; beside a wider one there is no paper left."""
+"""Width up to which the height is labeled next to the hole; next to a wider one, the paper ends."""
 Outline = tuple[str | None, float, float]
 
 
 def may_cut(fit: Fit) -> bool:
-    """Whether the step that is allowed reaches as far as the cut: no template tempts anyone beyond it."""
+    """Whether the allowed step includes the cut; beyond it no template is drawn, so that nobody is tempted."""
     return fit.cut is not None and fit.alteration is not None and step_rank(fit.alteration) <= step_rank(fit.asked)
 
 
 def cut_template(
     opening: SpeakerOpening, part: Speaker, fit: Fit, words: DrawingWords = WORDS, prefix: str = "cut-template"
 ) -> Drawing | None:
-    """The hole that a loudspeaker needs, at true size; None if nothing is cut, or the ladder does not allow it.
+    """Draw the hole that a loudspeaker needs at full size; None if nothing is cut, or the ladder forbids it.
 
     Parameters
     ----------
     opening
-        The hole as found is drawn inside of the cut.
+        The opening as it is, drawn inside the cut.
     part
         Its cut-out and bolt holes.
     fit
-        The fit of the part at the opening: the cut, the step it takes and the step allowed.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The fit of the part at the opening: the cut, its step, and the allowed step.
     """
     w, h = value(part.cutout_w_mm), value(tall(part.shape, part.cutout_w_mm, part.cutout_h_mm))
     if not may_cut(fit) or w is None or h is None:
@@ -61,20 +57,16 @@ def cut_template(
 def dash_template(
     opening: DashOpening, part: HeadUnit, fit: Fit, words: DrawingWords = WORDS, prefix: str = "dash-template"
 ) -> Drawing | None:
-    """The opening that a head unit needs in the dash, at true size; None if nothing is cut, or may be.
+    """Draw the opening for a head unit in the dash at full size; None if nothing is cut, or the ladder forbids it.
 
     Parameters
     ----------
     opening
-        The opening as found is drawn inside of the cut.
+        The opening as it is, drawn inside the cut.
     part
-        What the opening is cut for.
+        The part that the opening is cut for.
     fit
-        The fit of the part at the opening: the cut, the step it takes and the step allowed.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        The fit of the part at the opening: the cut, its step, and the allowed step.
     """
     found = value(opening.w_mm), value(opening.h_mm)
     if fit.cut is None or not may_cut(fit) or found[0] is None or found[1] is None:
@@ -94,22 +86,18 @@ def drill_template(
     words: DrawingWords = WORDS,
     prefix: str = "drill-template",
 ) -> Drawing | None:
-    """The holes to drill in an adapter plate, at true size; None if what the plate gives is not known.
+    """Draw the holes in an adapter plate at full size; None if the plate's interface is unknown.
 
     Parameters
     ----------
     opening
-        Its bolt holes are the plate's towards the car.
+        Its bolt holes are those on the plate's car side.
     adapter
-        The plate: what it fits and what it gives.
+        The plate: the opening it fits, and its interface.
     part
-        Its bolt holes are the plate's towards the part; without one the plate's own.
+        Its bolt holes are those on the plate's part side; without a part, the plate's own.
     turned
-        Whether the part lies a quarter turn on.
-    words
-        Language and units.
-    prefix
-        What its ids begin with: another one for each drawing of a page.
+        Whether the part is mounted a quarter turn around.
     """
     inner = gives(adapter)
     if inner is None:
@@ -127,7 +115,7 @@ class _Template:
     name: str
     outline: Outline
     other: Outline | None
-    """The hole as found, or what the plate fits: for the eye alone."""
+    """The existing hole, or the one that the plate fits, for reference only."""
     holes: Pattern
     car_holes: Pattern | None
     words: DrawingWords
@@ -160,7 +148,7 @@ class _Template:
         return finished(sheet, words, self.name, told, scaled=False)
 
     def _entries(self) -> list[LegendEntry]:
-        """Legend of the template's lines."""
+        """Return the legend of the template's lines."""
         words = self.words
         _, w, h = self.outline
         entries = [LegendEntry(CUT_LINE, [f"{words('cut_line')}: {words.size(w, h)}"])]
@@ -169,7 +157,7 @@ class _Template:
         return entries
 
     def _upwards(self) -> None:
-        """An arrow in what is cut away, so that the sheet is not laid on upside down."""
+        """Draw an arrow in the area cut away, so that the sheet is not used upside down."""
         sheet, y = self.sheet, -self.outline[2] * 0.36
         sheet.line((6, y + 9), (6, y + 3), Pen(width=0.6), "up")
         sheet.polygon(((6, y), (4.4, y + 3.5), (7.6, y + 3.5)), Pen(stroke="none", fill=INK), "up")
@@ -182,10 +170,10 @@ class _Template:
         )
 
     def _controls(self) -> None:
-        """A bar of known length each way: a print may be true in one direction alone."""
+        """Draw a bar of known length each way: a print may be scaled in one direction only."""
         sheet, half, told = self.sheet, CONTROL_MM / 2, f"{CONTROL_MM:g} mm"
         _, w, h = self.outline
-        # In a large hole the upright bar stands in what is cut away: beside it the sheet would grow too wide.
+        # In a large hole, the vertical bar is in the area cut away: next to it, the sheet would get too wide.
         is_large = min(w, h) > CONTROL_MM
         x = -w / 4 if is_large else sheet.left - 4
         below = max(sheet.bottom, half) + 5

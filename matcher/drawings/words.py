@@ -1,4 +1,4 @@
-"""The labels of drawings and how numbers are written on them, in the language that is asked for.
+"""Labels and number formats of drawings, in the requested language.
 
 Labels are the keys ``drawn.NAME`` of the catalog of messages in `matcher/words`.
 """
@@ -18,18 +18,18 @@ from matcher.words import Messages, languages
 
 @dataclass(frozen=True, slots=True)
 class DrawingWords:
-    """The words of one language, and how it writes numbers."""
+    """The words of one language, and its number format."""
 
     lang: str = "en"
     again: Callable[[str], str] = str
-    """Translation of a text of an answer, which is English; unchanged if there is none."""
+    """Translation of an English text of an answer; unchanged if there is none."""
 
     def __post_init__(self) -> None:
         if self.lang not in languages():
             raise InputError(f"no words for the language {self.lang!r}", fix=f"one of {', '.join(languages())}")
 
     def __call__(self, name: str, /, **filled: str) -> str:
-        """A word or a sentence, its places filled; a usual name of a place is said in this language."""
+        """Return a word or a sentence with its placeholders filled; usual names of places are translated."""
         told = {place: self.again(fact) for place, fact in filled.items()}
         return Messages(self.lang)(f"drawn.{name}", **told)
 
@@ -37,21 +37,21 @@ class DrawingWords:
         return f"drawn.{name}" in Messages(self.lang)
 
     def number(self, value: float | Decimal, digits: int = 2) -> str:
-        """A number as this language writes it, without needless zeros."""
+        """Format a number in this language, without trailing zeros."""
         return format_decimal(round(float(value), digits) or 0, f"0.{'#' * digits}", self.lang)
 
     def marked(self, text: str) -> str:
-        """A number's text with the decimal mark of this language."""
+        """Return a number's text with the decimal mark of this language."""
         return text.replace(".", get_decimal_symbol(self.lang))
 
     def mm(self, value: float | Decimal | None) -> str:
-        """A length in the shop's unit, or the sign of the unknown with what to do about it."""
+        """Format a length in the shop's unit; an unknown one gets its sign and what to do about it."""
         if value is None:
             return f"? {self('measure')}"
         return self.marked(told_length(value)) + (" in" if shown_unit("mm") == "in" else "")
 
     def size(self, w_mm: float | Decimal | None, h_mm: float | Decimal | None) -> str:
-        """Width by height; a round thing has its width alone."""
+        """Format width by height; a round thing has only its width."""
         unknown = "?"
         wide = unknown if w_mm is None else self.mm(w_mm)
         return wide if h_mm is None and w_mm is not None else f"{wide} × {unknown if h_mm is None else self.mm(h_mm)}"
