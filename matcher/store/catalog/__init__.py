@@ -1,1 +1,1 @@
-"""Parts and vehicles as tables with every reading laid over, and the suppliers they come from."""
+"""Parts and vehicles as tables with readings applied, and their suppliers."""

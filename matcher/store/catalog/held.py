@@ -1,6 +1,6 @@
-"""Another catalog laid over the store's for a while: of a few parts, or of an earlier version.
+"""Another catalog in place of the store's for a while: a few parts, or an earlier version.
 
-It is held in ``held_<family>``, temporary tables that anyone who asks has filled.
+Its rows are in ``held_<family>``, temporary tables that the caller has filled.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from matcher.store.database.tables import part_view
 
 
 def lay_held(con: Connection) -> None:
-    """From now on ``<family>`` and ``part`` give what is held."""
+    """Let ``<family>`` and ``part`` show the held rows."""
     for family in FAMILIES:
         con.execute(f"create or replace temp view {family} as select * from temp.held_{family}")
     con.execute(f"create or replace temp {part_view()}")
@@ -21,7 +21,7 @@ def lay_held(con: Connection) -> None:
 
 
 def take_off(con: Connection) -> None:
-    """The store's own catalog again."""
+    """Return to the store's own catalog."""
     con.execute("drop view temp.part; drop table temp.part_index")
     for family in FAMILIES:
         con.execute(f"drop view temp.{family}; drop table temp.held_{family}")

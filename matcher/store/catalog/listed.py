@@ -1,4 +1,4 @@
-"""Things that an opening or a vehicle lists by name: their figures are fields such as ``panes.tailgate.vlt_pct``."""
+"""Named things that an opening or a vehicle lists: their figures are fields such as ``panes.tailgate.vlt_pct``."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from matcher.store.database.connection import Connection
 
 @dataclass(frozen=True, slots=True)
 class NamedList:
-    """One such list: how its fields begin, its table, and the column that holds the name of a thing."""
+    """One such list: the prefix of its fields, its table, and the column with a thing's name."""
 
     stem: str
     table: str
@@ -22,22 +22,22 @@ class NamedList:
 
     @property
     def columns(self) -> tuple[TableColumn, ...]:
-        """Fields of a thing that can be measured."""
+        """Measurable fields of a thing."""
         return tuple(column for column in columns_of(self.model) if column.name != self.key)
 
     def field_sql(self, column: TableColumn) -> str:
-        """SQL of the field that a column of a thing is."""
+        """Return the SQL for the field name of a thing's column."""
         return f"'{self.stem}.' || \"{self.key}\" || '.{column.name}'"
 
     def fields(self, con: Connection, where: str, values: list[str]) -> tuple[TableColumn, ...]:
-        """The fields of every thing that some rows of the table list."""
+        """Return the fields of every thing in some rows of the table."""
         rows = con.execute(f"select distinct {self.key} from {self.table} where {where} order by 1", values).fetchall()
         return tuple(
             replace(column, name=f"{self.stem}.{name}.{column.name}") for (name,) in rows for column in self.columns
         )
 
     def cells(self, document: Mapping[str, Any]) -> Iterator[tuple[str, Any]]:
-        """The fields of every thing that a document lists, with what it says of them."""
+        """Yield the fields of every thing in a document, with their values."""
         for thing in document.get(self.stem) or ():
             for column in self.columns:
                 yield f"{self.stem}.{str(thing[self.key]).strip()}.{column.name}", thing.get(column.name)

@@ -1,4 +1,4 @@
-"""Which openings a vehicle has: read by the questions and by what is taken in, on light imports."""
+"""A vehicle's openings, with few imports."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from matcher.store.database.connection import Connection
 
 
 def opening_kinds(con: Connection, vehicle_id: str) -> dict[str, str]:
-    """Kind of each of a vehicle's openings.
+    """Return the kind of each of a vehicle's openings.
 
     Raises
     ------

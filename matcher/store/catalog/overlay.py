@@ -1,7 +1,6 @@
-"""Readings laid over what was claimed: the latest reading of a field counts wherever the field is asked for.
+"""Readings applied over claims: the latest reading of a field counts everywhere.
 
-A part's claim stays in ``<family>_rows``, an opening's in the vehicle's document: nothing is lost
-by laying a reading over it.
+A part's claims stay in ``<family>_rows``, an opening's in the vehicle's document, so nothing is lost.
 """
 
 from __future__ import annotations
@@ -23,18 +22,18 @@ LATEST = (
     "anti join voided_reading using (subject, field, value, read_at) "
     "order by subject, field, read_at desc, reading_id desc)"
 )
-"""SQL for the reading that counts, of each field of each subject: the latest that was not voided."""
+"""SQL for the reading that counts, for each field of each subject: the latest that was not voided."""
 
 
 def shop_tolerances(con: Connection) -> Tolerances:
-    """Each basis' default tolerance in mm, the shop's own if it has set one."""
+    """Return each basis' default tolerance in mm, or the shop's own."""
     return Settings(dict(con.execute("select name, value from setting").fetchall())).tolerances()
 
 
 def lay_over_parts(con: Connection, family: str, *, table: str | None = None) -> None:
-    """Bring a family's measured rows in step with the readings, and its index with both: after a load or a reading.
+    """Update a family's measured rows and its index after a load or a reading.
 
-    ``table`` names another table of the family's columns to lay the readings over, in place of the store's.
+    ``table`` names another table with the family's columns to apply the readings to.
     """
     _lay_readings(con, family, table)
     if table is None:
@@ -57,7 +56,7 @@ def _lay_readings(con: Connection, family: str, table: str | None) -> None:
 
 
 def take_off_parts(con: Connection) -> None:
-    """Every part as it was claimed, whatever was read of it."""
+    """Show every part as claimed, without readings."""
     for family in FAMILIES:
         con.execute(f"delete from {family}_patched")
         con.execute(f"update {family}_rows set patched = false where patched")
@@ -76,9 +75,9 @@ def _patch_rows(con: Connection, family: str) -> None:
 
 
 def lay_over_openings(con: Connection, vehicle_id: str | None = None, tables: Collection[str] | None = None) -> None:
-    """Lay the readings of a vehicle, or of all, and its openings over them: after it was loaded, after a reading.
+    """Apply the readings of a vehicle, or of all, and of its openings, after a load or a reading.
 
-    ``tables`` names those alone to which something was read; none: all of them.
+    ``tables`` restricts this to tables with readings; by default all.
     """
     where, values = ("true", []) if vehicle_id is None else ("vehicle_id = $1", [vehicle_id])
     subject = "'opening:' || vehicle_id || '/' || opening_id"

@@ -1,4 +1,4 @@
-"""A customer's own parts: they are their job's alone, and are in no list."""
+"""A customer's own parts: they belong to their job only, and are in no list."""
 
 from __future__ import annotations
 
@@ -14,23 +14,23 @@ if TYPE_CHECKING:
     from catalog_schema.jobs import Job, OwnedPart
 
 FAMILIES = ("head_unit", "speaker", "amplifier", "subwoofer", "enclosure", "accessory", "cable")
-"""The families of which a customer brings parts."""
+"""Families that a customer may bring parts of."""
 
 
 class Owned(NamedTuple):
-    """A part that a customer has, as questions read it."""
+    """A part that a customer has, as the search reads it."""
 
     part_id: str
     opening_id: str | None
     pieces: int | None
     family: str | None
-    """None: it is a part of the catalog."""
+    """None for a part of the catalog."""
     cells: tuple[tuple[str, object], ...]
-    """Its figures by field, where they are typed."""
+    """Its figures by field, if they are typed in."""
 
 
 def owned_of(job: Job) -> tuple[Owned, ...]:
-    """Return the parts that the customer of a job has."""
+    """Return the own parts of a job's customer."""
     return tuple(
         Owned(one.part_id, one.opening_id, one.pieces, one.family, tuple(_row(one).items() if one.family else ()))
         for one in job.owned
@@ -38,11 +38,11 @@ def owned_of(job: Job) -> tuple[Owned, ...]:
 
 
 def typed_parts(con: Connection, part_ids: Iterable[str]) -> dict[str, Owned]:
-    """Return the parts of some names that customers have and the catalog has not, as their jobs state them."""
+    """Return customers' parts with these names that are not in the catalog, as their jobs describe them."""
     wanted = set(part_ids)
     if not wanted:
         return {}
-    from catalog_schema.documents import build, parse_json  # nothing of it is loaded for parts of the catalog
+    from catalog_schema.documents import build, parse_json  # not needed for parts of the catalog
     from catalog_schema.jobs import Job
 
     texts = con.execute("select document from job where contains(document, '\"owned\"')").fetchall()
@@ -51,12 +51,12 @@ def typed_parts(con: Connection, part_ids: Iterable[str]) -> dict[str, Owned]:
 
 
 def owned_rows(con: Connection, part_ids: Iterable[str]) -> dict[str, dict[str, Any]]:
-    """Return the figures of such parts, with ``family``; by their names."""
+    """Return the figures of such parts by name, with ``family``."""
     return {name: {"family": one.family, **dict(one.cells)} for name, one in typed_parts(con, part_ids).items()}
 
 
 def _row(one: OwnedPart) -> dict[str, Any]:
-    """Return the cells of a typed part, read by the fields of its family; those that nobody typed are left out."""
+    """Return the cells of a typed part, read by the fields of its family; blank ones are left out."""
     from catalog_schema.columns import family_columns
 
     typed = {**one.figures, "part_id": one.part_id, "maker": one.maker or "", "model": one.model or one.part_id}

@@ -1,4 +1,4 @@
-"""Parts as they count now, many at once."""
+"""Current rows of many parts at once."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from matcher.store.database.connection import Connection, records
 
 
 def part_rows(con: Connection, part_ids: Sequence[str]) -> dict[str, dict[str, Any]]:
-    """Return the known figures of parts, readings laid over, with ``family``; by their names, in order.
+    """Return the known figures of parts, readings applied, with ``family``; by name, in order.
 
     Raises
     ------
     NotKnown
-        if the catalog does not hold one of them.
+        if one of them is not in the catalog.
     """
     among = "where part_id in (select unnest($1::varchar[]))"
     families = [family for (family,) in con.execute(f"select distinct family from part {among}", [part_ids]).fetchall()]

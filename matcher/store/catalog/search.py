@@ -1,4 +1,4 @@
-"""Finding parts by what a person remembers of them: words of their number, maker and model, and bounds on figures."""
+"""Search for parts by words of their number, maker and model, and by bounds on figures."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MOST_WORDS = 8
 
 @dataclass(frozen=True, slots=True)
 class FigureBound:
-    """A family's figure, and between what it is to lie."""
+    """A figure of a family, and its bounds."""
 
     field: str
     least: str = ""
@@ -28,7 +28,7 @@ class FigureBound:
 
 @dataclass(frozen=True, slots=True)
 class FoundPart:
-    """A part in short."""
+    """Summary of a part."""
 
     part_id: str
     family: str
@@ -39,7 +39,7 @@ class FoundPart:
 
 
 def bounded_columns(family: str) -> list[TableColumn]:
-    """The fields of a family that bounds can be set on."""
+    """Return the fields of a family that can be bounded."""
     return [column for column in family_columns(family) if isinstance(column.kind, FigureKind | CountKind | MoneyKind)]
 
 
@@ -51,24 +51,23 @@ def find_parts(
     after: str = "",
     limit: int = 50,
 ) -> list[FoundPart]:
-    """Parts that hold every word, in the order of their numbers, those after ``after`` alone.
+    """Return parts that contain every word, ordered by number, starting behind ``after``.
 
     Parameters
     ----------
     words
-        Pieces of part number, maker or model, in any order; small and capital letters are the same, ``%`` stands for
-        any letters and ``_`` for one.
+        Pieces of part number, maker or model, in any order; case is ignored, ``%`` matches any letters and ``_`` one.
     bounds
-        On figures of the ``family``, readings laid over; a part whose figure is not known is left out.
+        Bounds on figures of the ``family``, readings applied; a part with an unknown figure is left out.
 
     Raises
     ------
     InputError
-        if a bound is no number, or no family was named for it.
+        if a bound is not a number, or is given without a family.
     """
     family = None if family is None else check_family(family)
     sought = [f"%{word}%" for word in words.split()[:MOST_WORDS]]
-    # Each column by itself: joined to one text first, a million parts take three times as long.
+    # Match each column separately: joining them to one text takes three times as long for a million parts.
     told = [
         f"(part_id ilike ${place} or maker ilike ${place} or model ilike ${place})"
         for place in range(3, 3 + len(sought))

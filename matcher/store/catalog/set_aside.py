@@ -1,6 +1,6 @@
-"""Rows of a load that do not come in as they are: numbers that others have, numbers met twice, and rows mended since.
+"""Rows of a load that are set aside: numbers of other parts, repeated numbers, and rows that were mended since.
 
-What is set aside is in ``out_<family>``, by list and line.
+They are put into ``out_<family>``, by list and line.
 """
 
 from __future__ import annotations
@@ -15,13 +15,13 @@ from matcher.store.database.tables import part_columns
 
 @dataclass(frozen=True, slots=True)
 class Stranger:
-    """A row whose number the catalog has for another thing."""
+    """A row whose number belongs to a different part of the catalog."""
 
     list_number: int
     line: int
     part_id: str
     family: str
-    """The family of the part that has the number."""
+    """The family of that part."""
     supplier: str
     """The supplier of that part."""
     maker: str
@@ -33,7 +33,7 @@ class Stranger:
 
 @dataclass(frozen=True, slots=True)
 class Twin:
-    """A row that says otherwise than an earlier row of the same part in the same load."""
+    """A row that differs from an earlier row of the same part in the same load."""
 
     list_number: int
     line: int
@@ -41,11 +41,11 @@ class Twin:
     first_list: int
     first_line: int
     differs: list[tuple[str, str | None, str | None]]
-    """Fields in which they differ: name, here, there."""
+    """Fields that differ: name, here, there."""
 
 
 def column_list(family: str, prefix: str = "") -> str:
-    """The columns of a family's rows, quoted, tolerances and cell bases included."""
+    """Return the columns of a family's rows, quoted, with tolerances and cell bases."""
     return ", ".join(f'{prefix}"{name}"' for name in [*(name for name, _ in part_columns(family)), "cell_basis"])
 
 
@@ -65,9 +65,9 @@ def leave_out(con: duckdb.DuckDBPyConnection, family: str, places: list[tuple[in
 
 
 def set_strangers_aside(con: duckdb.DuckDBPyConnection, family: str) -> list[Stranger]:
-    """Set aside rows with a number of another family, of another supplier, or that readings of another's were taken on.
+    """Set aside rows whose number belongs to another family or supplier, or to a part with readings of another's.
 
-    Without a named supplier a row of another maker is one as well: two lists of one name may be of two suppliers.
+    Without a named supplier, a row of another maker counts, too: two lists of one name may have two suppliers.
     """
     current = " union all ".join(
         f"select part_id, '{other}' as family, coalesce(supplier, '') as supplier, maker, model "
@@ -94,7 +94,7 @@ def set_strangers_aside(con: duckdb.DuckDBPyConnection, family: str) -> list[Str
 
 
 def set_twins_aside(con: duckdb.DuckDBPyConnection, family: str) -> tuple[list[Twin], list[tuple[int, int]]]:
-    """Set aside rows whose number an earlier row of the load has: those that differ, and the places of the others."""
+    """Set aside rows that repeat a number of the load; return those that differ, and the places of the others."""
     names = column_names(family)
     pairs = ", ".join(f"struct_pack(n := '{n[1:-1]}', i := i.{n}::varchar, f := f.{n}::varchar)" for n in names)
     same = " and ".join(f"i.{name} is not distinct from f.{name}" for name in names)
@@ -118,7 +118,7 @@ def set_twins_aside(con: duckdb.DuckDBPyConnection, family: str) -> tuple[list[T
 
 
 def set_mended_aside(con: duckdb.DuckDBPyConnection, family: str) -> int:
-    """Set aside rows that say what they said before their part was mended by hand; how many: the mended row stands."""
+    """Set aside rows unchanged since their part was mended by hand: the mended row counts; return their number."""
     if not con.execute("select 1 from mended_row where family = $1 limit 1", [family]).fetchone():
         return 0
     same = " and ".join(f"i.{name} is not distinct from p.{name}" for name in column_names(family))

@@ -1,4 +1,4 @@
-"""A few parts by themselves: the catalog as if it held nothing else."""
+"""A few parts as the whole catalog."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from matcher.store.database.tables import part_columns
 
 @contextmanager
 def holding_only(con: Connection, part_ids: Iterable[str]) -> Iterator[None]:
-    """Within it, ``<family>`` and ``part`` give these parts alone, as they count now.
+    """Restrict ``<family>`` and ``part`` to these parts, with their current figures.
 
-    A part that was withdrawn stands as it was last claimed: it may still lie on the bench.
+    A withdrawn part keeps its last claims: it may still be in the workshop.
     """
     names = sorted(part_ids)
     for family in FAMILIES:

@@ -14,7 +14,7 @@ from matcher.store.database.provenance import record
 COST, RETAIL = "cost", "retail"
 PERCENT = Decimal(100)
 MOST_FACTOR = Decimal(90)
-"""Beyond it a rate or a markup was slipped."""
+"""A rate or a markup beyond it is a typing error."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,13 +26,13 @@ class SupplierTerms:
     price_is
         ``cost``, which the shop pays, or ``retail``, which its customer pays.
     markup_pct
-        What the shop adds to a cost.
+        The shop's markup on cost.
     with_tax
-        Whether the prices hold the shop's tax already.
+        Whether the prices include the shop's tax.
     currency
-        Of the list; empty: the shop's own.
+        Currency of the list; empty: the shop's own.
     rate
-        What one unit of that currency is in the shop's own.
+        One unit of that currency in the shop's own.
     """
 
     price_is: str = RETAIL
@@ -42,7 +42,7 @@ class SupplierTerms:
     rate: Decimal = Decimal(1)
 
     def factor(self, tax_pct: Decimal) -> Decimal:
-        """Price for the customer, with tax, of a price of the list.
+        """Return the factor from a list price to the customer's price with tax.
 
         >>> SupplierTerms().factor(Decimal(20)), SupplierTerms(with_tax=True).factor(Decimal(20))
         (Decimal('1.2'), Decimal('1'))
@@ -55,18 +55,18 @@ class SupplierTerms:
 
 
 USUAL = SupplierTerms()
-"""A list without terms: retail prices without tax, in the shop's currency."""
+"""Default terms: retail prices without tax, in the shop's currency."""
 NAMES = tuple(one.name for one in fields(SupplierTerms))
 
 
 def supplier_terms(con: Connection) -> dict[str, SupplierTerms]:
-    """Return the terms of each supplier that has any of its own, by name."""
+    """Return the terms of each supplier that has its own, by name."""
     rows = con.execute(f"select name, {', '.join(NAMES)} from supplier_terms order by name").fetchall()
     return {name: SupplierTerms(*rest) for name, *rest in rows}
 
 
 def price_factors(con: Connection, family: str, settings: Settings) -> tuple[Decimal, dict[str, Decimal]]:
-    """Return what prices of a family become for the customer: usually, and by part if its supplier differs."""
+    """Return the price factor of a family, and the factors of parts whose supplier differs."""
     tax_pct = settings["tax_pct"]
     usual = USUAL.factor(tax_pct)
     own = {name: one.factor(tax_pct) for name, one in supplier_terms(con).items()}
@@ -82,7 +82,7 @@ def price_factors(con: Connection, family: str, settings: Settings) -> tuple[Dec
 
 
 def give_terms(con: Connection, name: str, typed: dict[str, Any], settings: Settings, by: str | None = None) -> None:
-    """Keep what a supplier's prices mean from now on; a term that is not typed stays.
+    """Set a supplier's terms; a term that is not given stays.
 
     Raises
     ------
@@ -129,7 +129,7 @@ def _refusal(expected: str, field: str, found: str = "", fix: str = "") -> Input
 
 
 def terms_say(terms: SupplierTerms, own_currency: str) -> str:
-    """Return the terms as a person reads them.
+    """Return the terms as a phrase.
 
     >>> terms_say(SupplierTerms(COST, Decimal(40), currency="SEK", rate=Decimal("0.09")), "EUR")
     'cost without tax, 40 % markup, in SEK at 0.09 EUR'

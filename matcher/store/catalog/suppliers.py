@@ -1,4 +1,4 @@
-"""Suppliers: the lists of each, found again by their names, and the prefix that keeps its numbers from others'."""
+"""Suppliers: their lists, recognized by name, and the prefix that keeps their part numbers apart."""
 
 from __future__ import annotations
 
@@ -20,12 +20,12 @@ LONGEST_NAME = 100
 
 @dataclass(frozen=True, slots=True)
 class Supplier:
-    """One supplier, as the store keeps it."""
+    """One supplier in the store."""
 
     name: str
-    """Empty for lists of the shop's own."""
+    """Empty for the shop's own lists."""
     id_prefix: str
-    """Prefix of its numbers in the catalog; empty if they are kept as in its lists."""
+    """Prefix of its numbers in the catalog; empty if they are used as listed."""
     lists: tuple[str, ...]
     parts: int
     terms: SupplierTerms = USUAL
@@ -33,16 +33,16 @@ class Supplier:
 
 @dataclass(frozen=True, slots=True)
 class ListSupplier:
-    """The supplier of one list that is being loaded."""
+    """The supplier of a list that is being loaded."""
 
     name: str
     id_prefix: str
     guessed: bool
-    """Whether the list's name alone tells it: nobody has named the supplier."""
+    """Whether it was inferred from the list's name, not given."""
 
 
 def suppliers(con: Connection) -> list[Supplier]:
-    """Every supplier that has parts, lists or a prefix, by name."""
+    """Return every supplier with parts, lists or a prefix, by name."""
     parts = " union all ".join(f"select supplier from {family}_rows where until is null" for family in FAMILIES)
     counts = dict(con.execute(f"select coalesce(supplier, ''), count(*) from ({parts}) group by 1").fetchall())
     prefixes = dict(con.execute("select name, id_prefix from supplier").fetchall())
@@ -57,14 +57,14 @@ def suppliers(con: Connection) -> list[Supplier]:
 
 
 def supplier_names(con: Connection) -> list[str]:
-    """Return the names of all suppliers that lists or parts have, without the shop's own."""
+    """Return the names of all suppliers with lists or parts, except the shop itself."""
     parts = " union ".join(f"select supplier from {family}_rows where until is null" for family in FAMILIES)
     query = f"select name from (select name from supplier union {parts}) where name <> '' order by 1"
     return [name for (name,) in con.execute(query).fetchall()]
 
 
 def supplier_of_list(con: Connection, path: Path, named: str | None) -> ListSupplier:
-    """The supplier of a list: as named, as last time for a list of this name, or a new one called as the list is."""
+    """Return the supplier of a list: the given one, the one of the last list of this name, or a new one."""
     name = path.stem if named is None else named
     guessed = named is None
     if guessed:
@@ -80,7 +80,7 @@ def supplier_of_list(con: Connection, path: Path, named: str | None) -> ListSupp
 
 
 def letters_of(list_name: str) -> str:
-    """A list's name without its date or number: the next list of a supplier differs in nothing else.
+    """Return a list's name without its date or number, which differ in the supplier's next list.
 
     >>> letters_of("hollin-quay-jan.csv"), letters_of("Hollin_Quay 2025.xlsx")
     ('hollin quay', 'hollin quay')
@@ -98,24 +98,24 @@ def _was_loaded_before_suppliers(con: Connection, list_name: str) -> bool:
 
 
 def prefix_of(con: Connection, name: str) -> str:
-    """Prefix of a supplier's numbers in the catalog; empty if none was ever asked for."""
+    """Return the prefix of a supplier's numbers in the catalog; empty if it has none."""
     row = con.execute("select id_prefix from supplier where name = $1", [name]).fetchone()
     return "" if row is None else row[0]
 
 
 def remember_list(con: Connection, path: Path, supplier: str) -> None:
-    """Note whose list it is, so that the next one of its name needs nobody to say so."""
+    """Remember the supplier of a list for the next list of its name."""
     con.execute("insert or ignore into supplier values ($1, '')", [supplier])
     con.execute("insert or replace into supplier_list values ($1, $2)", [path.name, supplier])
 
 
 def check_supplier_name(name: str) -> str:
-    """A supplier's name, trimmed.
+    """Return a supplier's name, trimmed.
 
     Raises
     ------
     InputError
-        if it is none, too long, or no line of text.
+        if it is empty, too long, or not a single line.
     """
     name = name.strip()
     if not name or len(name) > LONGEST_NAME or not name.isprintable():
@@ -124,12 +124,12 @@ def check_supplier_name(name: str) -> str:
 
 
 def give_prefix(con: Connection, name: str, prefix: str, by: str | None = None) -> None:
-    """Keep the prefix of a supplier's numbers; numbers that came in before stay as they are.
+    """Set the prefix of a supplier's numbers; existing numbers stay as they are.
 
     Raises
     ------
     InputError
-        if it is no prefix, another supplier has it, or the supplier has another one.
+        if it is invalid or taken, or the supplier already has another one.
     """
     prefix = prefix.strip()
     if not prefix or len(prefix) > LONGEST_PREFIX or not prefix.isprintable() or " " in prefix:
@@ -149,7 +149,7 @@ def give_prefix(con: Connection, name: str, prefix: str, by: str | None = None) 
 
 
 def expect_supplier(con: Connection, name: str) -> None:
-    """Refuse a name that no supplier has.
+    """Refuse an unknown supplier.
 
     Raises
     ------
@@ -162,7 +162,7 @@ def expect_supplier(con: Connection, name: str) -> None:
 
 
 def rename_supplier(con: Connection, name: str, new: str, by: str | None = None) -> None:
-    """Call a supplier otherwise, or make two that are one into one: its parts, lists and problem rows follow.
+    """Rename a supplier, or merge it into another one: its parts, lists and problem rows follow.
 
     Raises
     ------
@@ -185,7 +185,7 @@ def rename_supplier(con: Connection, name: str, new: str, by: str | None = None)
 
 
 def bare_numbers(con: Connection, names: Sequence[str]) -> None:
-    """Lay out, for suppliers with a prefix, the numbers that their parts have had without it: these stay.
+    """List, for suppliers with a prefix, the numbers that their parts already have without it: these stay.
 
     Makes the temporary table ``bare_number`` (supplier, part_id).
     """

@@ -1,4 +1,4 @@
-"""Openings and parts as the models have them, read back from the store with every reading laid over."""
+"""Openings and parts as models, read from the store with readings applied."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from matcher.store.database.connection import Connection, records
 
 
 def stored_opening(con: Connection, vehicle_id: str, opening_id: str) -> Opening:
-    """An opening with its figures as they count now.
+    """Return an opening with its current figures.
 
     Raises
     ------
     NotKnown
-        if the store holds no such vehicle, or the vehicle no such opening.
+        if the store holds no such vehicle or opening.
     """
     kinds = opening_kinds(con, vehicle_id)
     if opening_id not in kinds:
@@ -41,7 +41,7 @@ def stored_opening(con: Connection, vehicle_id: str, opening_id: str) -> Opening
 
 
 def stored_part(con: Connection, part_id: str, family: str) -> Part:
-    """A part of a family with its figures as they count now.
+    """Return a part of a family with its current figures.
 
     Raises
     ------
@@ -58,7 +58,7 @@ def stored_part(con: Connection, part_id: str, family: str) -> Part:
 
 
 RESERVED = frozenset({"class", "for"})
-"""Columns whose names are words of the language: their fields end in an underscore."""
+"""Columns that are reserved words in Python: their fields end in an underscore."""
 
 
 def _fields(columns: Iterable[TableColumn], row: Mapping[str, Any]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""A vehicle's figures in tables to ask on, laid out from its document."""
+"""Tables of vehicles' figures, filled from their documents."""
 
 from __future__ import annotations
 
@@ -15,22 +15,22 @@ from matcher.store.catalog.overlay import shop_tolerances
 from matcher.store.database.connection import Connection
 
 VEHICLE_TABLES = ("vehicle", *(f"opening_{kind}" for kind in OPENINGS), "keep_clear", "pane", "no_fasten")
-"""Where a vehicle is laid out."""
+"""Tables with a vehicle's figures."""
 
 
 def clear_vehicle(con: Connection, vehicle_id: str) -> None:
-    """Take a vehicle out of its tables."""
+    """Delete a vehicle from its tables."""
     for table in VEHICLE_TABLES:
         con.execute(f"delete from {table} where vehicle_id = ?", [vehicle_id])
 
 
 def lay_out_vehicle(con: Connection, text: str) -> None:
-    """Write a vehicle that was taken in before into its tables; its readings are not laid over yet.
+    """Write a stored vehicle into its tables, without its readings.
 
     Raises
     ------
     DocumentError
-        if the text is no vehicle.
+        if the text is not a vehicle.
     """
     write_vehicle(con, build(Vehicle, parse_json(text.removeprefix("\ufeff"))), text)
 
@@ -71,9 +71,9 @@ def _save_opening(con: Connection, vehicle_id: str, opening: Opening) -> None:
 
 
 def _cells(columns: Iterable[TableColumn], thing: Any, tolerances: Tolerances | None = None) -> dict[str, Any]:
-    """A thing's fields as cells of its table, each figure with its tolerance beside it.
+    """Return a thing's fields as cells of its table, each figure with its tolerance.
 
-    ``tolerances`` gives each basis' tolerance in mm, for things that have lengths.
+    ``tolerances`` has each basis' tolerance in mm, for things with lengths.
     """
     cells: dict[str, Any] = {}
     for column in columns:
@@ -87,7 +87,7 @@ def _cells(columns: Iterable[TableColumn], thing: Any, tolerances: Tolerances | 
 
 
 def _tol(column: TableColumn, figure: Figure, tolerances: Tolerances | None) -> Decimal | None:
-    """A figure's own tolerance, or that of its own basis; none: the row's basis sets it."""
+    """Return a figure's own tolerance, or that of its basis; None if the row's basis sets it."""
     if tolerances is None or figure.tol is not None or figure.basis is None or not column.is_length:
         return figure.tol
     return tolerances.of(figure.basis, figure.value)

@@ -1,4 +1,4 @@
-"""Rows into the store as a version: what is new, what has changed, what stays, what goes."""
+"""Write the rows of a load as a version of the catalog: new, changed, unchanged and withdrawn parts."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from matcher.store.catalog.set_aside import (
 
 @dataclass(slots=True)
 class Written:
-    """Outcome of the whole rows of one family."""
+    """Outcome of the valid rows of one family."""
 
     new: int = 0
     changed: int = 0
@@ -28,13 +28,13 @@ class Written:
     duplicates: int = 0
     withdrawn: int = 0
     mended_stand: int = 0
-    """Rows that say what they said before their part was mended: the mended row counts."""
+    """Rows unchanged since their part was mended: the mended row counts."""
     mended_changed: int = 0
-    """Parts that were mended by hand, of which the lists say something new now."""
+    """Parts mended by hand whose rows in the lists have changed since."""
     twins: list[Twin] = field(default_factory=list)
     strangers: list[Stranger] = field(default_factory=list)
     absent_makers: list[str] = field(default_factory=list)
-    """Makers of withdrawn parts that the lists do not name at all."""
+    """Makers of withdrawn parts that are not in the lists at all."""
 
 
 def write_rows(
@@ -45,15 +45,15 @@ def write_rows(
     *,
     complete: Collection[str] = (),
 ) -> Written:
-    """Bring the whole rows of one family into the store.
+    """Write the valid rows of one family into the store.
 
     Parameters
     ----------
     lists
         The number of each list, and its rows as SQL: ``line``, the family's columns, ``cell_basis``, ``supplier``,
-        ``guessed`` (whether nobody has named that), ``mends`` (the problem that a row was mended for).
+        ``guessed`` (whether the supplier was inferred), ``mends`` (the problem that the row was mended for).
     complete
-        The suppliers of which the lists hold all parts: the others are withdrawn.
+        The suppliers whose lists are complete: their other parts are withdrawn.
     """
     written = Written()
     union = " union all ".join(f"select {number} as list, * from ({relation})" for number, relation in lists)
@@ -78,7 +78,7 @@ def write_rows(
 def _note_mended(
     con: duckdb.DuckDBPyConnection, family: str, version: int, repeated: Sequence[tuple[int, int]]
 ) -> None:
-    """Note the rows that came in for a problem, and over which row of a list: they stand until the list changes."""
+    """Record the mended rows and the list rows they replace: they count until the list changes."""
     lists, lines = ([place[side] for place in repeated] for side in (0, 1))
     con.execute(
         "insert or ignore into mended_row select $1, r.part_id, r.since, k.mends, "
@@ -133,7 +133,7 @@ def _compare(con: duckdb.DuckDBPyConnection, family: str, kept: str, written: Wr
 
 
 def _withdraw(con: duckdb.DuckDBPyConnection, family: str, version: int, suppliers: Collection[str]) -> int:
-    # A part whose row was refused is still on the list: it stays as it is.
+    # A part whose row was refused is still on the list, so it stays.
     (count,) = con.execute(
         f"update {family}_rows set until = $1 where until is null and since < $1 "
         "and coalesce(supplier, '') in (select unnest($2::varchar[])) "
@@ -152,7 +152,7 @@ def _absent_makers(con: duckdb.DuckDBPyConnection, family: str, version: int) ->
 
 
 def loaded_parts(family: str) -> str:
-    """SQL for the parts (part_id, supplier) of a family that the lists of this load brought in, or found unchanged."""
+    """Return SQL for the parts (part_id, supplier) of a family that this load's lists contain."""
     return (
         f"select part_id, supplier from key_{family} "
         f"where mends is null and (list, line) not in (select (list, line) from out_{family})"
@@ -160,7 +160,7 @@ def loaded_parts(family: str) -> str:
 
 
 def mended_now(family: str) -> str:
-    """SQL for the problems (problem_id) whose mended rows are in the catalog at this moment."""
+    """Return SQL for the problems (problem_id) whose mended rows are in the catalog now."""
     return (
         f"select m.problem_id from mended_row m join {family}_rows r on r.part_id = m.part_id and r.since = m.since "
         f"where m.family = '{family}' and r.until is null"

@@ -1,6 +1,6 @@
-"""Where a chain's PostgreSQL is: ``postgresql://USER@HOST:PORT/DATABASE``, and if its password is found.
+"""Address of a chain's PostgreSQL, ``postgresql://USER@HOST:PORT/DATABASE``, and its password.
 
-A password is never part of an address: it would be seen in the list of processes and lie in the store's file.
+A password is never part of an address, where the list of processes and the store's file would expose it.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ from matcher.errors import InputError
 
 PORT = 5432
 SSL_MODES = ("disable", "require", "verify-full")
-"""As PostgreSQL's own programs call them: open, encrypted, encrypted with the server's certificate checked."""
+"""PostgreSQL's own names: unencrypted, encrypted, encrypted with the server's certificate checked."""
 SHAPE = "postgresql://USER@HOST/DATABASE"
 
 
 @dataclass(frozen=True, slots=True)
 class Address:
-    """A database on a server, and who asks."""
+    """A database on a server, and its user."""
 
     user: str
     host: str
@@ -33,7 +33,7 @@ class Address:
     database: str
     ssl_mode: str
     ssl_root: str | None
-    """A file with the certificates that are trusted; none: those that the system trusts."""
+    """A file with trusted certificates; None for those of the system."""
 
     def __str__(self) -> str:
         host = f"[{self.host}]" if ":" in self.host else self.host
@@ -45,7 +45,7 @@ class Address:
 
 
 def read_address(text: str) -> Address:
-    """An address as a person writes it.
+    """Parse an address.
 
     >>> str(read_address("postgresql://counter@127.0.0.1:5433/chain"))
     'postgresql://counter@127.0.0.1:5433/chain'
@@ -55,7 +55,7 @@ def read_address(text: str) -> Address:
     Raises
     ------
     InputError
-        if it is none, or holds a password.
+        if it is invalid, or contains a password.
     """
     try:
         parts = urlsplit(text)
@@ -85,12 +85,12 @@ def _refusal(expected: str) -> InputError:
 
 
 def default_ssl(host: str) -> str:
-    """Nothing is encrypted on the way inside one machine; on any other way all is, and the server is known."""
+    """Return the default SSL mode: none within this machine, else encryption with the server verified."""
     return "disable" if is_here(host) else "verify-full"
 
 
 def is_here(host: str) -> bool:
-    """Whether a host is this machine, by its loopback.
+    """Whether a host is this machine's loopback.
 
     >>> is_here("localhost"), is_here("127.0.0.1"), is_here("::1"), is_here("db.example")
     (True, True, True, False)
@@ -101,7 +101,7 @@ def is_here(host: str) -> bool:
 
 
 def password_of(address: Address) -> str | None:
-    """The password: of PGPASSWORD, else of the file PGPASSFILE or ~/.pgpass, as PostgreSQL's own programs find it.
+    """Return the password from PGPASSWORD, or from the file PGPASSFILE or ~/.pgpass, as PostgreSQL's programs do.
 
     Raises
     ------
@@ -122,7 +122,7 @@ def password_of(address: Address) -> str | None:
 
 
 def _lines(text: str) -> Iterator[list[str]]:
-    """The lines of a password file: host, port, database, user, password; a backslash comes before : and itself."""
+    """Yield the entries of a password file: host, port, database, user, password; a backslash escapes : and itself."""
     for line in text.splitlines():
         cells = [re.sub(r"\\(.)", r"\1", cell) for cell in re.findall(r"((?:\\.|[^:\\])*)(?::|$)", line)]
         if len(cells) >= 5 and not line.startswith("#"):

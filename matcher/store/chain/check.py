@@ -1,4 +1,4 @@
-"""A store's file held against its chain: every row the same, the chain's own guards in their place."""
+"""Check a store's file against its chain: equal rows, and the chain's triggers in place."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from matcher.store.chain.server import Server, Session
 from matcher.store.database.connection import Connection
 
 SHOWN = 3
-"""Rows that are named of each table."""
+"""Number of rows to name per table."""
 
 
 def chain_faults(server: Server, con: Connection) -> Iterator[Problem]:
-    """Where the file says otherwise than the chain, and which guards the chain's tables have lost."""
+    """Yield differences between the file and the chain, and missing triggers of the chain's tables."""
     at = expect_standing(con)
     with server.session(READ_ONE_MOMENT) as (session, _):
         chain_id(session, session.address)
@@ -28,7 +28,7 @@ def chain_faults(server: Server, con: Connection) -> Iterator[Problem]:
 
 
 def _guard_faults(session: Session) -> Iterator[Problem]:
-    """Triggers that somebody dropped or disabled: without them the database would let what is signed be altered."""
+    """Yield triggers that were dropped or disabled: without them, signed jobs could be altered."""
     rows = session.ask(
         "select c.relname, g.tgname from pg_trigger g join pg_class c on c.oid = g.tgrelid "
         "where c.relnamespace = 'boltback'::regnamespace and not g.tgisinternal and g.tgenabled in ('O', 'A')"

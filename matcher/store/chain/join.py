@@ -1,4 +1,4 @@
-"""A store brought into a chain with all that it holds, and taken out of it again."""
+"""Join a chain with a store and all its data, and leave it again."""
 
 from __future__ import annotations
 
@@ -22,26 +22,26 @@ from matcher.store.database.provenance import record, who
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """A store that is in a chain now."""
+    """Result of joining a chain."""
 
     address: str
     moved: dict[str, int]
-    """Rows of each kind that the store held and the chain did not."""
+    """Rows of each kind that the store added to the chain."""
     held: dict[str, int]
-    """Rows of each kind that the chain holds now, and the store's file with it."""
+    """Rows of each kind now in the chain, and in the store's file."""
 
 
 def join(store: Store, address: str, *, by: str | None = None) -> Joined:
-    """Bring a store into a chain: what it holds goes into the chain, all of it or nothing, and the chain's into it.
+    """Bring a store into a chain: its data go into the chain, all or nothing, and the chain's into the store.
 
-    A database that holds no chain becomes one. A store that is in this chain already takes all of it anew.
+    A database without a chain becomes one. A store that is in this chain already copies everything from it again.
 
     Raises
     ------
     InputError
-        if the address is none, the store is part of another chain, or the database refuses.
+        if the address is invalid, the store is in another chain, or the database refuses.
     FileRefused
-        if the store says otherwise than the chain, with everything in which it does.
+        if the store conflicts with the chain, with every conflict.
     ChainGone
         if the database does not answer.
     """
@@ -64,26 +64,26 @@ def join(store: Store, address: str, *, by: str | None = None) -> Joined:
 
 @dataclass(frozen=True, slots=True)
 class Left:
-    """A store that is independent now."""
+    """Result of leaving a chain."""
 
     address: str
-    """Of the chain, which stays as it is."""
+    """Address of the chain, which is unchanged."""
     unknown: str
-    """Why what the chain holds now could not be asked; empty if the store holds all of it."""
+    """Why the chain's current data could not be read; empty if the store has all of them."""
 
 
 def leave(store: Store, *, by: str | None = None) -> Left:
-    """Let a store stand by itself, with all that its chain holds; where that does not answer, with what the file holds.
+    """Detach a store from its chain with a copy of the chain's data, or the file's last copy if it does not answer.
 
     Raises
     ------
     InputError
-        if it is part of no chain.
+        if it is in no chain.
     """
     unknown = ""
     try:
         with store.reading():
-            pass  # it is up to the chain's last turn
+            pass  # the file is up to date
     except BoltbackError as error:
         unknown = error.what
     with store.changing_alone() as con:
@@ -102,7 +102,7 @@ def _count(con: Connection, kept: ChainTable) -> int:
 
 
 def _stands_there(con: Connection, name: str) -> bool:
-    """Whether the store is part of this chain already: then the chain holds all that it ever changed."""
+    """Whether the store is in this chain already: then the chain has all its changes."""
     if not in_chain(con):
         return False
     at = expect_standing(con)
@@ -114,7 +114,7 @@ def _stands_there(con: Connection, name: str) -> bool:
 
 
 def _move_in(session: Session, con: Connection, counter: str, by: str | None) -> dict[str, int]:
-    """Write what a store holds into the chain, where the chain has it not; how many rows of each table."""
+    """Write a store's rows into the chain if they are new there; return their number by table."""
     session.ask(CHANGE)
     session.ask("select boltback.await_turn()")
     ours = {kept.name: records(con, f"select {kept.names} from {kept.name} where {kept.only}") for kept in KEPT}
@@ -149,7 +149,7 @@ SAME: dict[str, Callable[[dict[str, Any]], Any]] = {
     "setting": lambda row: row["value"],
     "word_setting": lambda row: row["word"],
 }
-"""Columns that have to be the same in a store and in its chain, if both have a row of the same name."""
+"""Columns that must be equal in a store and its chain if both have a row of the same name."""
 
 FIXES = {
     "setting": "boltback settings NAME VALUE, here or at a counter of the chain",
@@ -159,7 +159,7 @@ RENAME = "give one of the two another name: boltback job export, job import"
 
 
 def _conflicts(kept: ChainTable, ours: list[dict[str, Any]], chain: Rows, used: bool) -> Iterator[Problem]:
-    """Where a store says otherwise than a chain, and if it says more of what the chain has its own word on."""
+    """Yield rows that differ between store and chain, and rows that the store would add to the chain's own."""
     same = SAME.get(kept.name)
     if same is None:
         return
@@ -179,7 +179,7 @@ def _key(kept: ChainTable, row: dict[str, Any]) -> tuple[Any, ...]:
 
 
 def _new(kept: ChainTable, ours: list[dict[str, Any]], theirs: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
-    """The rows that the chain has not; those that are numbered get the chain's next numbers."""
+    """Yield the rows that are not in the chain; numbered ones get the chain's next numbers."""
     if not kept.sequence:
         held = {_key(kept, row) for row in theirs}
         yield from (row for row in ours if _key(kept, row) not in held)

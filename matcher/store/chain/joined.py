@@ -1,4 +1,4 @@
-"""The two ways into a store that is in a chain: to ask, and to change."""
+"""Reading and changing a store that is in a chain."""
 
 from __future__ import annotations
 
@@ -30,11 +30,11 @@ from matcher.store.database.provenance import who
 
 READ_ONE_MOMENT = "start transaction isolation level repeatable read read only"
 CHANGE = "start transaction isolation level read committed read write"
-"""Functions the server runs by itself: they read after their turn has come, so they see the turn before."""
+"""Statements read after they get the turn, so they see the previous one."""
 
 
 def server_of(con: Connection, known: Server | None) -> Server:
-    """The server of the chain in which a store stands: the one that is known, where it is that."""
+    """Return the server of the store's chain, reusing the known one if it is the same."""
     address = read_address(expect_standing(con).address)
     return known if known is not None and known.address == address else Server(address)
 
@@ -47,7 +47,7 @@ def has_news(server: Server, con: Connection) -> bool:
 
 
 def catch_up(server: Server, con: Connection) -> None:
-    """Bring the file up to the chain's last turn; nobody else changes the file in the meantime."""
+    """Update the file to the chain's last turn, while nothing else changes the file."""
     at = expect_standing(con)
     with server.session(READ_ONE_MOMENT) as (session, _):
         _catch_up(session, con, at)
@@ -70,28 +70,28 @@ def _catch_up(session: Session, con: Connection, at: ChainPosition) -> None:
 
 
 def expect_standing(con: Connection) -> ChainPosition:
-    """Last turn of the chain that a file is known to contain."""
+    """Return the chain's last turn in a file, which must be in a chain."""
     at = standing(con)
     assert at is not None
     return at
 
 
 class ChainChange(Protocol):
-    """A change of a store that is in a chain, inside the file's transaction."""
+    """A change of a store in a chain, inside the file's transaction."""
 
     kept: bool
-    """Whether the chain has kept any of it."""
+    """Whether the chain has committed any of it."""
 
     def begin(self) -> None:
-        """Before anything of the change."""
+        """Prepare, before anything is changed."""
 
     def keep(self) -> None:
-        """After all of the change, before the file's transaction is committed.
+        """Write the change to the chain, before the file's transaction is committed.
 
         Raises
         ------
         BoltbackError
-            if the chain does not keep it: then none of it is to be kept.
+            if the chain does not commit it: then the file must not, either.
         """
 
 
@@ -104,13 +104,13 @@ class Turn:
         self.session, self.server, self.con, self.counter = session, server, con, counter
 
     def begin(self) -> None:
-        """The chain's clock counts from here on, and its numbers: counters' clocks differ."""
+        """Use the chain's clock and numbers from here on, as counters' clocks differ."""
         ((now,),) = self.session.ask("select clock_timestamp()")
         self.con.execute(f"create or replace temp macro now() as timestamptz '{now.isoformat()}'")
         note_state(self.con)
 
     def keep(self) -> None:
-        """Write what the change has altered into the chain, and commit it there."""
+        """Write the changed rows into the chain, and commit them there."""
         number_own_events(self.con)
         rows = altered(self.con)
         if not rows:
@@ -125,7 +125,7 @@ class Turn:
     def _commit(self, mark: str) -> None:
         try:
             self.session.ask("commit")
-        except ChainGone:  # in the midst of the last word: it may have been heard
+        except ChainGone:  # during the commit: it may have succeeded
             if not self._is_kept(mark):
                 raise
 
@@ -141,7 +141,7 @@ class Turn:
 
 
 def write_turn(session: Session, rows: Rows, counter: str, by: str) -> tuple[int, str]:
-    """Write rows into the chain's tables as the turn of a counter, not yet committed; its number and its mark."""
+    """Write rows into the chain as a counter's turn, without committing; return the turn's number and mark."""
     mark = str(uuid.uuid4())
     ((number,),) = session.ask(
         "select boltback.this_turn(cast(:mark as uuid), cast(:counter as text), cast(:by as text))",
@@ -166,12 +166,12 @@ def _insert(kept: ChainTable) -> str:
 
 @contextmanager
 def turn(server: Server, con: Connection, path: Path) -> Iterator[Turn]:
-    """Wait for a turn at changing the chain, and bring the file up to the turn before it.
+    """Wait for a turn at changing the chain, and update the file to the previous turn.
 
     Raises
     ------
     StoreBusy
-        if another counter is long at a change.
+        if another counter's change takes too long.
     """
     with server.session(CHANGE) as (session, _):
         session.ask("select boltback.await_turn()")
@@ -180,12 +180,12 @@ def turn(server: Server, con: Connection, path: Path) -> Iterator[Turn]:
 
 
 def counter_of(path: Path) -> str:
-    """Name of a store in the chain's list of turns."""
+    """Return a store's name in the chain's list of turns."""
     return f"{socket.gethostname()}:{path.name}"
 
 
 class OwnChange:
-    """A change of what is the store's own, its catalog above all: the chain has no part in it."""
+    """A change of the store's own data, mainly the catalog, without the chain."""
 
     kept = False
 
@@ -193,10 +193,10 @@ class OwnChange:
         self.con = con
 
     def begin(self) -> None:
-        """Note how all stands that a chain keeps."""
+        """Record the state of the chain's tables."""
         note_state(self.con)
 
     def keep(self) -> None:
-        """See that nothing of that was altered."""
+        """Check that the chain's tables are unchanged."""
         number_own_events(self.con)
         assert not altered(self.con), "a change of the store's own has altered what the chain keeps"

@@ -1,7 +1,8 @@
-"""Tables of a store that a chain keeps, and the rows of them that a change has altered.
+"""Tables of a store that a chain keeps, and the rows that a change has altered.
 
-The same tables are in the store's file and in the chain's PostgreSQL, where each row has the number of the turn that
-wrote it beside it. What the catalog is made of, its lists, versions and attached folders, is each store's own.
+The same tables are in the store's file and in the chain's PostgreSQL, where each row also has the number of the turn
+that
+wrote it. The catalog's tables (lists, versions and attached folders) are each store's own.
 """
 
 from __future__ import annotations
@@ -12,32 +13,32 @@ from typing import Any
 from matcher.store.database.connection import Connection, records
 
 OWN_EVENTS_FROM = 1_000_000_000
-"""The numbers that a store gives to events of its own, out of the way of those that the chain gives."""
+"""First number of a store's own events, beyond those of the chain."""
 
 
 @dataclass(frozen=True, slots=True)
 class ChainTable:
-    """A table that is kept in the chain: its columns with their types in the file, its key first."""
+    """A table kept in the chain: its columns with their types in the file, key first."""
 
     name: str
     columns: dict[str, str]
     keys: int = 1
     """Number of columns in its key."""
     alters: tuple[str, ...] = ()
-    """Columns that a later change may alter; none: its rows stay as they were written."""
+    """Columns that a later change may alter; by default its rows are immutable."""
     sequence: str = ""
-    """Column that numbers its rows in the file, if there is one."""
+    """Column that numbers its rows in the file, if any."""
     only: str = "true"
-    """SQL for the rows that are the chain's."""
+    """SQL condition for the chain's rows."""
 
     @property
     def key(self) -> list[str]:
-        """The columns that name a row."""
+        """The key columns."""
         return list(self.columns)[: self.keys]
 
     @property
     def names(self) -> str:
-        """All its columns, as SQL lists them."""
+        """All columns as an SQL list."""
         return ", ".join(self.columns)
 
 
@@ -88,19 +89,19 @@ KEPT = (
     ),
     ChainTable("signature", {"job_id": TEXT, "signed_at": MOMENT, "by_whom": TEXT, "note": TEXT}),
 )
-"""In the order in which they are written: what is named before what names it, a job's signature last."""
+"""In writing order: rows before those that refer to them, a job's signature last."""
 
 Rows = dict[str, list[dict[str, Any]]]
 
 
 def number_own_events(con: Connection) -> None:
-    """Take the store's own events out of the way of the chain's numbers."""
+    """Renumber the store's own events beyond the chain's numbers."""
     own = f"event_id < {OWN_EVENTS_FROM} and not {EVENT.only}"
     con.execute(f"update event set event_id = event_id + {OWN_EVENTS_FROM} where {own}")
 
 
 def number_alone(con: Connection) -> None:
-    """Number the store's own events among the others again, and what comes next beyond all: for a store by itself."""
+    """Renumber the store's own events among the others, and continue after all, for a store that leaves its chain."""
     con.execute(
         "update event set event_id = o.number from (select event_id as held, row_number() over (order by event_id) "
         f"+ (select coalesce(max(event_id), 0) from event where event_id < {OWN_EVENTS_FROM}) as number "
@@ -110,14 +111,14 @@ def number_alone(con: Connection) -> None:
 
 
 def note_state(con: Connection) -> None:
-    """Note how all is before a change, for `altered`."""
+    """Record the state of all rows before a change, for `altered`."""
     for kept in KEPT:
         state = _last_sql(kept) if kept.sequence else f"select {_state_sql(kept)} as state from {kept.name}"
         con.execute(f"create temp table before_{kept.name} as {state}")
 
 
 def number_beyond(con: Connection) -> None:
-    """Let the file number its next rows beyond all that it holds."""
+    """Let the file number its next rows after all it has."""
     for kept in KEPT:
         if kept.sequence:
             given = f"(select coalesce(last_value, 0) from duckdb_sequences() where sequence_name = '{kept.sequence}')"
@@ -131,7 +132,7 @@ def _last_sql(kept: ChainTable) -> str:
 
 
 def altered(con: Connection) -> Rows:
-    """The rows that a change has added or altered since `note_state`, as they are now."""
+    """Return the rows that a change has added or altered since `note_state`, as they are now."""
     return {kept.name: rows for kept in KEPT if (rows := _altered(con, kept))}
 
 
@@ -145,5 +146,5 @@ def _altered(con: Connection, kept: ChainTable) -> list[dict[str, Any]]:
 
 
 def _state_sql(kept: ChainTable) -> str:
-    """Key of a row, and fingerprint of its state."""
+    """SQL for a row's key and the fingerprint of its state."""
     return f"hash({', '.join(dict.fromkeys([*kept.key, *kept.alters]))})"

@@ -1,4 +1,4 @@
-"""A chain's tables in PostgreSQL: made once, and held to the format that this program knows."""
+"""A chain's tables in PostgreSQL: creation and format check."""
 
 from __future__ import annotations
 
@@ -10,9 +10,11 @@ from matcher.store.chain.server import FORMAT, Session
 
 
 def make(session: Session) -> None:
-    """Make the tables, where the database has none yet."""
+    """Create the tables if the database has none."""
     session.ask("start transaction isolation level read committed")
-    session.ask("select pg_advisory_xact_lock(1651270769, 1)")  # as await_turn will: two may begin one chain at once
+    session.ask(
+        "select pg_advisory_xact_lock(1651270769, 1)"
+    )  # the lock of await_turn: two counters may create the chain at once
     if not has_tables(session):
         session.ask(files(__package__).joinpath("schema.sql").read_text(encoding="utf-8"))
         session.ask("insert into boltback.chain (format) values (:format)", format=FORMAT)
@@ -20,19 +22,19 @@ def make(session: Session) -> None:
 
 
 def has_tables(session: Session) -> bool:
-    """Whether a database holds the tables of a chain, of whatever format."""
+    """Whether a database has a chain's tables, in any format."""
     return bool(session.ask("select 1 from pg_namespace where nspname = 'boltback'"))
 
 
 def chain_id(session: Session, address: Address) -> str:
-    """The chain's own name, given when it was made.
+    """Return the chain's id, assigned at creation.
 
     Raises
     ------
     InputError
-        if the database holds no chain.
+        if the database has no chain.
     StoreFault
-        if its tables are of another format.
+        if its tables have another format.
     """
     if not has_tables(session):
         raise no_chain(address)
@@ -49,5 +51,5 @@ def chain_id(session: Session, address: Address) -> str:
 
 
 def no_chain(address: Address) -> InputError:
-    """The refusal where a database holds no chain."""
+    """Error for a database without a chain."""
     return InputError(f"{address} holds no chain", fix=f"`boltback store join {address}` makes one there")

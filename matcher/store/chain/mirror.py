@@ -1,4 +1,4 @@
-"""A store's file brought up to its chain's last turn: the rows that were written since, and what follows from them."""
+"""Update a store's file to its chain's last turn: the rows written since, and everything derived from them."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ LAST = """
 select t.number, t.mark::text, exists (select from boltback.turn o where o.number = :number and o.mark::text = :mark)
 from boltback.turn t order by t.number desc limit 1
 """
-"""The chain's last turn, and whether a turn that a file has come to is one of its own."""
+"""SQL for the chain's last turn, and whether the file's turn is one of the chain's."""
 
 
 DOCUMENTS = "select vehicle_id, document from vehicle"
@@ -26,12 +26,12 @@ DOCUMENTS = "select vehicle_id, document from vehicle"
 
 @dataclass(frozen=True, slots=True)
 class ChainPosition:
-    """Last turn of its chain that a store's file contains."""
+    """The last turn of its chain in a store's file."""
 
     address: str
     chain_id: str
     number: int
-    """The last turn that is in the file; 0: none."""
+    """Number of the last turn in the file; 0: none."""
     mark: str
 
 
@@ -42,23 +42,23 @@ class News:
     number: int
     mark: str
     anew: bool
-    """Whether the file's turn is none of the chain's: all of it was read, to take the place of what is there."""
+    """Whether the file's turn is not one of the chain's: then all rows were read, to replace the file's."""
     rows: dict[str, list[Row]]
 
 
 def standing(con: Connection) -> ChainPosition | None:
-    """The chain in which a store stands, and how far its file has come; None if it is in none."""
+    """Return a store's chain and the file's last turn; None if it is in no chain."""
     row = con.execute("select address, chain_id, number, mark from chain").fetchone()
     return None if row is None else ChainPosition(*row)
 
 
 def is_up(last: list[Row], at: ChainPosition) -> bool:
-    """Whether a file has come to the chain's last turn."""
+    """Whether a file has the chain's last turn."""
     return (last[0][:2] if last else (0, "")) == (at.number, at.mark)
 
 
 def read_news(session: Session, at: ChainPosition, last: list[Row]) -> News:
-    """Rows that the chain has written since, within the running transaction."""
+    """Return the rows that the chain has written since, within the running transaction."""
     number, mark, known = last[0] if last else (0, "", at.number == 0)
     anew = not (known or at.number == 0)
     since = 0 if anew else at.number
@@ -66,7 +66,7 @@ def read_news(session: Session, at: ChainPosition, last: list[Row]) -> News:
 
 
 def rows_since(session: Session, kept: ChainTable, number: int) -> list[Row]:
-    """The rows of a table that turns after a number have written."""
+    """Return the rows of a table written by later turns."""
     key = ", ".join(kept.key)
     return session.ask(
         f"select {kept.names} from boltback.{kept.name} where turn > :number order by {key}", number=number
@@ -74,7 +74,7 @@ def rows_since(session: Session, kept: ChainTable, number: int) -> list[Row]:
 
 
 def take(con: Connection, news: News) -> None:
-    """Lay out in a store's file what its chain has written, inside the transaction that is under way."""
+    """Write the chain's rows into a store's file, in the current transaction."""
     if news.anew:
         forget(con)
     for kept in KEPT:
@@ -100,7 +100,7 @@ def _lay_out(con: Connection, name: str, document: str) -> None:
 
 
 def forget(con: Connection) -> None:
-    """Take out of the file all that is the chain's, and all that was made of it."""
+    """Delete the chain's data and everything derived from them from the file."""
     for kept in KEPT:
         con.execute(f"delete from {kept.name} where {kept.only}")
     for table in VEHICLE_TABLES:
@@ -109,7 +109,7 @@ def forget(con: Connection) -> None:
 
 
 def set_standing(con: Connection, number: int, mark: str) -> None:
-    """Note the turn that a file has come to."""
+    """Record the file's turn."""
     con.execute("update chain set number = ?, mark = ?", [number, mark])
 
 
@@ -120,7 +120,7 @@ def _write(con: Connection, kept: ChainTable, rows: list[Row]) -> None:
 
 
 def _lay_over(con: Connection, news: News) -> None:
-    """Lay the chain's readings over parts, openings and vehicles, where anything about them is new."""
+    """Apply the chain's readings to parts, openings and vehicles with new data."""
     if any(str(name).startswith("tolerance_mm.") for name, _ in news.rows["setting"]):
         lay_out_again(con)
         return
@@ -143,13 +143,13 @@ def _lay_over(con: Connection, news: News) -> None:
 
 
 def _car_of(subject: str) -> str:
-    """The vehicle that a reading is of, or of an opening of which; empty: of neither."""
+    """Return the vehicle of a reading's subject; empty if there is none."""
     kind, _, name = subject.partition(":")
     return name.partition("/")[0] if kind in ("opening", "vehicle") else ""
 
 
 def lay_out_again(con: Connection) -> None:
-    """Every vehicle and every measured part anew: what a figure's tolerance is has changed."""
+    """Rebuild every vehicle and every measured part, after default tolerances have changed."""
     for name, document in con.execute(DOCUMENTS).fetchall():
         _lay_out(con, name, document)
     lay_over_openings(con)

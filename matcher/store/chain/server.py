@@ -1,4 +1,4 @@
-"""Connections to a chain's PostgreSQL: opened when needed, used again; and what it refuses, told in our words."""
+"""Connections to a chain's PostgreSQL, opened on demand and reused; its errors, in our words."""
 
 from __future__ import annotations
 
@@ -18,17 +18,17 @@ if TYPE_CHECKING:
     from pg8000.native import Connection
 
 FORMAT = 2
-"""Of the chain's tables; one more with every change of them."""
+"""Format of the chain's tables; incremented with every change of them."""
 SILENT_S = 30.0
-"""So long a server may be silent before it counts as gone; longer than it may keep a change waiting for its turn."""
+"""Seconds of silence after which a server counts as gone; longer than a change may wait for its turn."""
 OPEN_S = 60
-"""So long the server keeps a turn for a counter that says nothing any more: one whose cable was pulled, perhaps."""
+"""Seconds that the server keeps the turn of a counter that has gone silent, as with a pulled cable."""
 
 Row = tuple[Any, ...]
 
 
 class Session:
-    """One connection, in use by one thread."""
+    """One connection, used by one thread."""
 
     def __init__(self, address: Address) -> None:
         self.address = address
@@ -39,12 +39,12 @@ class Session:
         self._con = _connect(address)
 
     def ask(self, sql: str, **values: object) -> list[Row]:
-        """Rows of a query; its values are in it by name, after a colon.
+        """Return the rows of a query; its named parameters follow a colon.
 
         Raises
         ------
         BoltbackError
-            with what the server says: gone, refusing, busy, or holding what it should not.
+            if the server is gone, refuses, is busy, or has unexpected data.
         """
         with self._told():
             rows = self._con.run(sql, **values) or ()
@@ -52,10 +52,10 @@ class Session:
         return [tuple(row) for row in rows]
 
     def close(self) -> None:
-        """Hang up; a connection that broke is let go."""
+        """Close the connection, even a broken one."""
         from pg8000.exceptions import Error
 
-        with suppress(Error, OSError, ValueError):  # one that broke has nothing left to close
+        with suppress(Error, OSError, ValueError):  # a broken one is closed already
             self._con.close()
 
     @contextmanager
@@ -71,7 +71,7 @@ class Session:
         except (Error, OSError) as error:
             self.whole = False
             raise gone(self.address, error) from None
-        except BaseException:  # stopped in the midst of an answer: the next one would read the rest of it
+        except BaseException:  # interrupted within an answer: the next query would read the rest of it
             self.whole = False
             raise
 
@@ -87,9 +87,9 @@ class Server:
 
     @contextmanager
     def session(self, first: str, **values: object) -> Iterator[tuple[Session, list[Row]]]:
-        """A session and the rows of a first query; what it has begun and not committed is rolled back at the end.
+        """Yield a session and the rows of a first query; uncommitted work is rolled back at the end.
 
-        A connection that went stale while nobody used it is replaced; nothing but ``first`` is said twice.
+        A stale idle connection is replaced; only ``first`` is ever repeated.
         """
         session, rows = self._begun(first, values)
         try:
@@ -166,7 +166,7 @@ def _driver() -> Callable[..., Connection]:
 def _ssl(address: Address) -> SSLContext | Literal[False]:
     if address.ssl_mode == "disable":
         return False
-    import ssl  # a chain on this machine has no use for it
+    import ssl  # not needed for a chain on this machine
 
     try:
         context = ssl.create_default_context(cafile=address.ssl_root)
@@ -180,7 +180,7 @@ def _ssl(address: Address) -> SSLContext | Literal[False]:
 
 
 def gone(address: Address, error: object) -> ChainGone:
-    """The server does not answer, for what the system says, or the server itself before it went."""
+    """Error for a server that does not answer, with the message of the system or the server."""
     cause = getattr(error, "__cause__", None) or error
     said = getattr(cause, "verify_message", None)
     if said:
@@ -203,7 +203,7 @@ def _denied(address: Address) -> InputError:
 
 
 def _said(address: Address, told: dict[str, str], text: str) -> BoltbackError:
-    """Meaning of the server's refusals, by SQLSTATE."""
+    """Translate the server's refusals, by SQLSTATE."""
     code, message = told.get("C", ""), told.get("M", text).splitlines()[0]
     if code.startswith("28"):
         return _denied(address)

@@ -1,1 +1,1 @@
-"""One DuckDB file: opened, changed in a transaction, brought to today's format, indexed, and who changed it."""
+"""One DuckDB file: opening, transactions, migration, index, and the author of each change."""

@@ -1,4 +1,4 @@
-"""Subjects that are archived, such as ``job:tern-nocut``: the log alone tells which.
+"""Archived subjects, such as ``job:tern-nocut``, recorded only in the log.
 
 They are in no list, search or ranking that does not name them.
 """
@@ -11,16 +11,16 @@ ARCHIVED = (
     "(select subject from event where what in ('archive', 'unarchive') "
     "group by subject having arg_max(what, event_id) = 'archive')"
 )
-"""SQL for the subjects that are archived: whose latest event of the two says so."""
+"""SQL for the archived subjects: those whose latest event is being archived."""
 
 
 def is_listed(kind: str) -> str:
-    """SQL of the jobs or vehicles to list, by $1: those archived, those in use, or all (true, false, null)."""
+    """Return SQL for the jobs or vehicles to list, by $1: archived, in use, or all (true, false, null)."""
     return f"coalesce(('{kind}:' || {kind}_id in {ARCHIVED}) = $1, true)"
 
 
 def archived_openings(con: Connection, vehicle_id: str) -> set[str]:
-    """The openings of a vehicle that are archived."""
+    """Return the archived openings of a vehicle."""
     place = f"opening:{vehicle_id}/"
     rows = con.execute(f"select subject from {ARCHIVED} where starts_with(subject, $1)", [place]).fetchall()
     return {subject.removeprefix(place) for (subject,) in rows}

@@ -1,4 +1,4 @@
-"""Connections to a database's file, and what the system or the database refuses, in our words."""
+"""Connections to a database file, and errors of the system or the database in our words."""
 
 from __future__ import annotations
 
@@ -17,26 +17,26 @@ from matcher.errors import BoltbackError, InputError, StoreBusy, StoreFault
 Connection = duckdb.DuckDBPyConnection
 
 CONFIG: dict[str, str | bool | int | float | list[str]] = {
-    "storage_compatibility_version": "v1.2.0",  # a store of today opens in the DuckDB of last year
+    "storage_compatibility_version": "v1.2.0",  # so that an older DuckDB can open a new store
     "autoinstall_known_extensions": False,
     "autoload_known_extensions": False,
 }
 PATIENCE_S = 5.0
-"""So long a question or a change waits for another process to let go of the store: most commands take less."""
+"""Seconds that a question or a change waits for another process to release the store: most commands take less."""
 TURN_S = 20.0
-"""So long a change waits for another one of the same process: a long list takes about that."""
+"""Seconds that a change waits for another one of the same process: a long list takes about that."""
 
 
 @contextmanager
 def aside(**settings: str | int) -> Iterator[Connection]:
-    """A database of its own in memory, for what is worked out beside a store.
+    """Open a temporary database in memory, for work outside a store.
 
-    What it cannot hold it spills where the system keeps such things, never into the folder that one works in.
+    Data that do not fit are spilled to the system's temporary folder, never to the working folder.
     """
-    from tempfile import gettempdir  # a question to a store needs neither
+    from tempfile import gettempdir  # not needed to read a store
     from uuid import uuid4
 
-    spill = Path(gettempdir()) / f"boltback-{uuid4().hex}"  # made by the database once it needs it, and taken away
+    spill = Path(gettempdir()) / f"boltback-{uuid4().hex}"  # made and removed by the database on demand
     with duckdb.connect(":memory:", config={**CONFIG, **settings, "temp_directory": str(spill)}) as con:
         con.execute("set enable_progress_bar = false")
         yield con
@@ -44,38 +44,38 @@ def aside(**settings: str | int) -> Iterator[Connection]:
 
 DENIED = re.compile("Permission denied|Read-only file system|Operation not permitted")
 REFUSED = re.compile("No space left on device|File too large|Disk quota exceeded|Input/output error|" + DENIED.pattern)
-"""The system's errors when it refuses a write."""
+"""System errors for a refused write."""
 
 
 class NotWritable(InputError):
-    """A file that the system does not let us write, or not even read."""
+    """A file that the system does not let us write, or even read."""
 
 
 def open_file(file: Path, opening: threading.Lock, confined_to: Path | None) -> Connection:
-    """A connection to a database's file, once no other process holds it.
+    """Connect to a database file, once no other process holds it.
 
     Parameters
     ----------
     opening
-        Taken while the database is opened: two that confine it at once would each find it confined by the other.
+        Lock held while the database is opened: two threads that confine it at once would each see the other's limits.
     confined_to
-        The only other folder that the database may reach, if any.
+        The only other folder that the database may access, if any.
 
     Raises
     ------
     NotWritable
         if the system refuses the file.
     StoreBusy
-        if another process holds it for longer than it is waited for.
+        if another process holds it too long.
     StoreFault
-        if it is no database that can be opened.
+        if it is not a database that can be opened.
     """
     deadline = time.monotonic() + PATIENCE_S
     while True:
         try:
             with opening:
                 con = duckdb.connect(str(file), config=CONFIG)
-                con.execute("set enable_progress_bar = false")  # stdout is for answers
+                con.execute("set enable_progress_bar = false")  # stdout is reserved for answers
                 if confined_to is not None:
                     confine(con, confined_to)
                 return con
@@ -111,7 +111,7 @@ def _not_opened(file: Path, text: str) -> BoltbackError:
 
 @contextmanager
 def refusals_told(path: Path, what: str) -> Iterator[None]:
-    """The database's refusal in the midst of a statement, with a cause and a fix in our words."""
+    """Turn a database error within a statement into one with a cause and a fix."""
     try:
         yield
     except (duckdb.IOException, duckdb.FatalException, duckdb.TransactionException, duckdb.InternalException) as error:
@@ -121,7 +121,7 @@ def refusals_told(path: Path, what: str) -> Iterator[None]:
                 f"{path} {what}: {said[0].lower()}", fix="make room on the disk, or see to its rights; then try again"
             ) from None
         if isinstance(error, duckdb.TransactionException):
-            # A question that supposes figures writes them for as long as it takes, and takes them back.
+            # A question with assumed figures writes them temporarily.
             raise StoreBusy("the same figures are being worked with", fix="try again in a minute") from None
         raise StoreFault(
             f"{path} {what}: {str(error).splitlines()[0][:300]}",
@@ -130,7 +130,7 @@ def refusals_told(path: Path, what: str) -> Iterator[None]:
 
 
 def confine(con: Connection, folder: Path) -> None:
-    """Close the database to every file but its own and those in a folder; it cannot be opened again while it runs."""
+    """Restrict the database to its own file and those in a folder; it cannot be lifted while it is open."""
     bound = con.execute("select not current_setting('enable_external_access')").fetchone()
     if bound == (False,):
         quoted = str(folder).replace("'", "''")
@@ -139,22 +139,22 @@ def confine(con: Connection, folder: Path) -> None:
 
 
 def is_empty(con: Connection) -> bool:
-    """Whether the file is a database that nothing was ever kept in."""
+    """Whether the file is a database in which nothing was ever stored."""
     return con.execute("select count(*) from duckdb_tables() where database_name = current_database()").fetchone() == (
         0,
     )
 
 
 def in_chain(con: Connection) -> bool:
-    """Whether the store is part of a chain."""
+    """Whether the store is in a chain."""
     try:
         return con.execute("select 1 from chain").fetchone() is not None
-    except duckdb.CatalogException:  # of a format that knew none
+    except duckdb.CatalogException:  # a format older than chains
         return False
 
 
 def records(con: Connection, sql: str, *params: object) -> list[dict[str, Any]]:
-    """Rows as dicts."""
+    """Return rows as dicts."""
     cursor = con.execute(sql, list(params))
     names = [column[0] for column in cursor.description or ()]
     return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
@@ -164,17 +164,17 @@ def roll_back(con: Connection) -> None:
     try:
         con.execute("rollback")
     except duckdb.Error:
-        return  # the transaction ended with the error that brought us here
+        return  # the error has already ended the transaction
 
 
 @contextmanager
 def within_memory(con: Connection, memory_mb: int | None) -> Iterator[None]:
-    """Hold a connection to half of some memory, the other half being the asker's.
+    """Limit a connection to half of some memory; the other half is the caller's.
 
     Raises
     ------
     InputError
-        if that is not enough to read what is asked.
+        if that is not enough to read the data.
     """
     if memory_mb is not None:
         con.execute(f"SET memory_limit = '{memory_mb // 2}MB'")
@@ -190,5 +190,5 @@ def within_memory(con: Connection, memory_mb: int | None) -> Iterator[None]:
 
 
 def quoted(text: object) -> str:
-    """A text as an SQL literal, for the few places that take no parameter."""
+    """Return a text as an SQL literal, for the few places without parameters."""
     return "'" + str(text).replace("'", "''") + "'"

@@ -1,4 +1,4 @@
-"""Files that are whole or absent: written beside their place, on the disk, then renamed; replaced only if asked."""
+"""Files written whole or not at all: next to the target, flushed, then renamed; replaced on request only."""
 
 from __future__ import annotations
 
@@ -18,31 +18,31 @@ from matcher.errors import InputError
 from matcher.store.database.connection import REFUSED, Connection, quoted
 
 PART = re.compile(r"\..+\.(\d+)\.part(\.wal)?")
-"""A file beside its place to be, by the process that writes it."""
+"""Temporary file next to its target, with the id of the process that writes it."""
 MAGIC, MAGIC_AT = b"DUCK", 8
-"""First bytes of a database's file after its checksum."""
+"""First bytes of a database file after its checksum."""
 
 
 def check_target(target: Path, *, force: bool, reads: Iterable[Path] = (), over_stores: bool = False) -> None:
-    """Refuse a file to write that would replace something; every command that writes files asks here first.
+    """Refuse an output file that would replace something; every command that writes files calls this first.
 
     Parameters
     ----------
     force
         Whether an ordinary file may be replaced.
     reads
-        Files that the command reads: never replaced, whatever is allowed.
+        Files that the command reads, which are never replaced.
     over_stores
-        Whether ``force`` may replace a store as well: for copies of stores alone.
+        Whether ``force`` may replace a store as well, for copies of stores.
 
     Raises
     ------
     InputError
-        with what would be replaced.
+        with the file that would be replaced.
     """
     if target.is_dir():
         raise InputError(f"{target} is a folder", fix="name a file in it")
-    if not target.is_file():  # nothing is there, or a terminal, or a pipe
+    if not target.is_file():  # no file, or a terminal or pipe
         return
     if any(one.exists() and target.samefile(one) for one in reads):
         raise InputError(f"{target} is what this command reads", fix="name another file")
@@ -71,12 +71,12 @@ def is_database(path: Path) -> bool:
 
 
 def put_in_place(target: Path, write: Callable[[Path], object]) -> None:
-    """Have a file written beside its place, and renamed to it once all of it is on the disk.
+    """Write a file next to its target, and rename it once it is flushed to disk.
 
     Raises
     ------
     InputError
-        if the disk or the folder refuses; what stood there still stands.
+        if the disk or the folder refuses; an existing target is unchanged.
     """
     try:
         write_whole(target, write)
@@ -85,17 +85,17 @@ def put_in_place(target: Path, write: Callable[[Path], object]) -> None:
 
 
 def write_file(target: Path, data: str | bytes) -> None:
-    """Write a text or bytes in place of what is there, if anything; see `put_in_place`."""
+    """Write text or bytes to a file, replacing an existing one; see `put_in_place`."""
     put_in_place(target, lambda half: half.write_bytes(data.encode("utf-8") if isinstance(data, str) else data))
 
 
 def write_whole(target: Path, write: Callable[[Path], object]) -> None:
-    """As `put_in_place`, for anyone who has words of its own if it is refused.
+    """Like `put_in_place`, for callers with their own error message.
 
     Raises
     ------
     OSError
-        if the disk or the folder refuses; what stood there still stands.
+        if the disk or the folder refuses; an existing target is unchanged.
     """
     if target.exists() and not target.is_file():  # a terminal, a pipe
         write(target)
@@ -112,12 +112,12 @@ def write_whole(target: Path, write: Callable[[Path], object]) -> None:
 
 
 def part_of(target: Path) -> Path:
-    """Where this process writes a file until it is whole."""
+    """Return the temporary file of this process for a target."""
     return target.with_name(f".{target.name}.{os.getpid()}.part")
 
 
 def clear_parts(folder: Path) -> None:
-    """Remove what processes that were killed have left half written in a folder."""
+    """Remove temporary files that killed processes have left in a folder."""
     for left in folder.glob(".*.part*"):
         found = PART.fullmatch(left.name)
         if found and not _runs(int(found[1])):
@@ -129,13 +129,13 @@ def _runs(number: int) -> bool:
         os.kill(number, 0)
     except ProcessLookupError:
         return False
-    except (PermissionError, OverflowError):  # somebody else's
+    except (PermissionError, OverflowError):  # another user's process
         return True
     return True
 
 
 def write_parquet(con: Connection, sql: str, path: Path) -> int:
-    """Write what a question gives into a Parquet file; how many rows that is.
+    """Write a query's rows into a Parquet file; return their number.
 
     Raises
     ------
@@ -154,12 +154,12 @@ def write_parquet(con: Connection, sql: str, path: Path) -> int:
 
 @contextmanager
 def alone(lock: Path, otherwise: InputError) -> Iterator[None]:
-    """Hold a file locked for as long as one process alone may work in its folder.
+    """Hold a lock file while only one process may work in its folder.
 
     Raises
     ------
     InputError
-        ``otherwise``, where another process holds it.
+        ``otherwise``, if another process holds it.
     """
     with lock.open("w") as held:
         try:
@@ -170,10 +170,10 @@ def alone(lock: Path, otherwise: InputError) -> Iterator[None]:
 
 
 def copy_held(source: Path, target: Path) -> None:
-    """Copy a file that this process holds locked, by another process.
+    """Copy a file that this process holds locked, by a child process.
 
-    The system lets go of a process's lock on a file as soon as the process closes the file anywhere: a copy made here
-    would leave the store open to everyone.
+    The system releases a process's lock on a file when the process closes any handle of it: a copy made here would
+    unlock the store.
 
     Raises
     ------
@@ -188,7 +188,7 @@ def copy_held(source: Path, target: Path) -> None:
 
 
 def on_disk(path: Path) -> None:
-    """Wait until a file, or the names in a folder, are on the disk."""
+    """Flush a file, or the entries of a folder, to disk."""
     number = os.open(path, os.O_RDONLY)
     try:
         os.fsync(number)
@@ -197,7 +197,7 @@ def on_disk(path: Path) -> None:
 
 
 def not_written(target: Path, error: OSError) -> InputError:
-    """Message for a file that the system refuses."""
+    """Error for a file that the system refuses."""
     said = (error.strerror or str(error)).lower()
     return InputError(
         f"{target} cannot be written: {said}", fix="see to its room and its rights, or name another place"

@@ -1,4 +1,4 @@
-"""The format of a store; one more with every change of its tables."""
+"""The format of a store, incremented with every change of its tables."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ create table supplier_terms (
     currency varchar not null, rate decimal(15,6) not null);
 """,
 }
-"""Tables that each format has added to the one before it, as SQL."""
+"""SQL of the tables that each format has added."""
 
 FILTERS = ("hp_min_hz", "hp_max_hz", "lp_min_hz", "lp_max_hz", "subsonic_hz")
 COMPONENTS = ("tweeter_hole_mm", "tweeter_depth_mm", "filter_w_mm", "filter_h_mm", "filter_d_mm")
@@ -81,7 +81,7 @@ ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
         "opening_amp_spot": ("run_m", "signal_m", "ground", *ORIGINAL["amp_spot"]),
     },
 }
-"""The fields, figures with their tolerance, that each format has added to families and to kinds of openings."""
+"""Fields that each format has added to families and to kinds of openings; figures have a tolerance, too."""
 
 ADDED_FAMILIES: dict[int, tuple[str, ...]] = {9: ("install",)}
-"""The families of parts that each format has added."""
+"""Families of parts that each format has added."""

@@ -1,8 +1,8 @@
 """The catalog's index: each column of a family as its distinct cells, and for each part the number of its cell.
 
-It is written with every change of a family's parts, in the same transaction (`indexing`), and is what questions read
-in place of the rows. Nothing of a vehicle or of the shop's settings is in it. A family that has none, as in a store of
-an older format or in a catalog that is looked at for a while, is coded from its rows by anyone who asks.
+It is written with every change of a family's parts, in the same transaction (`indexing`), and replaces the rows for
+questions. It depends on no vehicle and no setting. A family without an index, as in a store of an older format or in a
+temporary catalog, is coded from its rows by the reader.
 """
 
 from __future__ import annotations
@@ -16,35 +16,34 @@ from numpy.typing import NDArray
 from matcher.store.database.connection import Connection
 
 NAMES = "part_id"
-"""Stands for the column of names: a family's parts are in their order."""
+"""Key for the column of names, in whose order a family's parts are."""
 UNKNOWN = np.iinfo(np.int64).min
-"""Stands in a cell for a value, or a tolerance, that is not known."""
+"""Code of an unknown value or tolerance."""
 LENGTH, FIGURE, NUMBER, FLAG, WORD, LIST = "length", "figure", "number", "flag", "word", "list"
-"""Kind of a column. Lengths and figures carry tolerances; that of a length is its row's basis' unless stated.
-"""
+"""Kinds of columns. Lengths and figures have tolerances; a length without one has that of its row's basis."""
 SIZES: tuple[type[np.unsignedinteger[Any]], ...] = (np.uint8, np.uint16, np.uint32)
 
 
 class Coded(NamedTuple):
-    """A column: its distinct cells, and by part the place of its cell among them."""
+    """A column: its distinct cells, and each part's index into them."""
 
     cells: NDArray[np.int64]
-    """Shape (2, cells): values in micro-units, 0 or 1, or places among the words; tolerances in micro-units."""
+    """Shape (2, cells): values in micro-units, 0 or 1, or indices into the words; tolerances in micro-units."""
     numbers: NDArray[np.unsignedinteger[Any]]
     words: list[Any]
-    """The words, or lists of words, that cells stand for; empty if they stand for numbers."""
+    """The words, or lists of words, of the cells; empty for numbers."""
     kind: str
 
 
 Index = dict[str, Coded]
-"""The columns of a family by name; `NAMES` has the names of its parts as words, in their order, and no numbers."""
+"""The columns of a family by name; `NAMES` has the names of its parts as words, in order, and no numbers."""
 
 
 COLUMNS = "name, cells, numbers, words, kind"
 
 
 def read_index(con: Connection, family: str) -> Index:
-    """The index of a family; empty if none is written."""
+    """Return the index of a family; empty if none is written."""
     rows = con.execute(f"select {COLUMNS} from part_index where family = $1", [family]).fetchall()
     words = {name: json.loads(text) for name, _, _, text, _ in rows}
     parts = len(words.get(NAMES, ()))

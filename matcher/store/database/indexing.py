@@ -1,4 +1,4 @@
-"""The catalog's index, made of its rows: written, and held against them."""
+"""Write the catalog's index from its rows, and check it against them."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ FIX = "write the index anew: boltback store index"
 
 
 def write_index(con: Connection, families: Iterable[str] = FAMILIES) -> None:
-    """Inside a change: write the index of some families anew."""
+    """Rebuild the index of some families, within a change."""
     for family in families:
         con.execute("delete from part_index where family = $1", [family])
         rows = [(name, *_written(coded)) for name, coded in code_family(con, family).items()]
@@ -48,7 +48,7 @@ def write_index(con: Connection, families: Iterable[str] = FAMILIES) -> None:
 
 
 def index_faults(con: Connection) -> Iterator[Problem]:
-    """The columns of the index that say anything else than the rows; None if a family has no index."""
+    """Yield columns of the index that differ from the rows, and families without an index."""
     for family in FAMILIES:
         query = f"select {COLUMNS} from part_index where family = $1"
         held = {name: tuple(rest) for name, *rest in con.execute(query, [family]).fetchall()}
@@ -65,7 +65,7 @@ def _written(coded: Coded) -> tuple[bytes, bytes, str, str]:
 
 
 def code_family(con: Connection, family: str, only: frozenset[str] | None = None) -> Index:
-    """The index of a family, made of its rows; of some columns alone if they are named."""
+    """Build the index of a family, or of some of its columns, from its rows."""
     fields, statement = _statement(family, only)
     found = con.execute(statement).fetchnumpy()
     nothing = np.zeros((2, 0), np.int64)
@@ -74,18 +74,17 @@ def code_family(con: Connection, family: str, only: frozenset[str] | None = None
 
 
 NAMED_SIZES = frozenset({("speaker", "size")})
-"""Families and their texts that questions read: the sizes by which usual figures go."""
+"""Text columns that questions read: sizes, which decide usual figures."""
 
 
 def indexed_columns(family: str) -> list[TableColumn]:
-    """The columns of a family that questions read: all but free text, save the size that a loudspeaker is sold by."""
+    """Return the columns of a family that questions read: all but free text, except a loudspeaker's nominal size."""
     return [
         one for one in family_columns(family) if not isinstance(one.kind, TextKind) or (family, one.name) in NAMED_SIZES
     ]
 
 
 def kind_of(one: TableColumn) -> str:
-    """Kind of a column of the index."""
     if one.is_figure:
         return LENGTH if one.is_length else FIGURE
     kinds = ((ChoiceKind, WORD), (TextKind, WORD), (FlagKind, FLAG), (WordsKind, LIST), (NamesKind, LIST))
@@ -94,14 +93,14 @@ def kind_of(one: TableColumn) -> str:
 
 @cache
 def _statement(family: str, only: frozenset[str] | None) -> tuple[list[TableColumn], str]:
-    """The columns of a family's index, and the statement that reads them of its rows."""
+    """Return the columns of a family's index, and the SQL that reads them from its rows."""
     fields = [one for one in indexed_columns(family) if only is None or one.name in only or one.name == "basis"]
     cells = [*map(_cell, fields), *(f'"{one.tol_name}"' for one in fields if one.is_figure)]
     return fields, f'select part_id, {", ".join(cells)} from "{family}" order by part_id'
 
 
 def _cell(one: TableColumn) -> str:
-    """SQL of a cell; of a word its place among those there may be, which is less to fetch than texts."""
+    """Return the SQL of a cell; a word becomes its index among the choices, which is faster to fetch."""
     if not isinstance(one.kind, ChoiceKind):
         return f'"{one.name}"'
     choices = ", ".join(f"'{word}'" for word in one.kind.choices)
@@ -127,14 +126,14 @@ def _coded(one: TableColumn, found: dict[str, Any]) -> Coded:
 
 
 def _whole(cells: Any, scale: int) -> NDArray[np.int64]:
-    """Cells as whole numbers: exact, as the store's numbers are less than 2^53 micro-units apart from zero."""
+    """Convert cells to whole numbers, exactly: the store's numbers are below 2^53 micro-units."""
     known = ~np.ma.getmaskarray(cells)
     values = np.rint(np.where(known, np.ma.getdata(cells), 0).astype(np.float64) * scale).astype(np.int64)
     return np.where(known, values, UNKNOWN)
 
 
 def _with_unknown(values: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """As `numbered`, where the unknown is far from all that is known: it comes first."""
+    """Like `numbered`, for unknown values far from all known ones: they come first."""
     known = values != UNKNOWN
     if known.all():
         return numbered(values)
@@ -145,19 +144,19 @@ def _with_unknown(values: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray
 
 
 def _narrow(numbers: NDArray[np.int64]) -> NDArray[np.unsignedinteger[Any]]:
-    """Numbers in as few bytes as they need."""
+    """Return numbers in the smallest sufficient type."""
     most = int(numbers.max(initial=0))
     return numbers.astype(next(one for one in SIZES if most <= np.iinfo(one).max))
 
 
 def _texts(cells: Any) -> tuple[list[str], NDArray[np.int64]]:
-    """The different texts of a column, and by row the place of its own among them."""
+    """Return the distinct texts of a column, and each row's index into them."""
     lists, values = _lists([None if one is None else [one] for one in np.ma.filled(cells, None)])
     return [text for (text,) in lists], values
 
 
 def _lists(cells: Any) -> tuple[list[list[str]], NDArray[np.int64]]:
-    """The different lists of a column, and by row the place of its own among them."""
+    """Return the distinct lists of a column, and each row's index into them."""
     plain = np.where(np.ma.getmaskarray(cells), None, np.ma.getdata(cells))  # type: ignore[call-overload]
     given = [None if one is None else tuple(one) for one in plain.tolist()]
     listed = sorted({one for one in given if one is not None})

@@ -1,7 +1,6 @@
-"""A vehicle's or a job's document as the store keeps it, with a mark that tells one state of it from another.
+"""Stored documents of vehicles and jobs, with a mark of their state.
 
-Anyone who changes a document names the mark of the one he saw: so no change is lost because two people
-worked on the same thing.
+Every change of a document names the mark it is based on, so that no change is lost if two people work on the same one.
 """
 
 from __future__ import annotations
@@ -19,7 +18,7 @@ from matcher.store.database.provenance import is_signed
 
 @dataclass(frozen=True, slots=True)
 class KeptDocument:
-    """A document as it is, and the mark of this state."""
+    """A stored document, and the mark of its state."""
 
     name: str
     document: dict[str, Any]
@@ -27,7 +26,7 @@ class KeptDocument:
 
 
 def mark_of(text: str) -> str:
-    """The mark of a document's text: any other text has another.
+    """Return the mark of a document's text.
 
     >>> mark_of("{}")
     '44136fa355b3678a'
@@ -36,7 +35,7 @@ def mark_of(text: str) -> str:
 
 
 def kept_document(con: Connection, kind: str, name: str) -> KeptDocument:
-    """A document by its name.
+    """Return a document by its name.
 
     Parameters
     ----------
@@ -57,7 +56,7 @@ def kept_document(con: Connection, kind: str, name: str) -> KeptDocument:
 
 
 def stored_job(con: Connection, job_id: str) -> Job:
-    """A job as it was loaded.
+    """Return a job as it was loaded.
 
     Raises
     ------
@@ -68,13 +67,13 @@ def stored_job(con: Connection, job_id: str) -> Job:
 
 
 def answered_on(con: Connection, job_id: str) -> int | None:
-    """The version of the catalog that a job was last answered on."""
+    """Return the version of the catalog that a job was last answered on."""
     row = con.execute("select answered_on from job where job_id = ?", [job_id]).fetchone()
     return None if row is None else row[0]
 
 
 def remember_answer(con: Connection, job_id: str, version: int) -> None:
-    """Write down on which version of the catalog a job was answered; one that was signed off stays as it is."""
+    """Record the version of the catalog that a job was answered on; a signed job is unchanged."""
     if is_signed(con, job_id):
         return
     con.execute("update job set answered_on = ? where job_id = ?", [version, job_id])

@@ -1,7 +1,7 @@
-"""A store of an older format: asked as it is, brought up to date with the first change, its old file kept.
+"""A store of an older format: readable as it is, migrated with the first change, its old file kept.
 
-Every format so far only adds: tables, and columns of families and openings. So a question finds the new ones empty, and
-a change makes them in its own transaction: anyone who is killed on the way leaves the old store, or the new one.
+Every format so far only adds tables, and columns of families and openings. A question sees the new ones empty, and a
+change creates them in its own transaction: a killed process leaves either the old store or the new one.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from matcher.store.database.tables import (
 
 
 def lay_over(con: duckdb.DuckDBPyConnection, found: int) -> None:
-    """For one question: the tables and figures that an older store lacks, empty and for this connection alone."""
+    """Create the tables and figures that an older store lacks, empty, for this connection only."""
     for added in _added_since(found):
         con.execute(added.replace("create ", "create temp "))
     _add_families(con, found, temp="temp")
@@ -34,7 +34,7 @@ def lay_over(con: duckdb.DuckDBPyConnection, found: int) -> None:
 
 
 def lay_again(con: duckdb.DuckDBPyConnection) -> None:
-    """The figures that an older store lacks, where another catalog lay over its families for a while."""
+    """Add the figures that an older store lacks again, after a temporary catalog has replaced its families."""
     row = con.execute("select format from meta").fetchone()
     if row is not None and row[0] < FORMAT:
         _add_families(con, row[0], temp="temp")
@@ -42,7 +42,7 @@ def lay_again(con: duckdb.DuckDBPyConnection) -> None:
 
 
 def _lay_figures(con: duckdb.DuckDBPyConnection, found: int) -> None:
-    # The store's own index, if it has one, lacks these figures: without one, families are coded from their rows.
+    # The store's own index lacks these figures, so hide it: families are then coded from their rows.
     con.execute(PART_INDEX.replace("create ", "create or replace temp "))
     row = con.execute("select current_database()").fetchone()
     stored = f'"{row[0]}".main' if row else "main"
@@ -55,14 +55,14 @@ def _lay_figures(con: duckdb.DuckDBPyConnection, found: int) -> None:
 
 
 def _add_families(con: duckdb.DuckDBPyConnection, found: int, *, temp: str = "") -> None:
-    """The families of parts that an older store lacks, empty."""
+    """Create the families of parts that an older store lacks, empty."""
     for family in (one for since, some in ADDED_FAMILIES.items() if since > found for one in some):
         create_family(con, family, temp=temp)
     con.execute(f"create or replace {temp} {part_view()}")
 
 
 def bring_up(con: duckdb.DuckDBPyConnection, found: int) -> None:
-    """Inside a change: the tables and figures that an older store lacks."""
+    """Create the tables and figures that an older store lacks, within a change."""
     for added in _added_since(found):
         con.execute(added)
     _add_families(con, found)
@@ -77,20 +77,20 @@ def bring_up(con: duckdb.DuckDBPyConnection, found: int) -> None:
 
 
 def backup_path(path: Path, found: int) -> Path:
-    """Where the file of an older format is kept."""
+    """Return the path of the copy of an older format."""
     return path.with_name(f"{path.name}.format{found}.bak")
 
 
 def keep_backup(con: duckdb.DuckDBPyConnection, path: Path, found: int) -> Path:
-    """Before a change: a whole copy of the older store beside it, in place of an earlier copy.
+    """Copy the older store to a file next to it before a change, replacing an earlier copy.
 
     Raises
     ------
     InputError
-        if the copy cannot be written; the store is as it was.
+        if the copy cannot be written; the store is unchanged.
     """
     kept = backup_path(path, found)
-    con.execute("checkpoint")  # all of it in the one file
+    con.execute("checkpoint")  # so that the one file is complete
     try:
         write_whole(kept, lambda half: copy_held(path, half))
     except OSError as error:
@@ -106,7 +106,7 @@ def _added_since(found: int) -> list[str]:
 
 
 def _columns_since(found: int) -> dict[str, list[tuple[str, str]]]:
-    """By family or table of openings: name and SQL type of the columns it has gained, tolerances included."""
+    """Return name and SQL type of added columns, with tolerances, by family or table of openings."""
     gained: dict[str, list[tuple[str, str]]] = {}
     for format_, things in ADDED_FIGURES.items():
         for thing, fields in things.items() if format_ > found else ():
@@ -122,5 +122,5 @@ def _columns_of(thing: str) -> list[tuple[str, str]]:
 
 
 def _tables_of(thing: str) -> tuple[str, ...]:
-    """The tables that hold the columns of a family, or of a kind of openings."""
+    """Return the tables of a family or a kind of openings."""
     return (f"{thing}_rows", f"{thing}_patched") if thing in FAMILIES else (thing,)

@@ -1,4 +1,4 @@
-"""Opening the store: briefly, for one command or one request."""
+"""Open the store, briefly: for one command or one request."""
 
 from __future__ import annotations
 
@@ -47,27 +47,27 @@ class Store:
         self._turn = threading.RLock()
 
     def confine(self, folder: Path) -> None:
-        """From now on reach no file but the store's own and what lies in ``folder``; for a process that serves others.
+        """Restrict file access to the store's own file and ``folder``, for a process that serves others.
 
-        The database keeps to it as long as one connection is open, and each new one is bound again.
+        The database keeps the limit while a connection is open, and each new one sets it again.
         """
         self._confined_to = folder.resolve()
 
     def keep_still(self) -> None:
-        """From now on ask the file as it is, whatever its chain changes: for a copy that is asked beside the store."""
+        """Ignore later changes of the chain, for a copy that workers read."""
         self._still = True
 
     def exists(self) -> bool:
-        """Whether there is a file at this path; asking makes none."""
+        """Whether the store's file exists."""
         return self.path.is_file()
 
     @property
     def file(self) -> Path:
-        """The file that answers questions: the store's own, or a copy of one that can only be read."""
+        """The file to read: the store's own, or a copy of a read-only one."""
         return self.path if self._copy is None else self._copy.file
 
     def check_exists(self) -> None:
-        """Refuse to go on without a store.
+        """Refuse a missing store.
 
         Raises
         ------
@@ -79,7 +79,7 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A connection to ask with; a store on media that cannot be written is asked in a copy.
+        """Open a connection for questions; a store on read-only media is read in a copy.
 
         Raises
         ------
@@ -88,9 +88,9 @@ class Store:
         StoreBusy
             if another process holds it.
         StoreFault
-            if the file is no store of ours, or of another format.
+            if the file is not a store, or has another format.
         ChainGone
-            if it is part of a chain whose database does not answer.
+            if it is in a chain whose database does not answer.
         """
         self.check_exists()
         con = self._connect(to_ask=True)
@@ -109,7 +109,7 @@ class Store:
 
     @contextmanager
     def still(self) -> Iterator[Connection]:
-        """A connection during which nobody changes the store, and all of it is in its one file; see `reading`."""
+        """Open a connection while no change runs and the one file is complete; see `reading`."""
         with self.turn(), self.reading() as con:
             with refusals_told(self.path, "cannot be written"):
                 con.execute("checkpoint")
@@ -117,19 +117,19 @@ class Store:
 
     @contextmanager
     def changing(self, *, own: bool = False) -> Iterator[Connection]:
-        """A connection inside one transaction: all of it is kept, or none.
+        """Open a connection inside one transaction: all of it is kept, or none.
 
         Parameters
         ----------
         own
-            Whether it changes nothing but what no chain keeps, the catalog above all: it waits for no turn then.
+            Whether it changes only the store's own data, mainly the catalog: then it needs no turn in the chain.
 
         Raises
         ------
         StoreBusy
-            if another process holds the store, or this one, or another counter of its chain, is long at a change.
+            if another process, thread or counter of the chain holds the store too long.
         ChainGone
-            if it is part of a chain whose database does not answer.
+            if it is in a chain whose database does not answer.
         """
         unchanged = "is as it was: the change cannot be written"
         with self.turn(), refusals_told(self.path, unchanged), self._changing(partial(self._chain_change, own)) as con:
@@ -137,19 +137,19 @@ class Store:
 
     @contextmanager
     def changing_alone(self) -> Iterator[Connection]:
-        """As `changing`, of the file alone, in whatever chain it stands: to bring it into one, or out of it."""
+        """Like `changing`, but of the file only, in order to join or leave a chain."""
         unchanged = "is as it was: the change cannot be written"
         with self.turn(), refusals_told(self.path, unchanged), self._changing(lambda con: nullcontext()) as con:
             yield con
 
     @contextmanager
     def turn(self) -> Iterator[None]:
-        """Let no other change of this process come between what is looked at and what is made of it.
+        """Keep other changes of this process out between reading and writing.
 
         Raises
         ------
         StoreBusy
-            if this process is long at another change.
+            if another change of this process takes too long.
         """
         if not self._turn.acquire(timeout=TURN_S):
             raise StoreBusy("the store is being changed, by a long list perhaps", fix="try again in a minute")
@@ -167,7 +167,7 @@ class Store:
             raise InputError(f"there is no folder {self.path.parent}", fix="make the folder, or name another")
         con = self._connect()
         try:
-            fresh = fresh or is_empty(con)  # the process that began it was killed
+            fresh = fresh or is_empty(con)  # the process that created it was killed
             older = None if fresh else self._older_format(con)
             if older is not None:
                 from matcher.store.database.migrate import keep_backup
@@ -180,7 +180,7 @@ class Store:
 
                     bring_up(con, older)
                 if fresh:
-                    from matcher.store.database.tables import create_tables  # a question needs no models
+                    from matcher.store.database.tables import create_tables  # not needed for questions
 
                     create_tables(con)
                 if change is not None:
@@ -193,7 +193,7 @@ class Store:
         except BaseException as error:
             roll_back(con)
             if isinstance(error, RuntimeError) and "Query interrupted" in str(error):
-                raise KeyboardInterrupt from None  # the database's word for Ctrl-C
+                raise KeyboardInterrupt from None  # the database reports Ctrl-C this way
             raise
         finally:
             con.close()
@@ -212,7 +212,7 @@ class Store:
             ) from None
 
     def chain(self, con: Connection) -> Server | None:
-        """The chain in which the store stands, None if it is independent."""
+        """Return the chain of the store; None if it is in none."""
         if self._still or not in_chain(con):
             return None
         from matcher.store.chain.joined import server_of
@@ -221,7 +221,7 @@ class Store:
         return self._server
 
     def _catch_up(self, con: Connection) -> None:
-        """Bring the file up to the last turn of the chain in which it stands, if in any."""
+        """Update the file to the last turn of its chain, if any."""
         chain = self.chain(con)
         if chain is not None:
             from matcher.store.chain.joined import catch_up, has_news
@@ -258,7 +258,7 @@ class Store:
         return open_file(file, self._opening, self._confined_to)
 
     def _older_format(self, con: Connection) -> int | None:
-        """The store's format where it is older than ours; a newer one, and what is no store, is refused."""
+        """Return the store's format if it is older than ours; refuse a newer one, and other files."""
         try:
             found = con.execute("select format from meta").fetchone()
         except duckdb.Error:
@@ -280,7 +280,7 @@ class Store:
         return int(found[0]) if found[0] < FORMAT else None
 
     def _drop_if_empty(self) -> None:
-        """Leave no file behind where the first change failed."""
+        """Remove the file if the first change failed."""
         if self.path.is_file():
             con = self._connect()
             empty = is_empty(con)
@@ -290,6 +290,6 @@ class Store:
 
 
 def _show_lengths(con: Connection) -> None:
-    """Show lengths in the unit of the shop whose store this is."""
+    """Show lengths in the store's unit."""
     row = con.execute("select word from word_setting where name = 'units'").fetchone()
     tell_lengths_in(row[0] if row else "mm")

@@ -1,7 +1,7 @@
-"""Author and time of changes: events, signatures, and the person at work.
+"""Author and time of changes: events, signatures, and the current user.
 
-Nothing here is ever altered or taken out. An event is written in the transaction of its change, so that there is
-no change without it and none of a change that was not kept.
+Nothing here is ever altered or deleted. An event is written in the transaction of its change, so that each kept change
+has an event and each event a kept change.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from matcher.store.database.connection import Connection
 
 ENVIRONMENT = "BOLTBACK_BY"
 SUPERSEDED = "superseded"
-"""Event of an old job when another takes its place; the event's detail names that one."""
+"""Event of a job that another one replaces; the event's detail is the other's name."""
 
 
 def who(by: str | None = None) -> str:
@@ -29,14 +29,14 @@ def who(by: str | None = None) -> str:
         return told
     try:
         return getpass.getuser()
-    except (KeyError, OSError):  # a number that no name belongs to
+    except (KeyError, OSError):  # a user id without a name
         return f"user {os.getuid()}"
 
 
 def record(
     con: Connection, what: str, subject: str, detail: str = "", *, by: str | None = None, document: str | None = None
 ) -> None:
-    """Write down a change that no other table tells of; a ``document`` is kept as it was taken in."""
+    """Record a change that no other table records; a ``document`` is kept as loaded."""
     con.execute(
         "insert into event (happened_at, by_whom, what, subject, detail, document) values (now(), ?, ?, ?, ?, ?)",
         [who(by), what, subject, detail or None, document],
@@ -44,12 +44,12 @@ def record(
 
 
 def iso(moment: datetime.datetime) -> str:
-    """A moment as text: to the second, with its offset."""
+    """Format a moment: to the second, with its offset."""
     return moment.astimezone().isoformat(timespec="seconds")
 
 
 def check_unsigned(con: Connection, job_id: str) -> None:
-    """Refuse to alter a job that was signed off.
+    """Refuse to alter a signed job.
 
     Raises
     ------
@@ -65,13 +65,13 @@ def check_unsigned(con: Connection, job_id: str) -> None:
 
 
 def signature(con: Connection, job_id: str) -> tuple[str, str, str | None] | None:
-    """Return who signed a job off, when, and with which note; None if nobody did."""
+    """Return who signed a job off, when, and with which note; None if it is not signed."""
     row = con.execute("select by_whom, signed_at, note from signature where job_id = ?", [job_id]).fetchone()
     return None if row is None else (row[0], iso(row[1]), row[2])
 
 
 def successors(con: Connection, job_id: str) -> list[str]:
-    """The jobs that take the place of a job, oldest first."""
+    """Return the jobs that replace a job, oldest first."""
     rows = con.execute(
         "select detail from event where what = ? and subject = ? group by detail order by min(event_id)",
         [SUPERSEDED, f"job:{job_id}"],
@@ -80,7 +80,6 @@ def successors(con: Connection, job_id: str) -> list[str]:
 
 
 def is_signed(con: Connection, job_id: str) -> bool:
-    """Whether a job was signed off."""
     return signature(con, job_id) is not None
 
 
@@ -90,7 +89,7 @@ def signer(by: str | None) -> str:
     Raises
     ------
     InputError
-        if nobody is named.
+        if no name is given.
     """
     named = (by or os.environ.get(ENVIRONMENT) or "").strip()
     if not named:
@@ -99,30 +98,30 @@ def signer(by: str | None) -> str:
 
 
 def sign(con: Connection, job_id: str, by: str, note: str | None) -> None:
-    """Sign a job off: nothing of it is altered from now on."""
+    """Sign a job off: it cannot be altered from now on."""
     check_unsigned(con, job_id)
     con.execute("insert into signature values (?, now(), ?, ?)", [job_id, by, note])
 
 
 def now(con: Connection) -> str:
-    """The moment of this transaction, as text."""
+    """Return the time of this transaction, as text."""
     row = con.execute("select now()").fetchone()
     assert row is not None
     return iso(row[0])
 
 
 def moment(text: str) -> datetime.datetime:
-    """A moment as a person writes it; without an offset it is local time.
+    """Parse a moment; without an offset it is local time.
 
     Raises
     ------
     InputError
-        if it is no time.
+        if it is not a time.
     """
     try:
         found = datetime.datetime.fromisoformat(text.strip())
         found = found if found.tzinfo else found.astimezone()
-        found.astimezone(datetime.UTC)  # the first and the last day have moments that no clock of ours tells
+        found.astimezone(datetime.UTC)  # fails near the first and the last representable day
     except (ValueError, OverflowError):
         problem = Problem("a time such as 2026-03-01 or 2026-03-01 14:30", column="since", found=text)
         raise InputError("the log cannot be read from then on", problems=[problem]) from None

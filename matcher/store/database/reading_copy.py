@@ -1,4 +1,4 @@
-"""A store on media that cannot be written: copied where it can, and asked there."""
+"""A temporary copy of a store on read-only media."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from pathlib import Path
 from matcher.errors import StoreBusy
 
 LOG_SUFFIX = ".wal"
-"""Suffix of the database's file for changes that are not in the main file yet."""
+"""Suffix of the database's write-ahead log."""
 
 
 @dataclass(frozen=True, slots=True)
 class ReadingCopy:
-    """A copy that lasts as long as the process that asks it.
+    """A copy that lasts as long as the process that reads it.
 
-    Questions suppose figures, and lay relations beside the store: the database does neither on a file opened only to
-    be read.
+    Questions write assumed figures and temporary relations, which the database refuses in a file opened for reading
+    only.
     """
 
     file: Path
@@ -28,12 +28,12 @@ class ReadingCopy:
 
     @classmethod
     def of(cls, path: Path) -> ReadingCopy | None:
-        """A copy of a store that may be read but not written; None if it may be written, or not even be read.
+        """Copy a store that can be read but not written; return None for any other.
 
         Raises
         ------
         StoreBusy
-            if a process changes the store at this moment.
+            if a process is changing the store.
         """
         if not _only_read(path):
             return None

@@ -1,4 +1,4 @@
-"""The shop's settings as its store holds them."""
+"""The shop's settings in its store."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from matcher.store.database.connection import Connection
 
 
 def shop_settings(con: Connection) -> Settings:
-    """The defaults with the shop's own values over them."""
+    """Return the shop's settings: its own values over the defaults."""
     numbers, words = (con.execute(f"select * from {table}").fetchall() for table in ("setting", "word_setting"))
     return Settings(dict(numbers), dict(words))
 

@@ -1,4 +1,4 @@
-"""Fingerprints of the state that the answer to a job depends on: with the same one the answer is the same."""
+"""Fingerprints of everything that a job's answer depends on: equal fingerprints mean equal answers."""
 
 from __future__ import annotations
 
@@ -28,25 +28,25 @@ select (select max_by((number, chosen_at), number) from choice where job_id = $1
 
 
 def catalog_version(con: Connection) -> int:
-    """The number of the catalog's version, 0 for an empty store."""
+    """Return the number of the catalog's version, 0 for an empty store."""
     (version,) = con.execute("select coalesce(max(version), 0) from load").fetchall()[0]
     return int(version)
 
 
 def ground_of(con: Connection, vehicle_id: str) -> tuple[str, str]:
-    """The mark of the catalog with the readings and the settings, and that of a vehicle's document."""
+    """Return a mark of the catalog, readings and settings, and one of a vehicle's document."""
     row = con.execute(f"{STATE}, (select md5(document) from vehicle where vehicle_id = $1)", [vehicle_id]).fetchone()
     assert row is not None
     return _mark(row[:-1]), row[-1]
 
 
 def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
-    """The mark of a job, its vehicle, the catalog, the readings and the shop's settings, as they are now.
+    """Return the fingerprint of a job, its vehicle, the catalog, the readings and the shop's settings.
 
     Parameters
     ----------
     papers
-        Whether with what was chosen, set up and signed.
+        Whether to include choice, set-up and signature.
 
     Raises
     ------
@@ -55,7 +55,7 @@ def stamp_of(con: Connection, job_id: str, *, papers: bool = False) -> str:
     """
     job = kept_document(con, "job", job_id)
     vehicle = kept_document(con, "vehicle", job.document["vehicle_id"])
-    # What they say counts, not how it is written: a job that is changed and changed back is the same again.
+    # Compare content, not text: a job that is changed and changed back has its old fingerprint again.
     facts = [job.document, vehicle.document, con.execute(STATE).fetchone()]
     if papers:
         facts.append(con.execute(DONE, [job_id]).fetchone())

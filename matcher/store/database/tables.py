@@ -1,9 +1,10 @@
-"""The tables of a store, made from the models: no column is written twice.
+"""The tables of a store, generated from the models.
 
-A family has three relations. ``speaker_rows`` keeps every row that was ever loaded, as the
-supplier claimed it, with the version it came in (``since``) and the one it went out (``until``).
-``speaker_patched`` holds, for the few parts that were measured since, the row with its readings
-laid over. The view ``speaker`` is what everything else reads: current rows, measured where they were.
+A family has three relations. ``speaker_rows`` has every row ever loaded, as the supplier claimed it, with the versions
+it
+came in (``since``) and went out (``until``). ``speaker_patched`` has, for the few parts that were measured since, the
+row
+with its readings applied. The view ``speaker``, which everything else reads, has current rows, measured if possible.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from matcher.store.database.format import ADDED
 from matcher.store.database.format import FORMAT as FORMAT
 
 ROW_KEEPING = (
-    ("cell_basis", "VARCHAR"),  # {"depth_mm": "caliper"}: where a cell's basis is not the row's
+    ("cell_basis", "VARCHAR"),  # {"depth_mm": "caliper"}: bases of cells that differ from the row's
     ("supplier", "VARCHAR"),
     ("since", "INTEGER"),
     ("until", "INTEGER"),
@@ -60,7 +61,7 @@ VEHICLE_OWN = (
 
 
 def create_tables(con: duckdb.DuckDBPyConnection) -> None:
-    """Make every table and view of a new store."""
+    """Create every table and view of a new store."""
     con.execute(COMMON)
     for added in ADDED.values():
         con.execute(added)
@@ -87,22 +88,22 @@ def opening_columns(kind: str) -> tuple[TableColumn, ...]:
 
 
 def opening_sql_columns(kind: str) -> list[tuple[str, str]]:
-    """Name and SQL type of the columns of a table of openings."""
+    """Return name and SQL type of the columns of an opening's table."""
     return [("vehicle_id", "VARCHAR"), *_sql_columns(opening_columns(kind))]
 
 
 def vehicle_sql_columns() -> list[tuple[str, str]]:
-    """Name and SQL type of the columns of a vehicle's table."""
+    """Return name and SQL type of the columns of a vehicle's table."""
     return [*VEHICLE_OWN, *_sql_columns([*columns_of(Electrical), *columns_of(Runs)])]
 
 
 def part_columns(family: str) -> list[tuple[str, str]]:
-    """Name and SQL type of what a family's row holds, tolerances included."""
+    """Return name and SQL type of the columns of a family's row, with tolerances."""
     return _sql_columns(family_columns(family))
 
 
 def create_family(con: duckdb.DuckDBPyConnection, family: str, *, temp: str = "") -> None:
-    """Make the tables and the view of a family; with ``temp`` for this connection alone."""
+    """Create the tables and the view of a family; with ``temp`` for this connection only."""
     own = part_columns(family)
     _create(con, f"{family}_rows", [*own, *ROW_KEEPING], temp)
     _create(con, f"{family}_patched", own, temp)
@@ -110,12 +111,12 @@ def create_family(con: duckdb.DuckDBPyConnection, family: str, *, temp: str = ""
 
 
 def part_view() -> str:
-    """SQL of the view of every part, as it is after ``create``."""
+    """SQL of the view of every part, after ``create``."""
     return f"view part as {' union all '.join(map(_as_part, FAMILIES))}"
 
 
 def family_view(family: str) -> str:
-    """SQL of the view of a family's current rows, as it is after ``create``."""
+    """SQL of the view of a family's current rows, after ``create``."""
     names = ", ".join(f'"{name}"' for name, _ in part_columns(family))
     return (
         f"view {family} as select {names} from {family}_rows where until is null and not patched "
