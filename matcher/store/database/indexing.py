@@ -48,7 +48,7 @@ def write_index(con: Connection, families: Iterable[str] = FAMILIES) -> None:
 
 
 def index_faults(con: Connection) -> Iterator[Problem]:
-    """Yield columns of the index that differ from the rows, and families without an index."""
+    """Yield columns of the index that differ from the rows; none for a family without an index."""
     for family in FAMILIES:
         query = f"select {COLUMNS} from part_index where family = $1"
         held = {name: tuple(rest) for name, *rest in con.execute(query, [family]).fetchall()}

@@ -1,1 +1,1 @@
-"""Vehicles and jobs as documents: taken in, taken out, made like another."""
+"""Documents of vehicles and jobs: load, export, copy."""

@@ -1,7 +1,8 @@
-"""A whole job as one document: taken out of one store, taken in by another; and a job in the place of another.
+"""Export a whole job as one document for another store; and replace a job by a new one.
 
-The document holds everything that the job depends on: its vehicle, its terms, its choices and set-ups, the readings of
-all of them, and the parts that were chosen, as their supplier claimed them.
+The document has everything the job depends on: its vehicle, terms, choices and set-ups, the readings of all of them,
+    and
+the chosen parts as their supplier claimed them.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ SECTIONS = ("vehicle", "job", "parts", "readings", "choices", "setups", "signatu
 
 
 def job_document(con: Connection, job_id: str) -> dict[str, Any]:
-    """A job with everything that it depends on, as plain data.
+    """Return a job with everything it depends on, as plain data.
 
     Raises
     ------
@@ -58,7 +59,7 @@ def _document(con: Connection, kind: str, name: str) -> Any:
 
 
 def _parts(con: Connection, family: str, names: list[str]) -> Iterator[dict[str, Any]]:
-    """The last rows of some parts, as a list of their family has them."""
+    """Yield the latest rows of some parts, as in a list of their family."""
     rows = records(
         con,
         f"select * from {family}_rows where part_id in (select unnest($1::varchar[])) "
@@ -91,7 +92,7 @@ def _readings(con: Connection, vehicle_id: str, job_id: str, parts: set[str]) ->
 
 
 def plain_reading(one: Reading) -> dict[str, Any]:
-    """A reading as plain data."""
+    """Return a reading as plain data."""
     return {
         "subject": one.subject,
         "field": one.field,
@@ -106,7 +107,7 @@ def plain_reading(one: Reading) -> dict[str, Any]:
 
 
 def supersede(con: Connection, job_id: str, new_id: str, by: str | None) -> str:
-    """A new job with the terms and the choice of another, in its place; its name.
+    """Make a new job with another job's terms and choice, which replaces it; return its name.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""A whole job taken in from another store: all of it, or nothing if it says otherwise than this one."""
+"""Import a whole job from another store: all of it, or nothing if it conflicts with this one."""
 
 from __future__ import annotations
 
@@ -32,31 +32,31 @@ from matcher.store.records.choices import save_choice, save_setup
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """Things that came in with a job."""
+    """Result of importing a job."""
 
     job_id: str
     vehicle_id: str
     vehicle_is_new: bool
     parts_new: int
     parts_kept: int
-    """Parts that the store held already, and that stay as they are there."""
+    """Parts that the store had already, which are unchanged."""
     readings: int
     choices: int
     setups: int
 
 
 def import_job(con: Connection, path: Path, *, keep_parts: bool = False, by: str | None = None) -> Imported:
-    """Take in a whole job, inside the change that is under way: all of it or nothing.
+    """Import a whole job, within the current change: all of it or nothing.
 
     Parameters
     ----------
     keep_parts
-        Whether a part that the store holds otherwise stays as it is here, where it else is a conflict.
+        Whether a part that differs here stays as it is instead of being a conflict.
 
     Raises
     ------
     FileRefused
-        if the file is no whole job, or says otherwise than the store.
+        if the file is not a whole job, or conflicts with the store.
     """
     data = _whole_job(path)
     _check_job_is_new(con, data, str(path))
@@ -79,7 +79,7 @@ def import_job(con: Connection, path: Path, *, keep_parts: bool = False, by: str
 
 
 def _whole_job(path: Path) -> dict[str, Any]:
-    """The document in a file, its choices and set-ups read."""
+    """Read the document in a file, with its choices and set-ups."""
     try:
         data = parse_json(read_document(path, "job"))
         if not isinstance(data, dict) or data.get("kind") != KIND:
@@ -131,7 +131,7 @@ SHAPES: dict[str, tuple[type, Callable[[Any], bool], str]] = {
     "choices": (list, lambda some: _are_numbered(some), "a list of choices, numbered from 1"),
     "setups": (list, lambda some: _are_numbered(some), "a list of set-ups, numbered from 1"),
 }
-"""Each section: what it is, whether it is one, and what was expected where it is not."""
+"""Each section: its type, its test, and what is expected."""
 
 
 def _are_numbered(some: list[Any]) -> bool:
@@ -155,7 +155,7 @@ def _signed(data: Any) -> dict[str, Any] | None:
 
 
 def loose(data: Any) -> Any:
-    """A document's exact numbers as JSON writes them."""
+    """Return a document's exact numbers as JSON writes them."""
     if isinstance(data, dict):
         return {name: loose(one) for name, one in data.items()}
     if isinstance(data, list):
@@ -175,7 +175,7 @@ def _check_job_is_new(con: Connection, data: dict[str, Any], file: str) -> None:
 
 
 def _take_vehicle(con: Connection, document: Any, file: str, by: str | None) -> bool:
-    """The vehicle, where it is new here; one that says otherwise is a conflict, field by field."""
+    """Import the vehicle if it is new here; report a different one as a conflict, field by field."""
     vehicle_id = str(document.get("vehicle_id", "")).strip() if isinstance(document, dict) else ""
     row = con.execute("select document from vehicle where vehicle_id = ?", [vehicle_id]).fetchone()
     theirs = loose(document)
@@ -200,7 +200,7 @@ def _take_vehicle(con: Connection, document: Any, file: str, by: str | None) -> 
 def _take_parts(
     con: Connection, parts: list[dict[str, Any]], path: Path, *, keep_parts: bool, by: str | None
 ) -> tuple[int, int]:
-    """The parts that are new here, as a version of the catalog; how many came in and how many were here."""
+    """Import new parts as a version of the catalog; return the number of new and of existing parts."""
     held = {name for (name,) in con.execute("select part_id from part").fetchall()}
     wanted = [part for part in parts if not (keep_parts and str(part["row"].get("part_id")) in held)]
     if not wanted:
@@ -216,7 +216,7 @@ def _take_parts(
 
 
 def _orders(con: Connection, folder: Path, parts: list[dict[str, Any]]) -> Iterator[Order]:
-    """A list for each family and supplier; a part that is here is of the supplier that it has here."""
+    """Yield a list for each family and supplier; a part that is here keeps its supplier."""
     here = {
         part_id: supplier
         for family in FAMILIES
@@ -255,7 +255,7 @@ def _refuse_conflicts(report: LoadReport, path: Path) -> None:
 
 
 def _take_readings(con: Connection, readings: list[dict[str, Any]], file: str) -> int:
-    """The readings that the store does not hold; how many."""
+    """Import the readings that are new here; return their number."""
     known = {(one.subject, one.field, one.value, one.read_at) for one in list_readings(con)}
     count = 0
     subjects: dict[str, ReadingSubject] = {}
@@ -280,7 +280,7 @@ def _take_readings(con: Connection, readings: list[dict[str, Any]], file: str) -
 
 
 def _take_voids(con: Connection, readings: list[dict[str, Any]]) -> None:
-    """Void here the readings that were voided there."""
+    """Void the readings that were voided in the other store."""
     held = {(one.subject, one.field, one.value, one.read_at): one for one in list_readings(con)}
     for one in readings:
         if one["voided"] is None:

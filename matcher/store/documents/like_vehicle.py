@@ -1,4 +1,4 @@
-"""A car like one measured before: its document and its readings, each length marked as taken over."""
+"""A copy of a measured car: its document and readings, each length marked as taken over."""
 
 from __future__ import annotations
 
@@ -24,23 +24,23 @@ TAKEN_FROM = "taken over from"
 
 @dataclass(frozen=True, slots=True)
 class MeasuredVehicle:
-    """A vehicle as it was measured, here or by another shop."""
+    """A vehicle as measured, here or by another shop."""
 
     document: Mapping[str, Any]
     readings: Sequence[Reading]
-    """Those of it and of its openings that count."""
+    """Current readings of the vehicle and its openings."""
     shop: str = ""
     """Name of the shop that measured it; empty: this shop."""
 
     @property
     def name(self) -> str:
-        """Its own name, and whose it is."""
+        """Its own name, and its shop's."""
         name = str(self.document["vehicle_id"]).strip()
         return f"{name} of {self.shop}" if self.shop else name
 
 
 def measured_vehicle(con: Connection, vehicle_id: str, shop: str = "") -> MeasuredVehicle:
-    """A vehicle of this store with the readings that count.
+    """Return a vehicle of this store with its current readings.
 
     Raises
     ------
@@ -61,22 +61,23 @@ def take_over(
     added: Sequence[Mapping[str, Any]],
     by: str | None = None,
 ) -> int:
-    """Make a vehicle with the openings, figures and readings of another; how many lengths are still to be checked.
+    """Make a vehicle with another one's openings, figures and readings; return the number of lengths to check.
 
-    Lengths have the basis `taken_over` and its tolerance, until one is read on this car. All else is the same for
-    every car of a model. Readings keep who took them and when.
+    Lengths have the basis `taken_over` and its tolerance until they are measured on this car. Everything else is equal
+    for
+    all cars of a model. Readings keep their author and time.
 
     Parameters
     ----------
     changes
         Fields of the new vehicle that differ: ``label``, ``year``.
     added
-        Openings that the other has not.
+        Additional openings.
 
     Raises
     ------
     InputError
-        if there is a vehicle of that name, or a reading cannot be taken.
+        if the name is taken, or a reading cannot be read.
     """
     if con.execute("select 1 from vehicle where vehicle_id = $1", [vehicle_id]).fetchone():
         raise InputError(f"there is a vehicle {vehicle_id} already", fix="give the new one another name")
@@ -137,7 +138,7 @@ def _write_readings(con: Connection, measured: MeasuredVehicle, readings: Sequen
 
 
 def taken_over(document: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a vehicle's document whose openings' lengths have no tolerance of their own, and the basis `taken_over`.
+    """Return a vehicle's document with lengths of the basis `taken_over`, without tolerances of their own.
 
     >>> door = {"opening_id": "door", "kind": "speaker", "depth_mm": "61 ± 0.5", "basis": "caliper"}
     >>> taken_over({"vehicle_id": "a", "openings": [door]})["openings"]

@@ -1,4 +1,4 @@
-"""Vehicles and jobs as they are taken in: the document as it came, and its figures in tables to ask on."""
+"""Save vehicles and jobs: the document as it came, and its figures in tables."""
 
 from __future__ import annotations
 
@@ -29,16 +29,16 @@ from matcher.store.documents.wishes import named_wishes, pin_faults
 
 
 def save_vehicle(con: Connection, text: str, file: str, by: str | None = None, *, sure: bool = False) -> str:
-    """Take in a vehicle, in place of one with the same name; its name.
+    """Save a vehicle, in place of one with the same name; return its name.
 
-    ``sure``: its figures are right, however unusual.
+    ``sure``: accept unusual figures, which the user has confirmed.
 
     Raises
     ------
     FileRefused
         with every fault of the document.
     DoubtfulFigures
-        with every unusual figure that the vehicle did not have before.
+        with every unusual figure that is new.
     """
     vehicle: Vehicle = _read(con, Vehicle, "vehicle", text, file)
     _refuse_twins(file, [opening.opening_id for opening in vehicle.openings])
@@ -55,17 +55,18 @@ def save_vehicle(con: Connection, text: str, file: str, by: str | None = None, *
 def save_job(
     con: Connection, text: str, file: str, by: str | None = None, *, elsewhere: bool = False, sure: bool = False
 ) -> str:
-    """Take in a job, in place of one with the same name; its name.
+    """Save a job, in place of one with the same name; return its name.
 
-    ``elsewhere``: it was another store's, which may hold the job that it takes the place of. ``sure``: its figures are
-    right, however unusual.
+    ``elsewhere``: it comes from another store, which may have the job it replaces. ``sure``: accept unusual figures,
+    which
+    the user has confirmed.
 
     Raises
     ------
     FileRefused
-        with every fault of the document, names the vehicle lacks included.
+        with every fault of the document, including names that the vehicle lacks.
     DoubtfulFigures
-        with every unusual figure that the job did not have before.
+        with every unusual figure that is new.
     InputError
         if a job of this name was signed off.
     """
@@ -93,12 +94,12 @@ def _read_job(con: Connection, text: str, file: str) -> Job:
 
 
 def job_on_terms(con: Connection, job_id: str, terms: Terms) -> Job:
-    """Return a stored job with some of its terms otherwise, for one question, its budgets with tax: nothing is stored.
+    """Return a stored job with some other terms for one question, its budgets with tax; nothing is stored.
 
     Raises
     ------
     InputError
-        if the job is not known, or a term cannot be taken: each is named.
+        if the job is not known, or terms cannot be read: each is named.
     """
     tax_pct = shop_settings(con)["tax_pct"]
     if not terms:
@@ -109,18 +110,18 @@ def job_on_terms(con: Connection, job_id: str, terms: Terms) -> Job:
 
 
 def terms_document(con: Connection, job_id: str, terms: Terms) -> dict[str, Any]:
-    """Return a stored job's document with some of its terms otherwise, not checked yet."""
+    """Return a stored job's document with some other terms, unchecked."""
     return with_terms(kept_document(con, "job", job_id).document, settled_terms(terms, shop_notation(con)))
 
 
 def typed_terms(con: Connection, terms: Terms) -> dict[str, Any]:
-    """Return terms as everyone reads them: numbers of the shop's notation settled, names found in the catalog."""
+    """Return terms in canonical form: numbers of the shop's notation converted, names found in the catalog."""
     return named_wishes(con, settled_terms(terms, shop_notation(con)))
 
 
 @contextmanager
 def by_terms(job_id: str) -> Iterator[None]:
-    """Name the faults of a job's document by the terms that were given."""
+    """Report the faults of a job's document by the names of the given terms."""
     try:
         yield
     except FileRefused as error:
@@ -132,7 +133,7 @@ CHOOSE_WORDS = ("head_unit", "bass", "film", "security")
 
 
 def _check_superseded(con: Connection, job: Job, file: str) -> None:
-    """The job that it takes the place of is there, and another."""
+    """Check that the job it replaces exists, and is another one."""
     if job.supersedes is None:
         return
     others = [name for (name,) in con.execute("select job_id from job where job_id <> ?", [job.job_id]).fetchall()]
@@ -142,7 +143,7 @@ def _check_superseded(con: Connection, job: Job, file: str) -> None:
 
 
 def check_job(con: Connection, job: Job, file: str) -> None:
-    """Hold a job against its vehicle: every opening it names is there."""
+    """Check that a job's vehicle has every opening the job names."""
     openings = opening_kinds(con, job.vehicle_id)
     known = {"choose": {*openings, *CHOOSE_WORDS}, "keep": {*openings}, "limits.per_opening": {*openings}}
     named = {
@@ -164,7 +165,7 @@ def check_job(con: Connection, job: Job, file: str) -> None:
 
 
 def _read(con: Connection, model: type[Any], schema: str, text: str, file: str) -> Any:
-    """The document, whose text has to say by itself which number is meant: it is kept as it is."""
+    """Read a document whose numbers are unambiguous by themselves, as its text is kept."""
     try:
         if not is_printable(text):
             raise FileRefused(f"{file} holds characters that no page can show", fix="save it as plain UTF-8 text")
@@ -178,12 +179,12 @@ def _read(con: Connection, model: type[Any], schema: str, text: str, file: str) 
 
 
 def _refuse_doubtful(con: Connection, kind: str, name: str, document: Vehicle | Job, file: str) -> None:
-    """Ask once about each unusual figure: not again about one that the document had before."""
+    """Refuse unusual figures, except those that the document had before."""
     doubts = {(one.place, one.found): one for one in document_doubts(document)}
     if not doubts:
         return
     row = con.execute(f"select document from {kind} where {kind}_id = ?", [name]).fetchone()
-    with suppress(DocumentError):  # a kept document at fault is mended by this one
+    with suppress(DocumentError):  # this document replaces an invalid one
         for one in document_doubts(build(type(document), parse_json(row[0].removeprefix("\ufeff")))) if row else ():
             doubts.pop((one.place, one.found), None)
     problems = [Problem(one.expected, file, None, one.place, one.found, one.fix) for one in doubts.values()]
@@ -211,20 +212,20 @@ def change_document(
     *,
     sure: bool = False,
 ) -> KeptDocument:
-    """Keep a document in place of the one that had ``mark``, or as a new one where that is None.
+    """Save a document in place of the one with ``mark``, or as a new one if that is None.
 
-    ``sure``: its figures are right, however unusual.
+    ``sure``: accept unusual figures, which the user has confirmed.
 
     Raises
     ------
     ChangedMeanwhile
-        if another document took its place since.
+        if the document has changed since.
     InputError
-        if a new one has the name of one that is there already.
+        if a new one has a name that is taken.
     FileRefused
         with every fault of the document.
     DoubtfulFigures
-        with every unusual figure that it did not have before.
+        with every unusual figure that is new.
     """
     name = str(document.get(f"{kind}_id") or "")
     row = con.execute(f"select document from {kind} where {kind}_id = $1", [name]).fetchone()

@@ -1,4 +1,4 @@
-"""A measured vehicle as one document: taken out of one store, taken over by another until it is checked there."""
+"""Export a measured vehicle as one document, and import it in another store, until it is checked there."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ SECTIONS = ("vehicle", "readings")
 
 
 def vehicle_document(con: Connection, vehicle_id: str) -> dict[str, Any]:
-    """A vehicle with the readings that count, who took them and when, and the shop's name, as plain data.
+    """Return a vehicle with its current readings, their authors and times, and the shop's name, as plain data.
 
     Raises
     ------
@@ -42,12 +42,12 @@ def vehicle_document(con: Connection, vehicle_id: str) -> dict[str, Any]:
 
 
 def read_vehicle(text: str, file: str) -> MeasuredVehicle:
-    """A measured vehicle from the text of its document.
+    """Read a measured vehicle from the text of its document.
 
     Raises
     ------
     FileRefused
-        if it is none, or written by another program.
+        if it is not one, or another program wrote it.
     """
     refused = FileRefused(f"{file} is no measured vehicle", fix="boltback vehicle export VEHICLE --out FILE writes one")
     try:
@@ -76,19 +76,19 @@ def _reading(number: int, one: dict[str, Any]) -> Reading:
 
 
 def import_vehicle(con: Connection, path: Path, name: str | None = None, *, by: str | None = None) -> tuple[str, int]:
-    """Take over a vehicle that another shop measured; its name here, and how many lengths are to be checked.
+    """Import a vehicle that another shop measured; return its name here, and the number of lengths to check.
 
     Parameters
     ----------
     name
-        What it is called here; as there if left out.
+        Its name here; by default unchanged.
 
     Raises
     ------
     FileRefused
-        if the file is no measured vehicle.
+        if the file is not a measured vehicle.
     InputError
-        if there is a vehicle of that name: nothing is taken in.
+        if the name is taken: nothing is imported.
     """
     return keep_vehicle(con, read_vehicle(read_document(path, "vehicle"), str(path)), name, str(path), by)
 
@@ -96,7 +96,7 @@ def import_vehicle(con: Connection, path: Path, name: str | None = None, *, by: 
 def keep_vehicle(
     con: Connection, measured: MeasuredVehicle, name: str | None, source: str, by: str | None
 ) -> tuple[str, int]:
-    """Take over a measured vehicle, with a line in the log that names its source."""
+    """Import a measured vehicle, with an entry in the log that names its source."""
     vehicle_id = name or str(measured.document["vehicle_id"]).strip()
     lengths = take_over(con, measured, vehicle_id, {}, [], by)
     record(con, "vehicle import", f"vehicle:{vehicle_id}", f"{measured.name}, {source}", by=by)

@@ -1,4 +1,4 @@
-"""Wishes about parts as they are typed: names of parts, makers and suppliers, held against the catalog."""
+"""Wishes about parts as typed: names of parts, makers and suppliers, checked against the catalog."""
 
 from __future__ import annotations
 
@@ -21,19 +21,19 @@ PINNABLE: dict[str, tuple[str, ...]] = {
     "film": ("film",),
     "security": ("security",),
 }
-"""By slot of a job: the families of which a part may be pinned there."""
+"""Families of which a part may be pinned, by slot of a job."""
 AT_OPENINGS = {kind: families for kind, families in OPENING_FAMILIES.items() if kind != "control_spot"}
 AT_OPENINGS |= {"cargo": PINNABLE["bass"]}
 """The same by kind of opening."""
 
 
 def named_wishes(con: Connection, terms: Terms) -> dict[str, Any]:
-    """Return the terms with each name of ``without`` sorted: parts, makers or suppliers.
+    """Return the terms with each name in ``without`` sorted into parts, makers and suppliers.
 
     Raises
     ------
     NotKnown
-        if a name to be left out, or a part to be pinned, is none of the catalog's.
+        if an excluded name, or a pinned part, is not in the catalog.
     """
     made = dict(terms)
     if isinstance(names := terms.get("without"), list | tuple):
@@ -71,7 +71,7 @@ def _names(con: Connection, column: str) -> list[str]:
 
 
 def pin_faults(con: Connection, job: Job, openings: Mapping[str, str], file: str) -> list[Problem]:
-    """Return what is wrong with the pinned parts of a job: the place, or a part of another family.
+    """Return the faults of a job's pinned parts: the wrong place, or a part of another family.
 
     Parameters
     ----------

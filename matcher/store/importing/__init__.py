@@ -1,1 +1,1 @@
-"""Lists into the catalog: text to figure, or to a problem row with its reasons; and the versions this makes."""
+"""Load lists into the catalog: cells to figures or problem rows, and the resulting versions."""

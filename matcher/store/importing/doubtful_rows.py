@@ -1,4 +1,4 @@
-"""Rows of a list whose figures are doubtful, found by the database and told row by row."""
+"""Doubtful rows of a list, found by the database and reported row by row."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
 
 def doubtful_rows(con: duckdb.DuckDBPyConnection, table: str, line: str, family: str) -> dict[int, list[CellFault]]:
-    """The doubts about the rows of a table that has a family's columns, by line.
+    """Return the doubts about the rows of a table with a family's columns, by line.
 
-    The database looks at every row; only those that it suspects are made into sentences.
+    The database checks every row; only suspicious ones become sentences.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def _suspected(con: duckdb.DuckDBPyConnection, table: str, family: str) -> str:
 
 
 def _broken(one: AtMost) -> str:
-    """SQL that is true wherever the exact figures break it: doubles may be off by a little."""
+    """SQL that is true if the exact figures break it: doubles may be off by a little."""
     broken = f"{_product(one.low)} > {_product(one.high)} + {one.slack}::double - 0.000001"
     return f"(shape = {quoted(one.shape)} and {broken})" if one.shape else f"({broken})"
 
@@ -60,7 +60,7 @@ def _product(term: ProductTerm) -> str:
 
 
 def _hole_against_size(con: duckdb.DuckDBPyConnection, table: str) -> str:
-    """SQL for the pairs of size and cut-out that do not go together: lists have few different ones."""
+    """SQL for contradictory pairs of size and cutout: lists have few distinct ones."""
     holes = ", ".join(f"coalesce({name}, 0)" for name in HOLE)
     pairs = con.execute(f"select distinct size, {holes} from {table} where size is not null").fetchall()
     wrong = [

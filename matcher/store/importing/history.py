@@ -1,4 +1,4 @@
-"""The catalog's versions: what each load did, what lies between two of them, and going back to one."""
+"""The catalog's versions: their history, differences, and restoring one."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from matcher.store.importing.report import FieldChange, LoadReport
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """One load, or one going back."""
+    """One load, or one restored version."""
 
     version: int
     made_at: datetime.datetime
@@ -39,7 +39,7 @@ class Version:
     problems: int
     skipped: int
     lines: int
-    """Lines of the files: all but ``withdrawn`` add up to it."""
+    """Lines of the files: the sum of all counts but ``withdrawn``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +49,14 @@ class Holding:
     family: str
     parts: int
     measured: int
-    """Parts with readings laid over."""
+    """Parts with readings applied."""
     problems: int
-    """Rows that wait to be mended."""
+    """Rows still to be mended."""
     suppliers: tuple[str, ...]
 
 
 def holdings(con: Connection) -> list[Holding]:
-    """Contents of the catalog, family by family; families without parts or problems are left out."""
+    """Return the contents of the catalog by family; families without parts or problems are left out."""
     open_problems = dict(
         con.execute("select family, count(*) from problem where mended_in is null group by family").fetchall()
     )
@@ -79,7 +79,7 @@ def _counts(family: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class PartDiff:
-    """One part between two versions: new, changed or withdrawn, and its fields before and after."""
+    """One part in two versions: new, changed or withdrawn, and its fields before and after."""
 
     family: str
     part_id: str
@@ -88,7 +88,7 @@ class PartDiff:
 
 
 def history(con: Connection) -> list[Version]:
-    """Every version, oldest first."""
+    """Return every version, oldest first."""
     rows = con.execute(
         "select version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
         "duplicates, problems, skipped, lines from load order by version"
@@ -109,7 +109,7 @@ def _version(
 
 
 def check_version(con: Connection, version: int) -> None:
-    """Refuse a number that no version has; 0 is the empty catalog.
+    """Refuse an unknown version; 0 is the empty catalog.
 
     Raises
     ------
@@ -123,7 +123,7 @@ def check_version(con: Connection, version: int) -> None:
 
 
 def diff(con: Connection, before: int, after: int) -> list[PartDiff]:
-    """Changes of each part from one version to another, by family and part.
+    """Return the changes of each part from one version to another, by family and part.
 
     Raises
     ------
@@ -136,7 +136,7 @@ def diff(con: Connection, before: int, after: int) -> list[PartDiff]:
 
 
 def rows_at(family: str, version: int) -> str:
-    """SQL for a family's rows in a version."""
+    """Return SQL for a family's rows in a version."""
     return f"(select * from {family}_rows where since <= {version} and (until is null or until > {version}))"
 
 
@@ -151,11 +151,11 @@ def _family_diff(con: Connection, family: str, before: int, after: int) -> Itera
 
 
 MOST_CHANGES = 100
-"""Changed fields that a report names; the history has them all."""
+"""Most changed fields in a report; the history has them all."""
 
 
 def note_changes(con: Connection, report: LoadReport) -> None:
-    """Write the changes of a load's version into its report: counts of all, and the first of them, prices first."""
+    """Write the changes of a load's version into its report: all counts, and the first changes, prices first."""
     found: list[FieldChange] = []
     for family in report.families:
         names = [name for name in column_names(family) if not name.endswith('_tol"') and name != '"cell_basis"']
@@ -191,7 +191,7 @@ def _emptied_said(report: LoadReport) -> str:
 def changed_parts(
     con: Connection, family: str, before: int, after: int, *, most: int | None = None
 ) -> Iterator[PartDiff]:
-    """The parts of a family that both versions hold, and hold otherwise, by part; ``most`` of them by price first."""
+    """Yield the changed parts of a family in both versions, by part; the first ``most`` by price."""
     names = [name.strip('"') for name in column_names(family)]
     sides = ", ".join(f'{side}."{name}"' for side in "ba" for name in names)
     result = con.execute(
@@ -207,7 +207,7 @@ def changed_parts(
 
 
 def restore(con: Connection, version: int, by: str | None = None) -> Version:
-    """Bring the catalog back to an earlier version, as a new one: nothing of the history is lost.
+    """Bring the catalog back to an earlier version, as a new one; the history is kept.
 
     Raises
     ------
@@ -257,9 +257,9 @@ def _restore_family(con: Connection, family: str, version: int, number: int) -> 
 
 @contextmanager
 def looking_back(con: Connection, version: int) -> Iterator[None]:
-    """Within it, ``<family>`` and ``part`` give the catalog of an earlier version.
+    """Let ``<family>`` and ``part`` show the catalog of an earlier version.
 
-    Readings count as they are now: what was measured beats what was claimed, whenever it was claimed.
+    Current readings apply: a measured value takes precedence over a claim of any date.
 
     Raises
     ------

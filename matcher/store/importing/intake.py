@@ -1,4 +1,4 @@
-"""One file of a load: read, mapped where there is a map, and understood family by family."""
+"""Read one file of a load, map it if there is a map, and convert its rows by family."""
 
 from __future__ import annotations
 
@@ -44,19 +44,19 @@ BLOCK = 10_000
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """One list to load: its file, and the family or the map that tells what it holds."""
+    """One list to load: its file, and the family or map for its rows."""
 
     path: Path
     family: str | None = None
     map: ListMap | None = None
     encoding: str | None = None
-    """Encoding of a text file; the map states it, or it is detected if not given."""
+    """Encoding of a text file; by default the map's, or detected."""
     sure: bool = False
-    """Whether somebody says that its unusual figures are right."""
+    """Whether the user has confirmed its unusual figures."""
     supplier: str | None = None
-    """Whose list it is, if somebody says so; empty for the shop's own."""
+    """Its supplier, if given; empty for the shop's own."""
     layout: Layout | None = None
-    """Where its rows stand, if that is known."""
+    """Position of its rows, if known."""
 
 
 @dataclass(slots=True)
@@ -67,7 +67,7 @@ class Share:
     listing: Listing
     family: str
     relation: str
-    """The canonical cells: ``line``, ``c0``, ``c1``, ..."""
+    """The relation of canonical cells: ``line``, ``c0``, ``c1``, ..."""
     targets: Sequence[Target]
     understood: UnderstoodRows
 
@@ -83,12 +83,12 @@ class Intake:
     listings: list[Listing] = field(default_factory=list)
     problems: list[ProblemRow] = field(default_factory=list)
     noted: list[ProblemRow] = field(default_factory=list)
-    """Rows that are whole but for figures that could not be read, and stay unknown."""
+    """Valid rows with optional figures that could not be read, and stay unknown."""
     warnings: list[str] = field(default_factory=list)
     sure: bool = False
-    """Whether unusual figures of the list that is being read are right."""
+    """Whether unusual figures of the current list are confirmed."""
     notation: Notation = EITHER
-    """The currency of the list that is being read."""
+    """Currency of the current list."""
 
     def take(self, look: InspectedFile, order: Order) -> None:
         """Read one list.
@@ -96,13 +96,13 @@ class Intake:
         Raises
         ------
         FileRefused
-            if the file, its headers or its map cannot be taken.
+            if the file, its headers or its map cannot be read.
         """
         self.tell(f"reading {look.path}")
         try:
             self._take(look, order)
         except duckdb.Error as error:
-            if look.format != "parquet":  # the other formats are read by us; the database meets plain text only
+            if look.format != "parquet":  # the database reads plain text only; we convert the other formats
                 raise
             said = str(error).splitlines()[0][:200]
             raise FileRefused(f"{look.path} is no Parquet that can be read: {said}", fix="save it again") from None
@@ -131,7 +131,7 @@ class Intake:
             )
 
     def mends(self) -> dict[tuple[str, int], int]:
-        """The rows (file, line) of this load that were written out for a problem, and its number."""
+        """Rows (file, line) of this load that were written out for a problem, with the problem's number."""
         found: dict[tuple[str, int], int] = {}
         for listing in self.listings:
             place = mends_place(listing)
@@ -147,7 +147,7 @@ class Intake:
         return folder
 
     def _take_by_column(self, listing: Listing, only: str | None) -> None:
-        """A canonical list whose own column tells the family of each row: the form of mended rows."""
+        """Read a canonical list with a column for the family of each row, as mended rows have."""
         place = next(place for place, header in enumerate(listing.headers) if fold(header) == FAMILY_HEADER)
         cell = f"coalesce(trim(c{place}), '')"
         for (word,) in self.con.execute(f"select distinct {cell} from ({listing.relation}) order by 1").fetchall():
@@ -226,7 +226,7 @@ class Intake:
         self.noted += self.problem_rows(share, understood.noted)
 
     def _keep(self, row: ProblemRow) -> None:
-        """Keep a problem row; a line that is no part is counted as what it is."""
+        """Keep a problem row; count a line that is not a part by its kind."""
         what = what_line(row.cells) if any(cell.strip() for cell in row.cells) else "blank"
         if what is None:
             self.problems.append(row)
@@ -246,7 +246,7 @@ class Intake:
             self._keep(_problem(listing, line, family, faults[line], cells, {}))
 
     def problem_rows(self, share: Share, faults: dict[int, list[CellFault]]) -> list[ProblemRow]:
-        """Problem rows for faults by line, with the cells as they stood and as they were understood."""
+        """Return problem rows for faults by line, with the original and the converted cells."""
         listing = share.listing
         original = dict(_cells_at(self.con, listing.relation, faults))
         canonical = (
@@ -266,12 +266,12 @@ class Intake:
 
 
 def mends_place(listing: Listing) -> int | None:
-    """The place of the column that names problems, in a list that we wrote to be mended."""
+    """Return the position of the problem column in a list that we wrote to be mended."""
     return next((place for place, header in enumerate(listing.headers) if fold(header) == MENDS_HEADER), None)
 
 
 def _without_apostrophes(listing: Listing) -> str:
-    """The list with its cells as they were before we kept spreadsheets from taking them for formulas."""
+    """Remove the apostrophes that we put before cells a spreadsheet would take for formulas."""
     cells = ", ".join(
         f"case when regexp_matches(c{place}, '^''+[=+@\\t\\r-]') then substr(c{place}, 2) else c{place} end as c{place}"
         for place in range(len(listing.headers))
@@ -280,7 +280,7 @@ def _without_apostrophes(listing: Listing) -> str:
 
 
 def layout_of(order: Order) -> Layout:
-    """Where the rows of a list stand, as its order and its map say."""
+    """Return the position of a list's rows from its order and its map."""
     document = order.map
     if order.layout is not None:
         return order.layout
@@ -300,7 +300,7 @@ def _rows(con: Connection, listing: Listing) -> Iterator[tuple[int, list[object]
 
 
 def texts_of(con: Connection, listing: Listing, place: int) -> dict[str, int]:
-    """The different texts of a column, and how often each is there."""
+    """Return the distinct texts of a column with their counts."""
     query = f"select c{place}, count(*) from ({listing.relation}) where c{place} <> '' group by 1 order by min(line)"
     return {show_cell(text).strip(): count for text, count in con.execute(query).fetchall()}
 

@@ -1,4 +1,4 @@
-"""Faults of rows that were read whole and still cannot come in: their numbers are taken."""
+"""Faults of valid rows that cannot be loaded because their numbers are taken."""
 
 from __future__ import annotations
 
@@ -11,18 +11,18 @@ from matcher.store.lists.listing import CellFault
 _TWIN_CURE = "load this row alone if it is the right one, else drop it: boltback catalog problems --drop"
 _STRANGER_CURE = "give it a number of its own, or take the other out of its list"
 SIX = re.compile(r"^-?\d+\.\d{6}$")
-"""A figure as the catalog keeps it; an amount has two decimals, and keeps them."""
+"""A figure as the catalog stores it; an amount keeps its two decimals."""
 MOST_FIELDS = 3
-"""Fields of a row that differ from another row's, and are named."""
+"""Most differing fields to name."""
 
 
 def twin_faults(twin: Twin, place: str) -> list[CellFault]:
-    """In what a row differs from the one with the same number that counts, the price first.
+    """Return the differences between a row and the loaded row with the same number, the price first.
 
     Parameters
     ----------
     place
-        Where that row stands.
+        Position of the loaded row.
     """
     differs = sorted(twin.differs, key=lambda one: one[0] != "price")
     return [
@@ -34,7 +34,7 @@ def twin_faults(twin: Twin, place: str) -> list[CellFault]:
 
 
 def stranger_fault(one: Stranger, family: str) -> CellFault:
-    """Fault of a row whose number the catalog has for another thing."""
+    """Fault of a row whose number belongs to a different part of the catalog."""
     holder = one.supplier or "the shop's own lists"
     if one.supplier == one.own_supplier and one.family != family:
         return CellFault(
@@ -55,5 +55,5 @@ def stranger_fault(one: Stranger, family: str) -> CellFault:
 
 
 def _plain(text: str | None) -> str:
-    """A figure without the zeros that its column adds, other text as it is."""
+    """Remove the trailing zeros of a figure; other text is unchanged."""
     return re.sub(r"^(-?\d+)(?:\.0{6}|(\.\d*?)0*)$", r"\1\2", text) if text and SIX.search(text) else text or ""

@@ -12,10 +12,10 @@ from matcher.store.lists.headers import Target
 
 
 def mark_of(con: duckdb.DuckDBPyConnection, relation: str, targets: Sequence[Target]) -> DecimalMark:
-    """The decimal mark that the numbers of some rows show.
+    """Return the decimal mark that the numbers of some rows show.
 
-    A list that shows none, or both, is not guessed at: then every cell of two readings is a problem. The shop's own
-    way of writing is no evidence of a supplier's.
+    If a list shows none, or both, each ambiguous cell is a problem. The shop's own notation is no evidence of a
+    supplier's.
     """
     places = [one.position for one in targets if isinstance(one.column.kind, FigureKind | CountKind | MoneyKind)]
     if not places:

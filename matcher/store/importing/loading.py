@@ -1,4 +1,4 @@
-"""Lists into the catalog: one transaction, every row loaded or kept with its reasons."""
+"""Load lists into the catalog in one transaction: every row is loaded or kept with its reasons."""
 
 from __future__ import annotations
 
@@ -42,11 +42,11 @@ from matcher.store.mapping.kept import save_map, with_family
 from matcher.store.mapping.map_proposals import ListAnswers
 
 MENDED = "mended by hand, and the list says what it said before"
-"""Rows that are skipped because a mended row overrides them."""
+"""Rows that are skipped because a mended row replaces them."""
 
 
 class _DryRunError(Exception):
-    """Ends the transaction of a dry run."""
+    """Rolls back a dry run."""
 
 
 def load_lists(
@@ -72,35 +72,35 @@ def load_lists(
     Parameters
     ----------
     family
-        What the lists hold; left out where a map, or a column ``family``, tells it.
+        Family of the parts in the lists; not needed with a map or a column ``family``.
     map_
-        How the lists are read. Without one, lists whose headers are not ours are read by a map that is kept, or by
-        one that is proposed, and kept.
+        The map to read the lists by. By default, lists with foreign headers are read by a kept map, or by a proposed
+        one, which is then kept.
     answers
-        What a list does not tell, by header and word.
+        Answers to the questions a list leaves open, by header and word.
     encoding
-        How text files are written; found if none is named.
+        Encoding of text files; detected by default.
     keep_map
-        The map's text, where it is to be kept in the store by its name.
+        The map's text, if it is to be kept in the store.
     supplier
-        Whose lists they are; the map's if there is one, else found by the list's name.
+        The lists' supplier; by default the map's, or the one whose lists have this name.
     prefix
-        What the supplier's numbers begin with from now on, so that no other supplier's part has one of them.
+        Prefix of the supplier's part numbers from now on, so that no other supplier has the same ones.
     rate
-        What one unit of a foreign currency of the lists is in the shop's; kept for their supplier.
+        One unit of the lists' foreign currency in the shop's currency; kept for the supplier.
     complete
-        Whether the lists hold all that the supplier has: its other parts are withdrawn.
+        Whether the lists are the supplier's whole range: its other parts are withdrawn.
     dry_run
-        Report what would happen, change nothing.
+        Report the result without changing anything.
     sure
-        Take rows whose figures are unusual, or at odds with each other: somebody says that they are right.
+        Accept rows with unusual or contradictory figures, which the user has confirmed.
     tell
-        Takes words on the progress.
+        Called with the progress.
 
     Raises
     ------
     FileRefused
-        if a file cannot be taken; nothing of any was.
+        if a file cannot be read; nothing is loaded.
     ListAsks
         if a list leaves questions open.
     NotKnown
@@ -153,7 +153,7 @@ def load_orders(
     by: str | None = None,
     tell: Tell = lambda _: None,
 ) -> LoadReport:
-    """Load lists of any families as one version; see `load_lists`. Maps of lists that were understood are kept."""
+    """Load lists of any families as one version; see `load_lists`. Maps of understood lists are kept."""
     if not orders:
         raise InputError("no list to load", fix="name one or more files")
     report = LoadReport(dry_run=dry_run, files=list(dict.fromkeys(str(order.path) for order in orders)))
@@ -179,12 +179,12 @@ def load_orders(
 def _take_currency(
     con: Connection, orders: Sequence[Order], understood: Sequence[UnderstoodTable], rate: str | None, by: str | None
 ) -> list[str]:
-    """Settle the currency of lists: the shop's by its first list, of a foreign one the rate; what to say of it.
+    """Settle the currency of lists (the shop's from its first list, or a foreign rate); return remarks.
 
     Raises
     ------
     ListAsks
-        if nobody has said what a foreign currency is in the shop's.
+        if the rate of a foreign currency is not known.
     """
     told, own = currency_told(understood), shop_notation(con).currency
     if told is None or (not own and catalog_version(con)):
@@ -220,7 +220,7 @@ def load_into(
     by: str | None = None,
     tell: Tell = lambda _: None,
 ) -> None:
-    """Load lists as one version inside the change that is under way; what became of them goes into the report."""
+    """Load lists as one version within the current change, and write the outcome into the report."""
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder:
         intake = Intake(con, Path(folder), tell)
         suppliers = {str(order.path): supplier_of_list(con, order.path, order.supplier) for _, order in lists}
@@ -239,7 +239,7 @@ def load_into(
 
 @dataclass(slots=True)
 class _Loading:
-    """Lists that were read, on their way into the catalog."""
+    """Lists that were read and are being loaded."""
 
     con: Connection
     report: LoadReport
@@ -273,14 +273,14 @@ class _Loading:
         report.problems.sort(key=lambda row: (places[row.file], row.line))
 
     def _note_refused(self) -> None:
-        """Parts whose rows were refused are on the list anyway, with their supplier's prefix or without."""
+        """Record parts whose rows were refused as being on the list, with or without their supplier's prefix."""
         self.con.execute("create temp table refused_part (part_id varchar)")
         named = [(row.part_id, self.suppliers[row.file].id_prefix) for row in self.report.problems if row.part_id]
         numbers = [number for part_id, prefix in named for number in {part_id, prefix + part_id}]
         self.con.execute("insert into refused_part select unnest($1::varchar[])", [numbers])
 
     def _lay_out_mends(self) -> None:
-        """Rows that were written out for a problem: they are of the supplier in whose list it was met."""
+        """Record rows that were written out for a problem: they belong to the supplier of the original list."""
         files = [str(share.listing.path) for share in self.intake.shares]
         rows = [
             (n, line, problem)
@@ -300,7 +300,7 @@ class _Loading:
         bare_numbers(self.con, sorted(names))
 
     def _identified(self, share: Share) -> str:
-        """A share's rows as SQL: with the numbers that they have in the catalog, their supplier, what they mend."""
+        """Return a share's rows as SQL, with catalog numbers, supplier, and the problem they mend."""
         of_list, file = self.suppliers[str(share.listing.path)], str(share.listing.path)
         plain = f"select *, {quoted(of_list.name)} as supplier, {of_list.guessed} as guessed"
         if not of_list.id_prefix and not any(of == file for of, _ in self.mends):

@@ -1,7 +1,8 @@
-"""Problem rows written out in a form to mend and load again.
+"""Write problem rows to a file to mend and load again.
 
-Each row is in the columns of its family, as far as it was understood, with what is wrong
-beside it; its original cells are there to read. A mended row clears its problem when it is loaded.
+Each row has the columns of its family as far as it was understood, its faults, and its original cells to read. Loading
+a
+mended row clears its problem.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ def write_problems(problems: Sequence[KeptProblem], target: Path, *, force: bool
     Raises
     ------
     InputError
-        if the name ends otherwise, there is no such folder, or a file is there and ``force`` is not given.
+        if the suffix or the folder is wrong, or the file exists and ``force`` is not set.
     """
     heads, *cells = _rows(problems)
     write_sheets([Sheet(name="problems", heads=heads, cells=[[*row] for row in cells])], target, force=force)

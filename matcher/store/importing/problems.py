@@ -1,4 +1,4 @@
-"""Problem rows: kept whole with their reasons, and cleared when their parts are loaded after all."""
+"""Problem rows: kept whole with their reasons, and cleared once their parts are loaded."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ COLUMNS = {
     "field": "varchar",
     "found": "varchar",
     "expected": "varchar",
-    "cure": "varchar",  # what `Fault.fix` was called when the table was made
+    "cure": "varchar",  # the old name of `Fault.fix`
     "faults": "varchar",
     "headers": "varchar[]",
     "cells": "varchar[]",
@@ -34,13 +34,13 @@ COLUMNS = {
     "supplier": "varchar",
 }
 FIXED = ("version", "supplier")
-"""Columns that a problem row keeps from the load that met it first, as it keeps its cells."""
+"""Columns that a problem row keeps from the load in which it first failed, like its cells."""
 BLOCK = 2_000
 
 
 @dataclass(frozen=True, slots=True)
 class KeptProblem:
-    """A problem row as the store keeps it."""
+    """A problem row in the store."""
 
     problem_id: int
     version: int
@@ -54,11 +54,11 @@ class Outcome:
     """Effect of a load on problem rows."""
 
     fresh: int
-    """Rows that fail for the first time, or that are open again."""
+    """Rows that fail for the first time, or again after being settled."""
     mended: int
-    """Open rows whose mended row came in."""
+    """Open rows whose mended row was loaded."""
     outdated: int
-    """Open rows that their list has no longer, or has right now."""
+    """Open rows that their list no longer has, or has corrected."""
     settled: int
     """Rows that fail as before, and were mended or dropped by hand: they stay settled."""
 
@@ -71,11 +71,11 @@ class Load:
     suppliers: Mapping[str, ListSupplier]
     """The supplier of each file."""
     mends: Mapping[tuple[str, int], int]
-    """Rows (file, line) that were written out for a problem, and its number."""
+    """Rows (file, line) that were written out for a problem, with its number."""
     loaded: Mapping[str, str]
-    """By family: SQL for the parts (part_id, supplier) that lists brought in."""
+    """SQL for the loaded parts (part_id, supplier), by family."""
     mended: Sequence[str]
-    """SQL for the problems whose mended rows stand."""
+    """SQL for the problems whose mended rows are in the catalog."""
     complete: bool
 
 
@@ -83,12 +83,13 @@ Key = tuple[object, ...]
 
 
 def keep_problems(con: Connection, rows: Sequence[ProblemRow], load: Load) -> Outcome:
-    """Keep the problem rows of a load, and settle those of earlier loads that it settles.
+    """Store the problem rows of a load, and settle earlier ones that it resolves.
 
-    A row that failed before is kept once, at its place of today. It is open, unless it was dropped by hand, or was
-    mended and the mended row still stands. A row that was to mend a problem and fails leaves that open, with its new
-    reasons. An open row is mended if a row written out for it came in; it is outdated if its list was loaded again
-    without it, or its part came in.
+    A row that failed before is kept once, at its current place. It is open unless it was dropped by hand, or its mended
+    row
+    still counts. If a row written to mend a problem fails, the problem stays open with the new reasons. An open row is
+    mended
+    if a row written for it was loaded; it is outdated if its list was loaded again without it, or its part was loaded.
     """
     kept = list_problems(con, settled=True)
     stands = {number for sql in load.mended for (number,) in con.execute(sql).fetchall()}
@@ -121,13 +122,13 @@ def keep_problems(con: Connection, rows: Sequence[ProblemRow], load: Load) -> Ou
 
 
 def _tries(row: ProblemRow, load: Load, is_open: Collection[int]) -> int | None:
-    """The open problem that a row was written out for."""
+    """Return the open problem that a row was written out for."""
     number = load.mends.get((row.file, row.line))
     return number if number in is_open else None
 
 
 def _keys(rows: Iterable[tuple[ProblemRow, str]]) -> Iterator[Key]:
-    """Key by which rows of two loads are the same: supplier, family, cells, and their number among equal ones."""
+    """Yield the identity of rows between loads: supplier, family, cells, and their number among equal ones."""
     met: Counter[Key] = Counter()
     for row, supplier in rows:
         key = (supplier, row.family, row.sheet, row.cells)
@@ -136,7 +137,7 @@ def _keys(rows: Iterable[tuple[ProblemRow, str]]) -> Iterator[Key]:
 
 
 def _stay_settled(con: Connection, stands: Collection[int]) -> set[int]:
-    """Settled problems that stay so although their row fails again: dropped by hand, or mended and standing."""
+    """Return settled problems that stay so although their row fails again: dropped by hand, or mended and current."""
     rows = con.execute(
         "select problem_id, coalesce(outcome, 'dropped') from problem left join problem_outcome using (problem_id) "
         "where mended_in is not null"
@@ -145,7 +146,7 @@ def _stay_settled(con: Connection, stands: Collection[int]) -> set[int]:
 
 
 def _update(con: Connection, rows: Mapping[int, ProblemRow]) -> None:
-    """Open problems (again) at the place where their rows stand now, with their reasons of now."""
+    """Reopen problems or keep them open, with the current place and reasons of their rows."""
     names = [name for name, sql_type in COLUMNS.items() if name not in FIXED and sql_type != "varchar[]"]
     picked = [
         [cell for name, cell in zip(COLUMNS, _cells(row, 0, ""), strict=True) if name in names] for row in rows.values()
@@ -192,7 +193,7 @@ def _cells(row: ProblemRow, version: int, supplier: str) -> list[object]:
 
 
 def _outdated(con: Connection, candidates: Collection[int], load: Load) -> set[int]:
-    """Open problems whose list was loaded without them, or whose part a list of their supplier brought in."""
+    """Return open problems whose list was loaded without them, or whose part was loaded from their supplier."""
     mending = {file for file, _ in load.mends}
     lists = {(Path(file).name, one.name) for file, one in load.suppliers.items() if file not in mending}
     whole = {supplier for _, supplier in lists} if load.complete else set()
@@ -214,7 +215,7 @@ def _outdated(con: Connection, candidates: Collection[int], load: Load) -> set[i
 
 
 def _settle(con: Connection, version: int, outcomes: Mapping[int, str]) -> None:
-    """Note what became of problem rows."""
+    """Record the outcome of problem rows."""
     con.execute(
         "update problem set mended_in = $1 where problem_id in (select unnest($2::integer[]))",
         [version, list(outcomes)],
@@ -226,13 +227,13 @@ def _settle(con: Connection, version: int, outcomes: Mapping[int, str]) -> None:
 
 
 def open_count(con: Connection) -> int:
-    """Number of problem rows that wait to be mended."""
+    """Return the number of problem rows still to be mended."""
     ((count,),) = con.execute("select count(*) from problem where mended_in is null").fetchall()
     return int(count)
 
 
 def list_problems(con: Connection, family: str | None = None, *, settled: bool = False) -> list[KeptProblem]:
-    """The problem rows that are still open, in the order they were met; with ``settled`` all that ever were."""
+    """Return the open problem rows, in the order they occurred; with ``settled``, all."""
     rows = con.execute(
         "select problem_id, p.version, made_at, supplier, file, sheet, line, p.family, part_id, faults, headers, "
         "cells, fields from problem p left join load l on l.version = p.version "
@@ -261,7 +262,7 @@ def _row(
 
 
 def drop_problems(con: Connection, numbers: Sequence[int], by: str | None = None) -> None:
-    """Clear problem rows that nobody wants to mend; they stay on record.
+    """Drop problem rows without mending them; they stay on record.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Result of a load, as data: every line of every file is in one of its counts."""
+"""The report of a load: every line of every file is in one of its counts."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from matcher.store.lists.listing import CellFault
 
 @dataclass(frozen=True, slots=True)
 class ProblemRow:
-    """A row that could not be loaded: its place, what is wrong with it, its cells as they stood."""
+    """A row that could not be loaded: its place, its faults, its original cells."""
 
     file: str
     sheet: str
@@ -24,7 +24,7 @@ class ProblemRow:
     headers: tuple[str, ...]
     cells: tuple[str, ...]
     fields: dict[str, str]
-    """Fields that were understood, as text: the form it can be mended in."""
+    """Fields that were understood, as text, to be mended."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,25 +40,25 @@ class FieldChange:
 
 @dataclass(frozen=True, slots=True)
 class ColumnRead:
-    """Reading of a column of a list."""
+    """How a column of a list was read."""
 
     header: str
     fills: str
-    """The fields that it fills; empty if it was not read."""
+    """Its fields; empty if it was not read."""
     samples: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class TableRead:
-    """Reading of a table of a list."""
+    """How a table of a list was read."""
 
     file: str
     sheet: str
     families: str
     family_column: str
-    """The column that tells the family; empty if all are of one."""
+    """The column with the family; empty if all rows have the same one."""
     kept_map: str
-    """The name of the kept map that knew its headers; empty if it was understood anew."""
+    """Name of the kept map for its headers; empty if the map is new."""
     columns: tuple[ColumnRead, ...]
     remarks: tuple[str, ...]
     """Remarks to check."""
@@ -81,48 +81,48 @@ class LoadReport:
     skipped: Counter[str] = field(default_factory=Counter)
     problems: list[ProblemRow] = field(default_factory=list)
     noted: list[ProblemRow] = field(default_factory=list)
-    """Loaded rows with figures that could not be read: these stay unknown, and the part's notes say so."""
+    """Loaded rows with figures that could not be read: these stay unknown, and are in the part's notes."""
     changes: list[FieldChange] = field(default_factory=list)
-    """The first of the changed fields, prices before the others; the rest is in the history."""
+    """The first changed fields, prices first; the history has the rest."""
     changed_fields: int = 0
-    """All of the changed fields."""
+    """Number of changed fields."""
     parts_emptied: int = 0
-    """Parts that lose figures which the catalog had."""
+    """Parts that lose figures they had in the catalog."""
     figures_emptied: int = 0
     suppliers: list[str] = field(default_factory=list)
-    """Whose lists they are; empty text for the shop's own."""
+    """The lists' suppliers; empty text for the shop's own."""
     mended: int = 0
-    """Problem rows of earlier loads whose mended row came in."""
+    """Problem rows of earlier loads whose mended row was loaded."""
     outdated: int = 0
-    """Problem rows of earlier loads that their list has no longer, or has right now."""
+    """Problem rows of earlier loads that their list no longer has, or has corrected."""
     settled: int = 0
     """Rows among ``problems`` that fail as before, and were mended or dropped by hand."""
     open_now: int = 0
-    """Problem rows in the catalog that wait to be mended."""
+    """Problem rows in the catalog still to be mended."""
     warnings: list[str] = field(default_factory=list)
     tables: list[TableRead] = field(default_factory=list)
-    """Reading of lists without a map."""
+    """How lists without a map were read."""
     dry_run: bool = False
     seconds: float = 0.0
 
     @property
     def loaded(self) -> int:
-        """Rows whose part is in the catalog as the list says."""
+        """Rows whose part is in the catalog as listed."""
         return self.new + self.changed + self.unchanged + self.duplicates
 
     @property
     def open(self) -> int:
-        """Rows among ``problems`` that wait to be mended."""
+        """Rows among ``problems`` still to be mended."""
         return len(self.problems) - self.settled
 
     @property
     def changes_nothing(self) -> bool:
-        """Whether the catalog is as it was."""
+        """Whether the catalog is unchanged."""
         return not (self.new or self.changed or self.withdrawn)
 
 
 def write_version(con: Connection, report: LoadReport, what: str, by: str | None) -> None:
-    """Write down a version of the catalog, with what made it."""
+    """Record a version of the catalog, with its origin."""
     con.execute(
         "insert into load (version, made_at, what, by_whom, family, files, new, changed, unchanged, withdrawn, "
         "duplicates, problems, skipped, lines) "

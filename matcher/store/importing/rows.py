@@ -1,4 +1,4 @@
-"""Rows of a list to rows of a family: what can be read whole, and what cannot with every reason."""
+"""Convert rows of a list to rows of a family: valid rows, and all faults of the others."""
 
 from __future__ import annotations
 
@@ -23,23 +23,23 @@ from matcher.store.lists.listing import CellFault, DirectCsv
 FIRST_ROWS = 500
 
 MOST_FAULTY = 100_000
-"""With more faulty rows than this a list is refused: it is not read as it is meant."""
+"""A list with more faulty rows is refused: it is being misread."""
 
 NOTES = "notes"
-"""The field that says what could not be read."""
+"""The field for figures that could not be read."""
 MISSING = "a value: the field is required"
 MISSING_CURE = "write the value into the cell"
 
 
 @dataclass(slots=True)
 class UnderstoodRows:
-    """One listing, understood: the relation of its whole rows, and the faults of the others by line."""
+    """One converted list: the relation of its valid rows, and the faults of the others by line."""
 
     relation: str
-    """Gives ``line``, every column of the family's table and ``cell_basis``."""
+    """Has ``line``, every column of the family's table and ``cell_basis``."""
     faults: dict[int, list[CellFault]] = field(default_factory=dict)
     noted: dict[int, list[CellFault]] = field(default_factory=dict)
-    """Faults within whole rows: figures that stay unknown."""
+    """Faults within valid rows: figures that stay unknown."""
 
 
 def understand(
@@ -55,12 +55,15 @@ def understand(
     notation: Notation,
     tag: str,
 ) -> UnderstoodRows:
-    """Read every row of a relation into a family's columns.
+    """Convert every row of a relation to a family's columns.
 
-    With ``lenient`` a figure that may be unknown, and cannot be read, is unknown and noted, and its row is whole.
-    ``direct`` is the file behind the relation, to be read in one go where all of it is plain; ``tolerances``
-    gives each basis' default in mm; ``notation`` names the currency of the amounts, and the list's own cells its
-    decimal mark; ``tag`` keeps the temporary tables of several lists apart.
+    With ``lenient``, an optional figure that cannot be read is unknown and noted, and its row is valid. ``direct`` is
+    the file
+    behind the relation, to be read at once if it is plain; ``tolerances`` has each basis' default in mm; ``notation``
+    names
+    the currency of the amounts, while the list's own cells show its decimal mark; ``tag`` separates the temporary
+    tables of
+    several lists.
     """
     columns = family_columns(family)
     by_name = {target.column.name: target for target in targets}
@@ -86,15 +89,15 @@ def understand(
 
 
 def _may_be_unknown(faults: Sequence[CellFault], targets: dict[str, Target]) -> bool:
-    """Whether all that cannot be read are fields that a row may lack."""
+    """Whether all cells that cannot be read are optional."""
     columns = [targets[fault.field].column for fault in faults]
     if any(fault.fix == CHECK_BOTH for fault in faults):
-        return False  # it can be read, and is at odds with another
+        return False  # readable, but contradicts another cell
     return all(not column.required and column.default is None and column.name != NOTES for column in columns)
 
 
 def _keep_notes(con: duckdb.DuckDBPyConnection, noted: dict[int, list[CellFault]], tag: str) -> None:
-    """A table of what is noted of each line."""
+    """Make a table of the notes on each line."""
     con.execute(f"create temp table noted_{tag} (line integer, note varchar)")
     notes = [
         "; ".join(f"{one.field} not known: the list says {one.found}" for one in found) for found in noted.values()
@@ -103,7 +106,7 @@ def _keep_notes(con: duckdb.DuckDBPyConnection, noted: dict[int, list[CellFault]
 
 
 def without_doubtful(con: duckdb.DuckDBPyConnection, family: str, whole: UnderstoodRows, tag: str) -> UnderstoodRows:
-    """Make faults of the rows whose figures are unusual, or at odds with each other."""
+    """Turn rows with unusual or contradictory figures into faults."""
     doubts = doubtful_rows(con, f"({whole.relation})", "line", family)
     if not doubts:
         return whole
@@ -125,7 +128,7 @@ def _read_fast(
     *,
     marked: bool,
 ) -> tuple[str, Notation]:
-    """Make a table of the rows with what is plain in them; the SQL for their line, and the list's notation."""
+    """Make a table of the plain cells; return the SQL for the line, and the list's notation."""
     named = {target.position: typed_as(target) for target in targets.values()}
     types = {place: sql_type for place, sql_type in named.items() if sql_type}
     first = f"select * from ({relation}) limit {FIRST_ROWS}"
@@ -133,8 +136,8 @@ def _read_fast(
         typed = direct.typed(types)
         con.execute(f"create temp table {table} as {_fast_select(typed, columns, targets, marked=False, typed=True)}")
         count, start, last = con.execute(f"select count(*), min(rowid), max(rowid) from {table}").fetchall()[0]
-        if count == direct.rows and count and last - start + 1 == count:  # a row a line, in the order of the file
-            # What is no number with a decimal point was not read as one: nothing in the list speaks against it.
+        if count == direct.rows and count and last - start + 1 == count:  # one row per line, in file order
+            # Only numbers with a decimal point were read as such, so nothing contradicts that mark.
             return f"(rowid - {start - direct.skip - 1})::integer", replace(notation, mark="point")
         con.execute(f"drop table {table}")
     notation = replace(notation, mark=mark_of(con, relation, [*targets.values()]))
@@ -144,7 +147,7 @@ def _read_fast(
 
 
 def _begins_plain(con: duckdb.DuckDBPyConnection, first: str, types: dict[int, str]) -> bool:
-    """Whether the first rows hold plain numbers only: then all may, and the list is worth a try in one go."""
+    """Whether the first rows have plain numbers only: then all may, and reading them at once is worth a try."""
     odd = " or ".join(f"(c{place} <> '' and try_cast(c{place} as {kind}) is null)" for place, kind in types.items())
     query = f"select coalesce(bool_or({odd or 'false'}), false) from ({first})"
     return con.execute(query).fetchone() == (False,)
@@ -183,7 +186,7 @@ def _names(columns: Sequence[TableColumn]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Column:
-    """A column of odd rows: its value as SQL, and the table of the texts that their kind had to read.
+    """A column of odd rows: its value as SQL, and the table of the texts read by its kind.
 
     ``alias`` is the table's name in the query, empty if no text had to be read.
     """
@@ -198,7 +201,7 @@ class _Column:
 def _read_column(
     con: duckdb.DuckDBPyConnection, target: Target, tag: str, notation: Notation, *, marked: bool
 ) -> _Column:
-    """Each text of an odd row that is not plain, read once by its kind, into a table to join with."""
+    """Read each distinct odd text of a column once, into a table to join with."""
     cell, table, alias = f"c{target.position}", f"read_{tag}_{target.position}", f"r{target.position}"
     fast = fast_cell(target, cell, marked=marked, typed=False, mark=notation.mark)
     plain = f"coalesce({fast.taken}, false)"

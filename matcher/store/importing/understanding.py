@@ -1,6 +1,6 @@
-"""A supplier's list as it is understood: tables, a map for each, and the questions to answer before it is loaded.
+"""Understand a supplier's list: its tables, a map for each, and the questions to answer before it is loaded.
 
-A list whose headers a kept map knows is read by that. Of any other one a map is proposed; it is kept once it was used.
+If a kept map has the list's headers, it is used. Otherwise a map is proposed, which is kept once it was used.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ NOTHING_SAID = ListAnswers()
 
 @dataclass(slots=True)
 class UnderstoodTable:
-    """One table of a list, and the map it is read by."""
+    """One table of a list, and its map."""
 
     path: Path
     table: ListTable
@@ -44,16 +44,16 @@ class UnderstoodTable:
     text: str
     """The map's text."""
     proposal: Proposal | None
-    """None if a kept map knows its headers."""
+    """None if a kept map has its headers."""
 
     def order(self, encoding: str | None, *, sure: bool, supplier: str | None) -> Order:
-        """The order to load it."""
+        """Return the order to load it."""
         encoding = encoding or self.document.encoding
         layout = replace(self.table.layout, encoding=encoding)
         return Order(self.path, None, self.document, encoding, sure, supplier, layout)
 
     def shown(self) -> TableRead:
-        """Reading of the list, with samples."""
+        """Return how the table was read, with samples."""
         kept = self.document.name if self.proposal is None else ""
         columns = self.table.columns()
         read = {header: _fills(self.document, header) for header in self.table.headers}
@@ -72,12 +72,12 @@ class UnderstoodTable:
 
 
 def _shares(document: ListMap) -> list[FamilyMap]:
-    """Settings of a map for all its rows, then for those of each word."""
+    """Return a map's settings for all rows, then those for each word."""
     return [FamilyMap(fields=document.fields, columns=document.columns), *document.families.values()]
 
 
 def _fills(document: ListMap, header: str) -> str:
-    """The fields that a column fills, for people; empty if it is not read."""
+    """Return the fields of a column as text; empty if it is not read."""
     found: dict[str, None] = {}
     if header == document.family_column:
         found["family"] = None
@@ -96,7 +96,7 @@ def _fills(document: ListMap, header: str) -> str:
 def understand(
     store: Store, path: Path, answers: ListAnswers = NOTHING_SAID, *, encoding: str | None = None
 ) -> tuple[list[UnderstoodTable], list[str], list[ListQuestion]]:
-    """The tables of a list, what to say of the sheets that hold none, and what has to be answered first.
+    """Return the tables of a list, remarks on sheets without one, and open questions.
 
     Raises
     ------
@@ -130,7 +130,7 @@ def understand(
 
 
 def _lacks_all(one: UnderstoodTable) -> bool:
-    """Whether no row of a table can be loaded, since no column fills what every part has."""
+    """Whether no row of a table can be loaded because no column has the required fields."""
     families = {one.document.family, *(own.family for own in one.document.families.values())} - {None}
     return one.proposal is not None and families <= one.proposal.lacking.keys()
 
@@ -150,7 +150,7 @@ def _lacking(path: Path, one: UnderstoodTable) -> FileRefused:
 
 
 def _once(questions: Iterable[ListQuestion]) -> list[ListQuestion]:
-    """The questions, those about one header of several sheets or families as one."""
+    """Merge questions about the same header of several sheets or families."""
     found: dict[tuple[str, str], ListQuestion] = {}
     for one in questions:
         met = found.get((one.flag, fold(one.about)))
@@ -168,14 +168,14 @@ def _kept_maps(store: Store) -> list[tuple[ListMap, str]]:
         try:
             found.append((parse_map(text, "the store"), text))
         except (FileRefused, DocumentError):
-            continue  # of an older form: it is converted if it is named
+            continue  # an old form, converted only when it is named
     return found
 
 
 def _known_map(table: ListTable, path: Path, maps: Sequence[tuple[ListMap, str]]) -> tuple[ListMap, str] | None:
-    """The kept map that knows every header of a table, and lacks few of its own; of the table's sheet before others.
+    """Return the kept map that has all headers of a table and few others, preferring maps of the same sheet.
 
-    A map that names the maker for want of a column is for lists of its own name only.
+    A map that names the maker because no column does applies to lists of its own name only.
     """
     headers = {fold(header) for header in table.headers}
     found = []
@@ -207,7 +207,7 @@ def orders_for(
     sure: bool = False,
     supplier: str | None = None,
 ) -> tuple[list[Order], list[UnderstoodTable], list[str]]:
-    """The orders to load a list of any form: as ours if its headers are, else by maps for its tables.
+    """Return the orders to load a list of any form: directly if its headers are ours, else by maps for its tables.
 
     Raises
     ------
@@ -227,7 +227,7 @@ def orders_for(
 
 
 def asked(path: Path, questions: Sequence[ListQuestion]) -> ListAsks:
-    """The refusal of a list that leaves questions open."""
+    """Error for a list that leaves questions open."""
     problems = [
         Problem(one.says, path.name, None, one.about, ", ".join(one.samples), " or ".join(one.answers()))
         for one in questions
@@ -241,7 +241,7 @@ def asked(path: Path, questions: Sequence[ListQuestion]) -> ListAsks:
 
 
 def currency_told(found: Sequence[UnderstoodTable]) -> str | None:
-    """The currency that most amounts of a list name, in their cells or headers; None if there is none."""
+    """Return the currency of most amounts of a list, from cells or headers; None if there is none."""
     met: Counter[str] = Counter()
     for one in found:
         for header, cells in one.table.columns().items():

@@ -1,1 +1,1 @@
-"""A supplier's file as it is: its format, encoding, sheets, lines and cells; nothing is decided about it here."""
+"""A supplier's file: format, encoding, sheets, lines and cells, without interpretation."""

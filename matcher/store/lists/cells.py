@@ -1,7 +1,7 @@
-"""Cells to values: plain ones by the database, column-wise; every other text once, by its kind.
+"""Convert cells to values: plain ones by the database, column by column; every other distinct text once, by its kind.
 
-Both ways give the same value for the same text: the database takes only what its kind would read
-to the same number, and leaves the rest.
+Both ways give the same value for the same text: the database takes only texts that the kind would read as the same
+    number.
 """
 
 from __future__ import annotations
@@ -35,18 +35,18 @@ from matcher.store.lists.listing import BadCell, CellFault, decode_cell
 
 PLAIN_FIGURE = r"[+-]?[0-9]{1,9}(\.([0-9]{1,2}|[0-9]{4,6}))?"
 WITH_POINTS = r"[+-]?[0-9]{1,9}(\.[0-9]{1,6})?"
-"""Plain figures of a list whose decimal mark is known to be the point: elsewhere three decimals may be thousands."""
+"""Plain figures of a list with decimal points; otherwise three decimals may be thousands."""
 PLAIN_COUNT = r"[0-9]{1,7}"
 PLAIN_MONEY = r"[0-9]{1,9}(\.[0-9]{1,2})?"
 PLAIN_WORDS = r"[a-z0-9]+(_[a-z0-9]+)*(;[a-z0-9]+(_[a-z0-9]+)*)*"
 PLAIN_TEXT = r"(?s)[!-~]([^\x00]*[!-~])?"
 PLAIN_NAME = r"[!-~]([^\x00-\x1f\x7f-\x9f\x{61c}\x{200e}\x{200f}\x{2028}-\x{202e}\x{2066}-\x{2069}]*[!-~])?"
-"""One line without marks of direction: see `catalog_schema.printable`."""
+"""One line without direction marks: see `catalog_schema.printable`."""
 
 
 TYPED_FIGURE = "DECIMAL(18,9)"
 TYPED_NUMBER = "DECIMAL(18,6)"
-"""Type that the database can read a column as in one go; a finer number than the field keeps is read again."""
+"""Type for reading a column at once; a number with more decimals than the field is read again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +54,12 @@ class FastCell:
     """SQL for a column's value and for whether it may be taken; both over the cell."""
 
     value: str
-    """Right where the cell may be taken, anything elsewhere."""
+    """Valid only if the cell may be taken."""
     taken: str
 
 
 def typed_as(target: Target) -> str | None:
-    """The type that the database may read a column as, None if it is text."""
+    """Return the type that the database may read a column as; None for text."""
     kind = target.column.kind
     if isinstance(kind, FigureKind):
         return TYPED_FIGURE if target.given_in is None else None
@@ -67,10 +67,11 @@ def typed_as(target: Target) -> str | None:
 
 
 def fast_cell(target: Target, cell: str, *, marked: bool, typed: bool, mark: DecimalMark = "either") -> FastCell:
-    """The SQL that reads the plain cells of a column; ``taken`` is false for all others.
+    """Return the SQL that reads the plain cells of a column; ``taken`` is false for all others.
 
-    The cell is of the type that `typed_as` names where it was ``typed``, else text that may be ``marked``. ``mark`` is
-    the list's decimal mark.
+    The cell has the type of `typed_as` if it was ``typed``, else text that may be ``marked``. ``mark`` is the list's
+    decimal
+    mark.
     """
     kind = target.column.kind
     is_number = typed and typed_as(target) is not None
@@ -105,7 +106,7 @@ def _by_kind(target: Target, cell: str, marked: bool, mark: DecimalMark) -> tupl
         return f"nullif({cell}, '')", _among(cell, kind.choices)
     if isinstance(kind, FlagKind):
         return f"nullif({cell}, '') in ({_listed(YES_WORDS)})", _among(cell, YES_WORDS | NO_WORDS)
-    if type(kind) is WordsKind:  # bolt patterns are words of a form of their own
+    if type(kind) is WordsKind:  # bolt patterns have a form of their own
         return _fast_words(kind, cell)
     if isinstance(kind, TextKind):
         unmarked = f" and not starts_with({cell}, chr(1))" if marked else ""
@@ -153,12 +154,12 @@ class CellRead:
 
 
 def read_cells(target: Target, texts: Iterable[str], notation: Notation = EITHER) -> list[CellRead]:
-    """Every text of a column, read by the column's kind; ``notation`` is the list's."""
+    """Read every text of a column by its kind; ``notation`` is the list's."""
     return [read_cell(target, text, notation) for text in texts]
 
 
 def read_cell(target: Target, text: str, notation: Notation = EITHER) -> CellRead:
-    """One text, read by the column's kind in the unit of the column's header."""
+    """Read one text by the column's kind, in the unit of the column's header."""
     cell, name = decode_cell(text), target.column.name
     if isinstance(cell, BadCell):
         return CellRead(text, fault=CellFault(name, cell.shown, cell.expected, cell.fix))
@@ -188,7 +189,7 @@ def _in_header_unit(target: Target, cell: object, notation: Notation) -> object:
 
 
 def default_sql(column: TableColumn) -> str:
-    """Test for a blank cell, as SQL."""
+    """SQL test for a blank cell."""
     if column.default is None:
         return f"null::{column.kind.sql_type}"
     literal = quoted(column.default) if isinstance(column.default, str) else str(column.default)
@@ -196,7 +197,7 @@ def default_sql(column: TableColumn) -> str:
 
 
 def taken_sql(kind: Kind, cell: str) -> str:
-    """SQL for whether a stored cell that is not null is one that its kind takes."""
+    """SQL test whether a stored, non-null cell is valid for its kind."""
     if isinstance(kind, FigureKind):
         return f"({_in_range(kind, cell)})"
     if isinstance(kind, CountKind):

@@ -29,13 +29,13 @@ ENCODINGS = frozenset(
         *(f"iso8859-{part}" for part in range(1, 17) if part != 12),
     ]
 )
-"""Encodings of lists, by the names of Python's codecs."""
+"""Supported encodings, by the names of Python's codecs."""
 DELIMITERS = ",;\t|"
 DELIMITER_NAMES = {"comma": ",", "semicolon": ";", "tab": "\t", "pipe": "|", "\\t": "\t"}
 BAD_BYTES = "surrogateescape"
-"""Error handler that keeps a byte that is not UTF-8 as half a character, which no field takes."""
+"""Error handler that keeps an invalid UTF-8 byte as half a character, which no field accepts."""
 MOSTLY = 4
-"""A text is UTF-8 with bad bytes in it if it has so many times more whole characters beyond ASCII."""
+"""A text is UTF-8 with bad bytes if valid non-ASCII characters outnumber them by this factor."""
 _LOST = re.compile("[\udc80-\udcff]")
 _BEYOND_ASCII = re.compile("[^\x00-\x7f]")
 _CONTROLS = bytes(code for code in range(32) if code not in b"\t\n\x0b\x0c\r\x1a\x1b")
@@ -43,7 +43,7 @@ _CONTROLS = bytes(code for code in range(32) if code not in b"\t\n\x0b\x0c\r\x1a
 
 @dataclass(frozen=True, slots=True)
 class TextFacts:
-    """Findings of one pass over the bytes of a text file."""
+    """Findings of one pass over a text file's bytes."""
 
     encoding: str
     lines: int
@@ -51,20 +51,20 @@ class TextFacts:
     plain: bool
     """Whether the database can read the bytes as they are."""
     strict: bool
-    """Whether no number is written as ``5.``, ``1_000`` or ``1e5``: a field may read it otherwise than the database."""
+    """Whether no number is written as ``5.``, ``1_000`` or ``1e5``: a field may read these unlike the database."""
     found: bool = True
-    """Whether the encoding was found, not told."""
+    """Whether the encoding was detected, not given."""
     errors: str = "strict"
-    """Reading of bytes that do not belong to the encoding: refused, or kept as `BAD_BYTES`."""
+    """Error handler for invalid bytes: strict, or `BAD_BYTES`."""
 
 
 def examine_text(path: Path, told: str | None = None) -> TextFacts:
-    """Read a text file once, in blocks, and tell how it is written.
+    """Read a text file once, in blocks, and detect its encoding.
 
     Raises
     ------
     FileRefused
-        if it is no text, has a line of over a million characters, or is not in the encoding told.
+        if it is not text, has a line of over a million characters, or does not have the given encoding.
     """
     with path.open("rb") as stream:
         head = stream.read(BLOCK)
@@ -83,7 +83,7 @@ def examine_text(path: Path, told: str | None = None) -> TextFacts:
 
 
 def _is_mostly_utf8(path: Path) -> bool:
-    """Whether a file with bytes that are not UTF-8 is UTF-8 anyway, with some bytes lost.
+    """Whether a file with invalid UTF-8 bytes is UTF-8 with some bytes lost.
 
     Raises
     ------
@@ -111,18 +111,18 @@ def is_whole(text: str) -> bool:
 
 
 def first_bad_line(path: Path) -> int:
-    """The line of the first byte that is not UTF-8."""
+    """Return the line of the first byte that is not UTF-8."""
     with path.open(encoding="utf-8", errors=BAD_BYTES, newline=None) as stream:
         return next(number for number, line in enumerate(stream, start=1) if _LOST.search(line))
 
 
 def _code_page(path: Path) -> str:
-    """The code page in which a text makes sense: Windows-1252 before the others.
+    """Return the code page in which a text makes sense, Windows-1252 first.
 
     Raises
     ------
     FileRefused
-        if it makes sense in none or in several of the others, with how each reads it.
+        if it makes sense in none, or in several of the others, with the text in each.
     """
     words = odd_words(path)
     found = sensible_encodings(words)
@@ -138,7 +138,7 @@ def _code_page(path: Path) -> str:
 
 
 def page_name(page: str) -> str:
-    """A code page as people write it."""
+    """Return the usual name of a code page."""
     return re.sub(r"^cp(?=12)", "windows-", page)
 
 
@@ -147,7 +147,7 @@ def _told(names: Sequence[str]) -> str:
 
 
 def wide_encoding(head: bytes) -> str | None:
-    """The encoding that the first bytes of a text tell, by a mark or by their zeros; None if they tell none."""
+    """Return the encoding shown by the first bytes of a text, a mark or zeros; None if they show none."""
     return _marked(head) or _wide(head)
 
 
@@ -164,12 +164,12 @@ def _not_written_in(path: Path, encoding: str, error: UnicodeDecodeError) -> Fil
 
 
 def known_encoding(name: str) -> str:
-    """An encoding of text by one of its names, as Python spells it.
+    """Return Python's name for an encoding.
 
     Raises
     ------
     FileRefused
-        if it is none that lists are written in: Python's other codecs, such as ``rot13``, are none.
+        if it is not an encoding of lists, such as Python's ``rot13``.
     """
     try:
         found = codecs.lookup(name.strip()).name
@@ -181,7 +181,7 @@ def known_encoding(name: str) -> str:
 
 
 def _wide(head: bytes) -> str | None:
-    """UTF-16 without a mark: every other byte of Western text is zero."""
+    """Detect UTF-16 without a mark: every other byte of Western text is zero."""
     even, odd = head[0:2000:2], head[1:2000:2]
     if len(odd) < 4:
         return None
@@ -199,7 +199,7 @@ def _refuse_binary(path: Path, head: bytes, encoding: str) -> None:
             raise FileRefused(f"{path} is no text", fix="save the list as CSV or XLSX")
 
 
-# Each begins with the one byte it looks for: a search for that passes over the rest at the speed of memory.
+# Each begins with a fixed byte, which makes the search as fast as memory.
 LOOSE = (
     (b".", re.compile(rb"\.[^0-9]")),
     (b"_", re.compile(rb"_(?<=[0-9]_)[0-9]")),
@@ -210,7 +210,7 @@ LOOSE = (
 
 
 def _is_strict(block: bytes, before: bytes) -> bool:
-    """Whether no number in the block, or over its beginning, is written loosely."""
+    """Whether no number in the block, or across its beginning, is written loosely."""
     seam = before + block[:2]
     return not any(form.search(seam) or (mark in block and form.search(block)) for mark, form in LOOSE)
 
@@ -239,14 +239,14 @@ def _count(path: Path, encoding: str, *, found: bool, errors: str = "strict") ->
 
 
 def _checked(raw: bytes, decoder: codecs.IncrementalDecoder) -> bytes:
-    """The bytes as they are, once they are known to be whole characters of the encoding."""
+    """Return the bytes if they are complete characters of the encoding."""
     if not raw.isascii() or decoder.getstate()[0]:
         decoder.decode(raw)
     return raw
 
 
 def _longest_run(path: Path, block: bytes, before: int) -> int:
-    """The length of the unfinished last line; refuses a line that is too long."""
+    """Return the length of the unfinished last line; refuse one that is too long."""
     first = block.find(b"\n")
     run = before + (len(block) if first < 0 else first)
     if run > LONGEST_LINE:
@@ -257,7 +257,7 @@ def _longest_run(path: Path, block: bytes, before: int) -> int:
 
 
 def known_delimiter(told: str) -> str:
-    """A delimiter as it was told: the character, or its name."""
+    """Return a delimiter given as a character or by name."""
     mark = DELIMITER_NAMES.get(told.strip().lower() or told, told)
     if len(mark) != 1 or mark in '"\r\n':
         raise FileRefused(f"no delimiter {told!r}", fix="use comma, semicolon, tab or pipe")
@@ -265,13 +265,13 @@ def known_delimiter(told: str) -> str:
 
 
 def sample_text(path: Path, facts: TextFacts) -> list[str]:
-    """The first lines of a text file, to find its delimiter by."""
+    """Return the first lines of a text file, to detect its delimiter."""
     with path.open(encoding=facts.encoding, errors="replace", newline=None) as stream:
         return stream.read(200_000).split("\n")[:200]
 
 
 def find_delimiter(sample: list[str]) -> str:
-    """The delimiter that cuts most lines of a sample into the same number of cells, and many."""
+    """Return the delimiter that splits most lines of a sample into the same number of cells, and many."""
     return max(DELIMITERS, key=lambda mark: _evenness(sample, mark))
 
 

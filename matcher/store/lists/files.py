@@ -1,4 +1,4 @@
-"""Format of a file, found before anything is read of it, and whether the file stays unchanged."""
+"""Detect a file's format before reading it, and check that it stays unchanged."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ SHEETS = ("xlsx", "xls")
 
 @dataclass(frozen=True, slots=True)
 class InspectedFile:
-    """A file at the moment it was looked at."""
+    """A file when it was inspected."""
 
     path: Path
     format: str
@@ -39,7 +39,7 @@ class InspectedFile:
     warnings: tuple[str, ...] = ()
 
     def check_same(self) -> None:
-        """Refuse the load where the file has changed since."""
+        """Refuse a file that has changed since."""
         try:
             now = _mark(self.path.stat())
         except OSError:
@@ -52,7 +52,7 @@ class InspectedFile:
 
 
 def look_at(path: Path) -> InspectedFile:
-    """Look at a file.
+    """Inspect a file.
 
     Raises
     ------
@@ -101,12 +101,12 @@ def _said(error: OSError) -> str:
 
 
 def read_document(path: Path, kind: str) -> str:
-    """The text of a vehicle's or a job's file.
+    """Return the text of a vehicle's or a job's file.
 
     Raises
     ------
     FileRefused
-        if it is no readable file of text.
+        if it is not a readable text file.
     """
     if path.is_dir():
         raise FileRefused(f"{path} is a folder", fix=f"name the {kind}'s file")

@@ -1,4 +1,4 @@
-"""Headers to fields: each names one column of the family, or the list is refused."""
+"""Match headers to fields: each names one column of the family, or the list is refused."""
 
 from __future__ import annotations
 
@@ -15,21 +15,21 @@ from matcher.errors import FileRefused, NotKnown, Problem
 
 FAMILY_HEADER = "family"
 OWN_PREFIX = "problem_"
-"""Columns that we wrote beside problem rows: they are not the supplier's."""
+"""Prefix of columns that we added to problem rows."""
 
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """Field that one column of a list fills."""
+    """The field of one column of a list."""
 
     position: int
     column: TableColumn
     given_in: str | None = None
-    """The unit in the header, where it is not the field's own."""
+    """The unit in the header, if it is not the field's own."""
 
 
 def check_family(family: str) -> str:
-    """The family's name, as it is known.
+    """Return the family's name; refuse an unknown one.
 
     Raises
     ------
@@ -43,20 +43,20 @@ def check_family(family: str) -> str:
 
 
 def family_named(text: str) -> str | None:
-    """The family that a text names, None if it is none."""
+    """Return the family that a text names; None if it is none."""
     name = re.sub(r"[\s-]+", "_", text.strip().lower())
     return name if name in FAMILIES else None
 
 
 def match_headers(headers: Sequence[str], family: str, file: str, blank: frozenset[int] = frozenset()) -> list[Target]:
-    """The target of each header; the family's column and our own are left out.
+    """Return the target of each header, without the family's column and our own.
 
-    Columns at the ``blank`` places hold nothing: they may be another family's.
+    Columns at the ``blank`` positions are empty: they may be another family's.
 
     Raises
     ------
     FileRefused
-        with every header that names no field, is empty or named twice, and every required field missing.
+        with every header that is unknown, empty or repeated, and every required field that is missing.
     """
     problems: list[Problem] = []
     found: dict[str, Target] = {}
@@ -88,7 +88,7 @@ def match_headers(headers: Sequence[str], family: str, file: str, blank: frozens
 
 
 def own_families(headers: Sequence[str], family: str | None = None) -> list[str]:
-    """The families whose list has headers of our own: all of them known, or most, and the others named as ours are.
+    """Return the families whose canonical headers a list has: all of them known, or most, with the others in our style.
 
     >>> own_families(["part_id", "maker", "model", "price", "vlt_pct"]), own_families(["SKU", "Brand", "Price"])
     (['film'], [])
@@ -121,13 +121,13 @@ def _fix(headers: Sequence[str], family: str) -> str:
 
 
 def field_target(text: str, family: str) -> Target | None:
-    """The field of a family that a text names, with the unit in brackets: ``depth (cm)``; None if it is none."""
+    """Return the field of a family that a text names, with the unit in brackets: ``depth (cm)``; None if it is none."""
     match = _match(text, family_columns(family))
     return None if match is None else Target(0, *match)
 
 
 def is_own_header(header: str) -> bool:
-    """Whether the header is none of the supplier's."""
+    """Whether the header is ours, not the supplier's."""
     name = split_header(header)[0]
     return name == FAMILY_HEADER or name.startswith(OWN_PREFIX)
 

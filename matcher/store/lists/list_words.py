@@ -1,4 +1,4 @@
-"""The words of suppliers' lists, as ``list_words.toml`` has them: headers, families, units of sale."""
+"""The words of suppliers' lists in ``list_words.toml``: headers, families, units of sale."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _BRACKETS = re.compile(r"\([^()]*\)|\[[^\[\]]*\]")
 
 
 def without_accents(text: str) -> str:
-    """A text in small letters without accents.
+    """Return a text in lower case without accents.
 
     >>> without_accents("Größe Ø"), without_accents("Głębokość")
     ('grosse o', 'glebokosc')
@@ -26,7 +26,7 @@ def without_accents(text: str) -> str:
 
 
 def plain_words(text: str) -> str:
-    """A text as its words are compared: small letters, without accents, brackets and marks.
+    """Return a text for comparison: lower case, without accents, brackets and punctuation.
 
     >>> plain_words("Mtg. depth (in.)"), plain_words("Prix H.T."), plain_words("mountingDepth_mm")
     ('mtg depth', 'prix ht', 'mounting depth mm')
@@ -45,35 +45,35 @@ def _words(section: str) -> dict[str, tuple[str, ...]]:
 
 
 HEADERS = _words("headers")
-"""Role of a column, and the headers it goes by."""
+"""Headers by role of a column."""
 NEUTRAL = frozenset(_words("neutral")["words"])
-"""Words of a header that change nothing of what its other words say."""
+"""Words of a header that do not change the meaning of the others."""
 FAMILY_WORDS = _words("families")
-"""Family, and the words it goes by in a column of kinds, a title, a sub-heading or a file's name."""
+"""Words for each family in a column, a title, a sub-heading or a file's name."""
 OTHER_THINGS = _words("other")["words"]
-"""Things of no family whose names hold a family's word."""
+"""Products of no family whose names contain a family's word."""
 HEAD_ENDS = frozenset(_words("heads")["stop"])
-"""Little words behind which a description speaks of something else."""
+"""Prepositions after which a description is about something else."""
 UNKNOWN = frozenset(_words("unknown")["words"])
-"""Words that say a figure is not known."""
+"""Words for an unknown figure."""
 ALWAYS_UNKNOWN = _words("unknown")["always"]
-"""Those that mean nothing else, wherever they stand."""
+"""Those that always mean that."""
 SALE_UNITS = {word: count for count, words in _words("sale").items() for word in words}
-"""Words of how a thing is sold, and the pieces in a pack."""
+"""Words for units of sale, and their pieces per pack."""
 VALUE_WORDS: dict[str, dict[str, str]] = {
     field: {word: ours for ours, words in choices.items() for word in _split(words)}
     for field, choices in _DATA["values"].items()
 }
-"""Field, and the suppliers' words for ours."""
+"""Suppliers' words and ours, by field."""
 NO_PARTS = tuple(_words("lines").items())
-"""Lines that are no parts, by their first words."""
+"""Lines that are not parts, by their first words."""
 MONTHS = frozenset(_words("months")["words"])
-"""Dates in a list's name."""
+"""Words of dates in a list's name."""
 
 
 @cache
 def roles_by_words() -> dict[str, tuple[str, ...]]:
-    """A header's words, and the roles that its column may have, the likelier first."""
+    """Return the possible roles of a column by its header's words, likeliest first."""
     found: dict[str, tuple[str, ...]] = {}
     for role, names in HEADERS.items():
         for name in names:
@@ -83,18 +83,18 @@ def roles_by_words() -> dict[str, tuple[str, ...]]:
 
 @cache
 def families_by_words() -> dict[str, str]:
-    """A word or phrase, and the family that it is of; empty if it is of none."""
+    """Return the family of each word or phrase; empty if it has none."""
     found = {plain_words(name): family for family, names in FAMILY_WORDS.items() for name in (*names, family)}
     return found | {plain_words(name): "" for name in OTHER_THINGS}
 
 
 def families_in(text: str, *, head: bool = False) -> list[str]:
-    """The families that a text names, in its order, the longest phrase first; empty text for a thing of none.
+    """Return the families that a text names, in order, by the longest phrases; empty text for other products.
 
     Parameters
     ----------
     head
-        Whether only the head of a description counts: what is before "for", "mit", "avec".
+        Whether only the head of a description counts: the words before "for", "mit", "avec".
 
     >>> families_in("Speaker cable 10 m"), families_in("Adapterring for loudspeakers", head=True)
     (['install'], ['adapter'])
@@ -113,6 +113,6 @@ def families_in(text: str, *, head: bool = False) -> list[str]:
 
 
 def ours(field: str, texts: Iterable[str]) -> dict[str, str]:
-    """The suppliers' words among some texts, with ours, for one field."""
+    """Return the known suppliers' words among some texts, with ours, for one field."""
     words = {plain_words(word): own for word, own in VALUE_WORDS.get(field, {}).items()}
     return {text: words[plain_words(text)] for text in texts if plain_words(text) in words}

@@ -1,7 +1,8 @@
-"""One list as it is in a file, ready for the database: its headers, its rows, its odd lines.
+"""One list from a file in a common form for the database: its headers, its rows, its odd lines.
 
-Every format is brought to the same form. A cell is text; what text cannot say (a JSON object, a
-spreadsheet's error value) is marked, so that no supplier's text is ever taken for it.
+A cell is text; other values (a JSON object, a spreadsheet's error value) are marked, so that they are never confused
+with
+a supplier's text.
 """
 
 from __future__ import annotations
@@ -22,10 +23,10 @@ from matcher.errors import FileRefused
 from matcher.store.database.connection import quoted
 
 Joined = Mapping[int, Sequence[tuple[int, int]]]
-"""By line the cells that are joined into one, first column and last."""
+"""Merged cells by line: first column and last."""
 
 MARK = "\x01"
-"""A cell that starts so is JSON behind it."""
+"""A cell that starts with it has JSON after it."""
 
 LONGEST_ROW = 1_000_000
 LAST_LINE = 2**31
@@ -34,7 +35,7 @@ MOST_COLUMNS = 2_000
 
 @dataclass(frozen=True, slots=True)
 class CellFault:
-    """One thing wrong with one cell or one row."""
+    """One fault of a cell or a row."""
 
     field: str
     found: str
@@ -44,7 +45,7 @@ class CellFault:
 
 @dataclass(frozen=True, slots=True)
 class BadCell:
-    """A spreadsheet's cell that holds no value of its own: an error, a formula, a date."""
+    """A spreadsheet cell without a value of its own: an error, a formula, a date."""
 
     shown: str
     expected: str
@@ -53,7 +54,7 @@ class BadCell:
 
 @dataclass(frozen=True, slots=True)
 class BrokenRow:
-    """A line that has no cell for every header."""
+    """A line without a cell for every header."""
 
     line: int
     cells: list[str]
@@ -62,19 +63,19 @@ class BrokenRow:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Where the rows of a list are in its file, as far as it was told."""
+    """Position of a list's rows in its file, as far as it is known."""
 
     encoding: str | None = None
     delimiter: str | None = None
     sheet: str | None = None
     header_row: int | None = None
     header_rows: int = 1
-    """Over how many rows the header stands, where no headers are wanted."""
+    """Number of header rows, if no headers are wanted."""
     first_row: int = 1
     last_row: int = LAST_LINE
-    """The lines of the file that belong to the list, if it holds several below each other."""
+    """Last line of the list, if the file has several below each other."""
     wanted: frozenset[str] = frozenset()
-    """Headers to find the header row by, as `fold` compares them."""
+    """Headers to find the header row by, as compared by `fold`."""
 
     def lines(self, count: int) -> int:
         """Number of a file's lines that belong to the list."""
@@ -82,20 +83,20 @@ class Layout:
 
 
 PLAIN_LAYOUT = Layout()
-"""Nothing told: the first row that is not blank holds the headers."""
+"""Nothing known: the first row that is not blank has the headers."""
 
 HEADERS_WITHIN = 200
-"""The header row stands within so many rows."""
+"""The header row is among this many first rows."""
 
 
 def fold(text: str | None) -> str:
-    """A header or a word as it is compared: case and runs of spaces do not matter."""
+    """Normalize a header or a word for comparison: case and runs of spaces do not matter."""
     return " ".join((text or "").casefold().split())
 
 
 @dataclass(frozen=True, slots=True)
 class HeaderRows:
-    """The header of a list: where it stands among its first rows, over how many of them, and its texts."""
+    """The header of a list: its position among the first rows, its number of rows, its texts."""
 
     place: int
     span: int
@@ -105,12 +106,12 @@ class HeaderRows:
 def find_header(
     rows: Sequence[tuple[int, Sequence[str]]], layout: Layout, path: Path, joined: Joined | None = None
 ) -> HeaderRows:
-    """The header among the first rows (line, cells) of a file; a map's may stand over two of them.
+    """Find the header among the first rows (line, cells) of a file; a map's may have two rows.
 
     Parameters
     ----------
     joined
-        By line the cells that are joined into one: first column and last, from 0.
+        Merged cells by line: first column and last, from 0.
 
     Raises
     ------
@@ -139,7 +140,7 @@ def find_header(
 def header_at(
     rows: Sequence[tuple[int, Sequence[str]]], place: int, span: int, joined: Joined | None = None
 ) -> HeaderRows:
-    """The header in a row, or in it and the next; what stands over several columns counts for each of them."""
+    """Return the header in a row, or in it and the next; a cell over several columns counts for each of them."""
     line, upper = rows[place]
     if span == 1 or place + 1 >= len(rows):
         return HeaderRows(place, 1, trim_headers(upper))
@@ -160,7 +161,7 @@ _UNIT_LAST = re.compile(
 
 
 def _tiers(over: str, under: str) -> str:
-    """Two tiers of a header as one; a unit of the upper one goes to the end.
+    """Join two tiers of a header; a unit of the upper one goes to the end.
 
     >>> _tiers("Mounting (in.)", "Depth"), _tiers("Code", "")
     ('Mounting Depth (in.)', 'Code')
@@ -179,29 +180,29 @@ def _hits(cells: Sequence[str], wanted: frozenset[str]) -> int:
 
 
 def set_aside_titles(rows: Sequence[tuple[int, Sequence[str]]], skipped: Counter[str]) -> None:
-    """Count the lines over the headers."""
+    """Count the lines above the headers."""
     for _, cells in rows:
         skipped["title" if any(cell.strip() for cell in cells) else "blank"] += 1
 
 
 @dataclass(frozen=True, slots=True)
 class DirectCsv:
-    """A text file that the database can read as it is, a row a line."""
+    """A text file that the database can read directly, one row per line."""
 
     path: Path
     width: int
     mark: str
     skip: int
-    """Lines up to the headers, these included."""
+    """Lines up to and including the headers."""
     rows: int
-    """Lines behind the headers."""
+    """Lines after the headers."""
 
     def relation(self) -> str:
-        """SQL for its rows as text, each with its line."""
+        """Return SQL for its rows as text, each with its line."""
         return f"select (row_number() over () + {self.skip})::integer as line, * from {self._scan({})}"
 
     def typed(self, types: Mapping[int, str]) -> str:
-        """SQL for its rows in their order, with columns of these types; rows that do not convert are missing."""
+        """Return SQL for its rows in order, with columns of these types; rows that do not convert are missing."""
         return self._scan(types, ", ignore_errors=true")
 
     def _scan(self, types: Mapping[int, str], more: str = "") -> str:
@@ -215,25 +216,25 @@ class DirectCsv:
 
 @dataclass(slots=True)
 class Listing:
-    """One list: what the database reads it from, and what was set aside on the way."""
+    """One list: its relation for the database, and the lines that were set aside."""
 
     path: Path
     headers: list[str]
     relation: str
-    """SQL that gives ``line`` and a text column ``c0``, ``c1``, ... for each header."""
+    """SQL for ``line`` and a text column ``c0``, ``c1``, ... for each header."""
     lines: int
     sheet: str = ""
     skipped: Counter[str] = field(default_factory=Counter)
     broken: list[BrokenRow] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     marked: bool = True
-    """Whether cells may carry the mark."""
+    """Whether cells may be marked."""
     direct: DirectCsv | None = None
-    """The file itself, where the database reads it as it is and takes no number that a field refuses."""
+    """The file itself, if the database can read it directly and reads no number that a field refuses."""
 
 
 def encode_cell(cell: object) -> str:
-    """A cell as text for the database; marked where text alone would not bring it back."""
+    """Return a cell as text for the database, marked if text alone would not restore it."""
     if cell is None:
         return ""
     if isinstance(cell, str):
@@ -249,7 +250,7 @@ def encode_cell(cell: object) -> str:
 
 
 def decode_cell(text: str | None) -> object:
-    """The cell that `encode_cell` made the text from, as far as reading a field goes."""
+    """Restore a cell from `encode_cell`, as far as reading a field requires."""
     if text is None or not text.startswith(MARK):
         return text
     cell = json.loads(text[1:], parse_float=Decimal)
@@ -259,7 +260,7 @@ def decode_cell(text: str | None) -> object:
 
 
 def show_cell(text: str | None) -> str:
-    """The cell as a person would see it."""
+    """Return the cell as a person would see it."""
     cell = decode_cell(text)
     if isinstance(cell, BadCell):
         return cell.shown
@@ -269,7 +270,7 @@ def show_cell(text: str | None) -> str:
 
 
 class CleanFile:
-    """A private file that rows are written to, and that the database reads back exactly."""
+    """A private file of rows that the database reads back exactly."""
 
     def __init__(self, path: Path, width: int) -> None:
         self.path, self.width = path, width
@@ -277,7 +278,7 @@ class CleanFile:
         self._writer = csv.writer(self._stream, quoting=csv.QUOTE_ALL, lineterminator="\n")
 
     def write(self, line: int, cells: Sequence[Any]) -> None:
-        """Write one row; cells that are not given are blank.
+        """Write one row; missing cells are blank.
 
         Raises
         ------
@@ -290,13 +291,13 @@ class CleanFile:
         self._writer.writerow([line, *texts, *[""] * (self.width - len(texts))])
 
     def close(self) -> str:
-        """End the file; the SQL that reads it."""
+        """Close the file; return the SQL that reads it."""
         self._stream.close()
         return clean_relation(self.path, self.width)
 
 
 def write_clean(target: Path, rows: Iterable[tuple[int, Sequence[Any]]], width: int) -> str:
-    """Rows as a private file, and the SQL that reads it."""
+    """Write rows to a private file; return the SQL that reads it."""
     file = CleanFile(target, width)
     try:
         for line, cells in rows:
@@ -307,7 +308,7 @@ def write_clean(target: Path, rows: Iterable[tuple[int, Sequence[Any]]], width: 
 
 
 def clean_relation(path: Path, width: int) -> str:
-    """SQL over a file that `write_clean` made."""
+    """Return SQL for a file that `write_clean` made."""
     columns = ", ".join(["'line': 'INTEGER'", *(f"'c{i}': 'VARCHAR'" for i in range(width))])
     return (
         f"select * from read_csv({quoted(path)}, auto_detect=false, header=false, delim=',', quote='\"', "
@@ -317,7 +318,7 @@ def clean_relation(path: Path, width: int) -> str:
 
 
 def trim_headers(headers: Sequence[str]) -> list[str]:
-    """Headers without the empty ones at the end."""
+    """Remove the empty headers at the end."""
     found = [header.strip() for header in headers]
     while found and not found[-1]:
         found.pop()
@@ -325,7 +326,7 @@ def trim_headers(headers: Sequence[str]) -> list[str]:
 
 
 def distinct_headers(headers: Sequence[str]) -> list[str]:
-    """Headers by which each column can be named: those that repeat one, or are empty, with a number.
+    """Make headers unique: number those that are repeated or empty.
 
     >>> distinct_headers(["Power", "power", ""])
     ['Power', 'power (2)', '(column 3)']
@@ -340,7 +341,7 @@ def distinct_headers(headers: Sequence[str]) -> list[str]:
 
 
 def refuse_width(path: Path, count: int, line: int | None = None) -> None:
-    """Refuse a list that is wider than any list: in all, or in one line."""
+    """Refuse a list with too many columns, in all or in one line."""
     if count > MOST_COLUMNS:
         where = "" if line is None else f" in line {line}"
         raise FileRefused(

@@ -1,8 +1,9 @@
-"""Number formats of spreadsheets: what a number says beyond its digits, such as ``0.00" in"`` or ``# ??/??``.
+"""Number formats of spreadsheets: text beyond the digits, such as ``0.00" in"`` or ``# ??/??``.
 
-A list says what it shows. So a number is taken with the text, the currency, the percent sign or the fraction that
-its format shows, to all its digits; where a format shows another number than the cell holds, the cell is bad.
-The codes are those of ECMA-376, part 1, 18.8.31 (numFmts).
+A list means what it shows. So a number is read with the text, currency, percent sign or fraction of its format, to all
+its
+digits; if the format shows another number than the cell has, the cell is bad. The codes are those of ECMA-376, part 1,
+18.8.31 (numFmts).
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from catalog_schema.notation import one_reading
 from matcher.store.lists.listing import BadCell
 
 BUILT_IN = {"9": "0%", "10": "0.00%", "12": "# ?/?", "13": "# ??/??"}
-"""Formats that have a number alone; amounts among them are in the currency of anyone who opens the list: in none."""
+"""Numeric formats; built-in currency formats depend on the reader's locale, so they give no currency."""
 
 _TOKEN = re.compile(
     r'"(?P<quoted>[^"]*)"|\\(?P<escaped>.)|_(?P<gap>.)|\*(?P<fill>.)|\[\$(?P<currency>[^\]-]*)[^\]]*\]'
@@ -29,29 +30,29 @@ _CURE = "give the cell the format Text, and write the value with its unit"
 
 @dataclass(frozen=True, slots=True)
 class NumberFormat:
-    """One section of a format: what is before and behind the number, and how the number stands."""
+    """One section of a format: the text around the number, and the number's form."""
 
     before: str = ""
     behind: str = ""
     digits: int = 1
-    """Least number of digits shown."""
+    """Minimum number of digits shown."""
     denominator: int = 0
-    """The greatest denominator of a fraction, 0 for a decimal number."""
+    """The largest denominator of a fraction, 0 for a decimal number."""
     fixed: bool = False
     """Whether that denominator is the only one."""
     percent: bool = False
     shows_number: bool = True
     alters: str = ""
-    """Why the number that is shown is another one."""
+    """Why the shown number differs from the stored one."""
 
     @property
     def is_plain(self) -> bool:
-        """Whether the digits say it all."""
+        """Whether it shows only digits."""
         return self in (NumberFormat(), NumberFormat(digits=0))
 
 
 def format_of(code: str, value: float) -> NumberFormat | None:
-    """Text of a value in a format; None if the format shows its digits alone.
+    """Return the format of a value; None if it shows digits only.
 
     >>> format_of('0.00" in"', 2.375).behind, format_of("#,##0.00", 2.375)
     (' in', None)
@@ -70,7 +71,7 @@ def format_of(code: str, value: float) -> NumberFormat | None:
 
 @lru_cache(maxsize=1 << 10)
 def sections(code: str) -> tuple[NumberFormat, ...] | None:
-    """The sections for numbers; None if conditions choose between different ones."""
+    """Return the sections for numbers; None if conditions choose between different ones."""
     parts: list[list[re.Match[str]]] = [[]]
     for token in _TOKEN.finditer(code):
         if token["other"] == ";":
@@ -119,7 +120,7 @@ def _least_digits(inner: list[re.Match[str]]) -> int:
 
 
 def _alters(inner: list[re.Match[str]], behind: list[re.Match[str]], *, has_fraction: bool, is_scaled: bool) -> str:
-    """Why a number is shown as another: in thousands, or with text between its digits."""
+    """Return why the shown number differs: in thousands, or with text between its digits."""
     if is_scaled or (behind and behind[0]["mark"] == ","):
         return "a number that is shown as it is, not in thousands or hundredths"
     if not has_fraction and _shown([token for token in inner if not token["mark"]]):
@@ -128,12 +129,12 @@ def _alters(inner: list[re.Match[str]], behind: list[re.Match[str]], *, has_frac
 
 
 def shows_digits_alone(code: str) -> bool:
-    """Whether a format shows no number otherwise than by its digits."""
+    """Whether a format shows numbers by their digits only."""
     return all(section.is_plain for section in sections(code) or [NumberFormat(alters=code)])
 
 
 def _shown(tokens: list[re.Match[str]]) -> str:
-    """The text that tokens show beside a number."""
+    """Return the text that tokens show around a number."""
     texts = []
     for token in tokens:
         if token["gap"] or token["fill"] or token["number"] or token["bracket"] is not None or token["condition"]:
@@ -145,7 +146,7 @@ def _shown(tokens: list[re.Match[str]]) -> str:
 
 
 def show_number(value: float, digits: str, shown: NumberFormat) -> str | BadCell:
-    """A number of a cell as its format shows it, to all its digits; ``digits`` is the number by itself.
+    """Return a cell's number as its format shows it, to all its digits; ``digits`` is the bare number.
 
     >>> show_number(2.375, "2.375", NumberFormat(denominator=99, behind=" in"))
     '2 3/8 in'

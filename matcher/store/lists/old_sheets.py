@@ -1,4 +1,4 @@
-"""Sheets of the older spreadsheets (.xls): values, number formats, joined cells and lines through."""
+"""Sheets of older spreadsheets (.xls): values, number formats, merged and struck-out cells."""
 
 from __future__ import annotations
 
@@ -18,12 +18,12 @@ MOST_BYTES = 100_000_000
 
 
 def open_old_book(path: Path) -> Book:
-    """The workbook in a file.
+    """Open the workbook in a file.
 
     Raises
     ------
     FileRefused
-        if it is none, or larger than any list.
+        if it is not one, or is larger than any list.
     """
     import xlrd
 
@@ -32,12 +32,12 @@ def open_old_book(path: Path) -> Book:
     try:
         with Path(os.devnull).open("w") as log:
             return xlrd.open_workbook(str(path), formatting_info=True, logfile=log)
-    except Exception:  # a broken file ends the library in many ways
+    except Exception:  # the library fails on broken files in many ways
         raise no_spreadsheet(path) from None
 
 
 def read_old_sheet(path: Path, book: Book, name: str) -> tuple[SheetNotes, list[list[object]]]:
-    """A sheet's notes and its values, row by row from the first line."""
+    """Return a sheet's notes and its values, row by row from the first line."""
     sheet = book.sheet_by_name(name)
     if sheet.ncols > MOST_COLUMNS or sheet.nrows * sheet.ncols > MOST_CELLS:
         raise FileRefused(f"{path} spreads over too many cells", fix="save the list alone, as CSV")

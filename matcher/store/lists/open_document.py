@@ -1,4 +1,4 @@
-"""Sheets of OpenDocument spreadsheets (.ods): each cell with its value and the text that it shows.
+"""Sheets of OpenDocument spreadsheets (.ods): each cell with its value and its displayed text.
 
 The layout is that of OASIS OpenDocument 1.3, part 3, chapter 9 (tables).
 """
@@ -29,30 +29,30 @@ _FRACTION = re.compile(r"\d ?/ ?\d")
 
 @dataclass(slots=True)
 class OpenSheet:
-    """One sheet: its rows by their numbers, and how many of its values were calculated."""
+    """One sheet: its rows by number, and the count of its calculated values."""
 
     name: str
     rows: list[tuple[int, list[object]]] = field(default_factory=list)
     lines: int = 0
-    """The number of the last row that anything is in."""
+    """Number of the last row with content."""
     formulas: int = 0
     struck: set[tuple[int, int]] = field(default_factory=set)
-    """Cells (line, column from 1) with a line through their text."""
+    """Struck-out cells (line, column from 1)."""
 
 
 def is_open_document(path: Path) -> bool:
-    """Whether a packed file is an OpenDocument."""
+    """Whether an archive is an OpenDocument."""
     with zipfile.ZipFile(path) as archive:
         return CONTENT in archive.namelist()
 
 
 def read_open_document(path: Path) -> list[OpenSheet]:
-    """Every sheet of an OpenDocument spreadsheet.
+    """Return every sheet of an OpenDocument spreadsheet.
 
     Raises
     ------
     FileRefused
-        if a sheet spreads over more cells than any list.
+        if a sheet has more cells than any list.
     """
     sheets: list[OpenSheet] = []
     line = 0
@@ -71,13 +71,13 @@ def read_open_document(path: Path) -> list[OpenSheet]:
 
 
 def _struck_style(style: Element) -> set[str]:
-    """The name of a style, if it draws a line through its text."""
+    """Return the name of a style that strikes text out."""
     drawn = {part.get(f"{STYLE}text-line-through-style", "none") for part in style}
     return {style.get(f"{STYLE}name", "")} if drawn - {"none"} else set()
 
 
 def _take_row(path: Path, sheet: OpenSheet, line: int, row: Element, through: set[str]) -> int:
-    """Add the rows that one element stands for; the number of the last of them."""
+    """Add the rows of one element; return the number of the last one."""
     times = int(row.get(f"{TABLE}number-rows-repeated", 1))
     cells, formulas, struck = _row_cells(row, through)
     if not cells:
@@ -92,7 +92,7 @@ def _take_row(path: Path, sheet: OpenSheet, line: int, row: Element, through: se
 
 
 def _row_cells(row: Element, through: set[str]) -> tuple[list[object], int, list[int]]:
-    """The cells of a row up to the last filled one, how many are calculated, and the columns that are struck out."""
+    """Return a row's cells up to the last filled one, the count of calculated ones, and the struck-out columns."""
     cells: list[object] = []
     struck: list[int] = []
     formulas = waiting = 0
@@ -113,7 +113,7 @@ def _row_cells(row: Element, through: set[str]) -> tuple[list[object], int, list
 
 
 def _value(cell: Element) -> object:
-    """A cell as text that says what is shown, to all digits."""
+    """Return a cell's displayed text, to all digits."""
     kind = cell.get(f"{OFFICE}value-type")
     shown = "\n".join(_paragraph(part) for part in cell.findall(f"{TEXT}p"))
     if cell.get(f"{CALC_EXTENSION}value-type") == "error":
@@ -136,7 +136,7 @@ def _paragraph(part: Element) -> str:
 
 
 def _number(value: str, shown: str, kind: str, currency: str) -> object:
-    """The number of a cell to all its digits, with the text around the number that is shown.
+    """Return a cell's number to all its digits, with the text displayed around it.
 
     >>> _number("2.375", "2,38 in", "float", ""), _number("2.375", "2 3/8", "float", "")
     ('2.375 in', '2 3/8')
@@ -172,7 +172,7 @@ def _digits(number: Decimal) -> str:
 
 
 def _shows(inner: str, number: Decimal) -> bool:
-    """Whether what is shown is a number rounded, whatever its decimal mark is."""
+    """Whether a text is a number rounded, with any decimal mark."""
     for mark in ".,":
         whole, _, rest = inner.rpartition(mark) if mark in inner else (inner, "", "")
         plain = re.sub(r"[^0-9]", "", whole) or "0"

@@ -1,4 +1,4 @@
-"""Lines of a list that are no parts: titles, continuations, totals, footnotes, comments."""
+"""Lines of a list that are not parts: titles, continuations, totals, footnotes, comments."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from matcher.store.lists.listing import fold
 _SENTENCE = re.compile(r"\S+(\s+\S+){2,}")
 _REMARK = re.compile(r"\s*(#|//|--|/\*|;)")
 MOST_FILLED = 3
-"""A line with more filled cells is taken for a part."""
+"""A line with more filled cells counts as a part."""
 
 
 def begins_with(text: str, start: str) -> bool:
-    """Whether a text begins with these words; marks before them, case and spaces do not matter."""
+    """Whether a text begins with these words, ignoring punctuation before them, case and spaces."""
     low, wanted = fold(text), fold(start)
     if wanted[:1].isalnum():
         low = re.sub(r"^[\W_]+", "", low)
@@ -24,7 +24,7 @@ def begins_with(text: str, start: str) -> bool:
 
 
 def is_commented_out(cells: Sequence[object]) -> bool:
-    """Whether a row of a part begins as comments do.
+    """Whether a part's row begins like a comment.
 
     >>> is_commented_out(["// P3", "Ulvo"]), is_commented_out(["#12", "Ulvo"])
     (True, False)
@@ -34,13 +34,13 @@ def is_commented_out(cells: Sequence[object]) -> bool:
 
 
 def is_header_again(cells: Sequence[str], headers: Sequence[str]) -> bool:
-    """Whether a row repeats the header of its list, as `fold` compares it."""
+    """Whether a row repeats the header of its list, as compared by `fold`."""
     filled = [(fold(cell), header) for cell, header in zip(cells, headers, strict=False) if cell]
     return len(filled) > 1 and all(cell == header for cell, header in filled)
 
 
 def sub_heading(cells: Sequence[str]) -> str | None:
-    """The only cell of a row that has no other, if it can name what comes below it.
+    """Return the only filled cell of a row if it can name the rows below it.
 
     >>> sub_heading(["", "Loudspeakers", ""]), sub_heading(["A1", "9"]), sub_heading(["* prices are each"])
     ('Loudspeakers', None, None)
@@ -57,7 +57,7 @@ def _begins_otherwise(cells: Sequence[str]) -> bool:
 
 
 def what_line(cells: Sequence[str]) -> str | None:
-    """Kind of a line that could not be read as a part; None if it may be meant as one.
+    """Return the kind of a line that is not a part; None if it may be one.
 
     >>> what_line(["", "* prices are each", ""]), what_line(["Prices net ex works, until May"]), what_line(["A1", "9"])
     ('footnote', 'note', None)

@@ -1,4 +1,4 @@
-"""A list read by its file's format: the whole of it, or its first row alone."""
+"""Read a list, or only its first row, by its file's format."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ BYTES = 1 << 16
 
 
 def peek_headers(look: InspectedFile) -> list[str]:
-    """The cells of a list's first row, or the names in its first record; none if they cannot be told so soon."""
+    """Return the cells of a list's first row, or the names in its first record; empty if they are not quickly found."""
     if look.format in SHEETS:
         book = open_book(look.path)
         rows = book.read(book.filled[0])[1] if book.filled else iter(())
@@ -35,7 +35,7 @@ def peek_headers(look: InspectedFile) -> list[str]:
 
 
 def _first_record(text: str) -> list[str]:
-    """The names in the first record of a text of JSON, which may begin within other objects."""
+    """Return the names in the first record of a JSON text, which may be nested."""
     starts = [place for place, letter in enumerate(text[:2_000]) if letter == "{"]
     for start in starts[:4]:
         try:
@@ -48,7 +48,7 @@ def _first_record(text: str) -> list[str]:
 
 
 def read_listing(con: Connection, look: InspectedFile, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
-    """A list from its file, by the file's format.
+    """Read a list by its file's format.
 
     Raises
     ------

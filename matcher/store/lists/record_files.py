@@ -1,4 +1,4 @@
-"""Lists of records: JSON, JSON Lines, Parquet. A record's place is its number, from 1."""
+"""Lists of records: JSON, JSON Lines, Parquet. A record's line is its number, from 1."""
 
 from __future__ import annotations
 
@@ -18,25 +18,25 @@ from matcher.store.lists.listing import BadCell, BrokenRow, CellFault, Listing, 
 
 MOST_JSON_BYTES = 500_000_000
 FIGURE_KEYS = frozenset({"value", "tol", "basis"})
-"""An object of these alone is one figure."""
+"""An object with only these keys is one figure."""
 SPEC_NAMES = dict.fromkeys(("name", "label", "key", "attribute", "title", "code", "spec", "property"))
 SPEC_VALUES = dict.fromkeys(("value", "val", "amount", "v"))
 GROUP_NAMES = frozenset({"name", "title", "label", "category", "group", "family"})
 PLAIN_GROUPS = frozenset(
     {"items", "products", "parts", "articles", "data", "rows", "list", "results", "entries", "records"}
 )
-"""Keys of feeds for the name of a group of parts, and the groups whose name means nothing."""
+"""Keys of feeds for a group's name, and groups whose name has no meaning."""
 UNIT_KEYS = dict.fromkeys(("unit", "uom", "currency", "u", "units"))
-"""Keys of feeds for the name, the value and the unit of a figure, the likeliest first."""
+"""Keys of feeds for a figure's name, value and unit, likeliest first."""
 
 
 def read_json_list(path: Path, workdir: Path) -> Listing:
-    """A JSON list of objects, or an object that holds one such list.
+    """Read a JSON list of objects, or an object with one such list.
 
     Raises
     ------
     FileRefused
-        if the file is no such JSON.
+        if the file has no such JSON.
     """
     if path.stat().st_size > MOST_JSON_BYTES:
         raise FileRefused(f"{path} is too large for one JSON document", fix="save it as JSON Lines or Parquet")
@@ -51,7 +51,7 @@ def read_json_list(path: Path, workdir: Path) -> Listing:
 
 
 def _records(data: object, shared: dict[str, Any] | None = None) -> Iterator[Any]:
-    """The records of a feed: what a group says of its parts counts for each of them."""
+    """Yield the records of a feed; values of a group apply to each of its parts."""
     shared = shared or {}
     if isinstance(data, list):
         are_parts = any(isinstance(one, dict) and _has_specs(one) for one in data)
@@ -77,7 +77,7 @@ def _has_specs(record: dict[str, Any]) -> bool:
 
 
 def _holds_records(value: object) -> bool:
-    """Whether a value holds a list of records or of groups, which one part's specs are not."""
+    """Whether a value has a list of records or groups, not one part's specs."""
     if isinstance(value, dict):
         return any(map(_holds_records, value.values()))
     is_list = isinstance(value, list) and bool(value) and all(isinstance(one, dict) for one in value)
@@ -85,7 +85,7 @@ def _holds_records(value: object) -> bool:
 
 
 def _are_specs(value: object) -> bool:
-    """Whether a list holds figures by name: objects of a name and a value, perhaps with a unit."""
+    """Whether a list has named figures: objects of a name and a value, perhaps with a unit."""
     return isinstance(value, list) and all(
         isinstance(one, dict) and one.keys() & SPEC_NAMES and one.keys() & SPEC_VALUES and len(one) <= 5
         for one in value
@@ -93,12 +93,12 @@ def _are_specs(value: object) -> bool:
 
 
 def read_json_lines(path: Path, workdir: Path, encoding: str | None = None) -> Listing:
-    """A file with one JSON object a line.
+    """Read a file with one JSON object per line.
 
     Raises
     ------
     FileRefused
-        if no line holds an object.
+        if no line has an object.
     """
     facts = examine_text(path, encoding)
     rows: list[tuple[int, Any]] = []
@@ -118,7 +118,7 @@ def read_json_lines(path: Path, workdir: Path, encoding: str | None = None) -> L
 
 
 def _by_name(record: dict[str, Any]) -> dict[str, Any]:
-    """The cells of a record by their names; one that has two values is bad."""
+    """Return the cells of a record by name; one with two values is bad."""
     found: dict[str, Any] = {}
     for name, value in _flat(record):
         if name in found and found[name] != value:
@@ -128,7 +128,7 @@ def _by_name(record: dict[str, Any]) -> dict[str, Any]:
 
 
 def _flat(record: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]:
-    """The cells of a record and of those within it, by name: one of specs by the name that it gives itself."""
+    """Yield the cells of a record and its nested ones by name; specs by the names they state."""
     for name, value in record.items():
         if isinstance(value, list) and len(value) == 1 and isinstance(value[0], dict) and not _are_specs(value):
             value = value[0]
@@ -145,7 +145,7 @@ def _flat(record: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]
 
 
 def _measure(cell: dict[str, Any]) -> object:
-    """An object of a value and its unit or currency as one cell; None if it is none."""
+    """Return an object of a value and its unit or currency as one cell; None if it is not one."""
     keys = {key.casefold(): key for key in cell}
     value = next((keys[key] for key in SPEC_VALUES if key in keys), None)
     unit = next((keys[key] for key in UNIT_KEYS if key in keys), None)
@@ -185,7 +185,7 @@ def _cells(rows: Sequence[tuple[int, Any]], headers: list[str], listing: Listing
 
 
 def read_parquet_list(con: duckdb.DuckDBPyConnection, path: Path) -> Listing:
-    """A Parquet table.
+    """Read a Parquet table.
 
     Raises
     ------

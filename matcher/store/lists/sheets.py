@@ -1,4 +1,4 @@
-"""Tables written for spreadsheets: CSV or XLSX, in which no text is ever taken for a formula."""
+"""Write tables as CSV or XLSX in which no text is taken for a formula."""
 
 from __future__ import annotations
 
@@ -15,12 +15,14 @@ from matcher.errors import InputError
 from matcher.store.database.durable import check_target, put_in_place
 
 DANGEROUS = re.compile(r"'*[=+\-@\t\r]")
-"""First characters by which a spreadsheet takes a text for a formula; and texts that look as if we had
-made it safe already, so that taking our apostrophe away always brings the cell back."""
+"""First characters by which a spreadsheet takes a text for a formula, and texts that look escaped already.
+
+Escaping the latter, too, makes removing our apostrophe always restore the cell.
+"""
 
 
 def neutral(cell: str) -> str:
-    """The cell as text to every spreadsheet: one that could be taken for a formula has an apostrophe before it."""
+    """Escape a cell that could be taken for a formula with an apostrophe."""
     return "'" + cell if DANGEROUS.match(cell) else cell
 
 
@@ -38,12 +40,12 @@ def write_sheets(sheets: Sequence[Sheet], target: Path, *, force: bool = False) 
 
 
 def check_sheets_target(target: Path, *, force: bool) -> None:
-    """Refuse a file for tables before they are worked out.
+    """Refuse an invalid file for tables before they are computed.
 
     Raises
     ------
     InputError
-        if the name ends otherwise, there is no such folder, or a file is there and not to be replaced.
+        if the suffix or the folder is wrong, or the file exists and may not be replaced.
     """
     if target.suffix.lower() not in (".csv", ".xlsx"):
         raise InputError(f"{target} is to be a list", fix="name it .csv or .xlsx")
@@ -84,7 +86,7 @@ def _write_xlsx(sheets: Sequence[Sheet], target: Path) -> None:
 
 
 def _set_print(page: Any) -> None:
-    """A4 across, all columns on one page's width, heads on every page, pages numbered."""
+    """Set up printing: A4 landscape, all columns on one page's width, repeated heads, page numbers."""
     page.set_paper(9)
     page.set_landscape()
     page.fit_to_pages(1, 0)
@@ -103,7 +105,7 @@ def _write_cell(page: Any, row: int, column: int, cell: Cell, form: Any) -> None
 
 
 def _widths(sheet: Sheet) -> list[int]:
-    """As wide as the longest cell, within what a screen shows."""
+    """Return column widths: the longest cell, within a screen's width."""
     lengths = ([len(str(cell)) for cell in row] for row in _rows(sheet))
     return [min(50, max(8, *column)) for column in zip(*lengths, strict=True)]
 

@@ -1,7 +1,7 @@
-"""A look into a spreadsheet before it is opened: is it safe, and which cells hold no value of their own.
+"""Check a spreadsheet before it is opened: its safety, and cells without a value of their own.
 
-A reader of values gives an empty cell for an error and for a formula that was never calculated, and
-knows nothing of number formats. This pass over the sheet's own text finds them, with their places.
+A library that reads values returns an empty cell for an error and for a formula that was never calculated, and ignores
+number formats. This pass over the sheet's XML finds them, with their places.
 """
 
 from __future__ import annotations
@@ -31,27 +31,27 @@ UNREADABLE = (
     *(zipfile.BadZipFile, zlib.error, lzma.LZMAError, ParseError),
     *(KeyError, ValueError, RuntimeError, EOFError, OSError, StopIteration),
 )
-"""Errors from a file that is no spreadsheet, or that lost a byte."""
+"""Errors from a file that is not a spreadsheet, or is damaged."""
 
 
 @dataclass(slots=True)
 class SheetNotes:
-    """Facts that the values of a sheet do not show."""
+    """Facts about a sheet that its values do not show."""
 
     rows: int = 0
     bad: dict[tuple[int, int], BadCell] = field(default_factory=dict)
     formats: dict[tuple[int, int], str] = field(default_factory=dict)
-    """Numbers whose format shows more than their digits, such as 00000 or 0.00" in", and its code."""
+    """Format codes of numbers that show more than digits, such as 00000 or 0.00" in"."""
     formulas: int = 0
     joined: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
-    """By line the cells that are joined into one: first column and last, from 0."""
+    """Merged cells by line: first column and last, from 0."""
     under: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
-    """Cells (line, column from 0) that are joined to the one above them, and the place of that."""
+    """Cells (line, column from 0) merged with the one above them, and its place."""
     struck: set[tuple[int, int]] = field(default_factory=set)
-    """Cells (line, column from 1) with a line through their text."""
+    """Struck-out cells (line, column from 1)."""
 
     def join(self, first: int, last: int, left: int, right: int) -> None:
-        """Note cells that are joined into one: lines from 1, columns from 0."""
+        """Record merged cells: lines from 1, columns from 0."""
         self.joined.setdefault(first, []).append((left, right))
         self.under |= {(line, left): (first, left) for line in range(first + 1, min(last, first + 1000) + 1)}
 
@@ -62,7 +62,7 @@ def check_archive(path: Path) -> None:
     Raises
     ------
     FileRefused
-        with what was found.
+        with the reason.
     """
     with _archive(path) as archive:
         total = sum(part.file_size for part in archive.infolist())
@@ -85,7 +85,7 @@ def _archive(path: Path) -> zipfile.ZipFile:
 
 
 def no_spreadsheet(path: Path) -> FileRefused:
-    """The refusal of a file that is no spreadsheet."""
+    """Error for a file that is not a spreadsheet."""
     return FileRefused(f"{path} is no spreadsheet that can be read", fix="save it again as .xlsx or .csv")
 
 
@@ -100,12 +100,12 @@ def _refuse_entities(path: Path, archive: zipfile.ZipFile, part: zipfile.ZipInfo
 
 
 def check_sheet(path: Path, sheet: str) -> SheetNotes:
-    """The notes on one sheet.
+    """Return the notes on one sheet.
 
     Raises
     ------
     FileRefused
-        if the sheet cannot be read, or spreads over more cells than any list.
+        if the sheet cannot be read, or has more cells than any list.
     """
     try:
         with _archive(path) as archive:
@@ -118,7 +118,7 @@ def check_sheet(path: Path, sheet: str) -> SheetNotes:
 
 
 def has_cells(path: Path, sheet: str) -> bool:
-    """Whether anything is in a sheet; looked at no further than its first cell."""
+    """Whether a sheet has content; reads no further than its first cell."""
     try:
         with _archive(path) as archive, archive.open(_sheet_part(archive, sheet)[0]) as stream:
             return any(_is_filled(cell) for _, _, cell in _cells(stream))
@@ -131,7 +131,7 @@ def _is_filled(cell: Element) -> bool:
 
 
 def _sheet_part(archive: zipfile.ZipFile, sheet: str) -> tuple[str, bool]:
-    """The archive's name of a sheet, and whether its formulas wait to be calculated on opening."""
+    """Return a sheet's name in the archive, and whether its formulas are calculated only on opening."""
     book = _tree(archive, "xl/workbook.xml")
     wanted = next(found for found in book.iter(f"{NS}sheet") if found.get("name") == sheet)
     links = _tree(archive, "xl/_rels/workbook.xml.rels")
@@ -148,7 +148,7 @@ def _tree(archive: zipfile.ZipFile, part: str) -> Element:
 
 
 def _telling_styles(archive: zipfile.ZipFile) -> tuple[dict[str, str], set[str]]:
-    """Style numbers whose format shows more of a number than its digits, with its code; those with a line through."""
+    """Return style numbers whose format shows more than digits, with the code; and those that strike text out."""
     if "xl/styles.xml" not in archive.namelist():
         return {}, set()
     styles = _tree(archive, "xl/styles.xml")

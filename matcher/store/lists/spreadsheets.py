@@ -1,4 +1,4 @@
-"""Lists in spreadsheets: every cell as it is written, none calculated here."""
+"""Lists in spreadsheets: every cell as written, without calculation."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ Row = tuple[int, list[object]]
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """A workbook that was looked over: the sheets that anything is in, and how to read one."""
+    """An inspected workbook: its sheets with content, and how to read one."""
 
     path: Path
     names: list[str]
@@ -55,12 +55,12 @@ class Book:
 
 
 def open_book(path: Path) -> Book:
-    """A workbook of any format.
+    """Open a workbook of any format.
 
     Raises
     ------
     FileRefused
-        if the file is no spreadsheet, or not safe to open.
+        if the file is not a spreadsheet, or not safe to open.
     """
     if look_at(path).format == "xls":
         return _old_book(path)
@@ -69,7 +69,7 @@ def open_book(path: Path) -> Book:
 
 
 def open_sheet(path: Path, sheet: str | None) -> tuple[str, SheetNotes, list[str], Iterator[Row]]:
-    """A sheet by its name, the first with rows if none is named: name, notes, warnings, rows.
+    """Open a sheet by name, by default the first with rows; return name, notes, warnings, rows.
 
     Raises
     ------
@@ -140,7 +140,7 @@ def _other_sheets(path: Path, name: str, others: list[str]) -> list[str]:
 
 
 def _choose(book: Book, sheet: str | None) -> tuple[str, list[str]]:
-    """The sheet to read, and the others that hold something; none is read before it was looked over."""
+    """Return the sheet to read, and the others with content; none is read before it was checked."""
     if sheet is not None:
         if sheet not in book.names:
             raise FileRefused(f"{book.path} has no sheet {sheet!r}", fix=f"its sheets are {', '.join(book.names)}")
@@ -184,12 +184,12 @@ def _cell(cells: Sequence[object], line: int, column: int, notes: SheetNotes) ->
 
 
 def read_spreadsheet(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
-    """A list in a spreadsheet.
+    """Read a list in a spreadsheet.
 
     Raises
     ------
     FileRefused
-        as `open_sheet` does, and where the sheet holds no header.
+        as `open_sheet` does, and if the sheet has no header.
     """
     name, notes, warnings, every = open_sheet(path, layout.sheet)
     rows = (one for one in every if layout.first_row <= one[0] <= layout.last_row)
@@ -209,7 +209,7 @@ def read_spreadsheet(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -
 
 
 def _joined_down(rows: Iterable[Row], notes: SheetNotes) -> Iterator[Row]:
-    """The rows, each cell that is joined to one above it with what is there."""
+    """Yield the rows, with vertically merged cells filled from the one above."""
     above: dict[tuple[int, int], object] = {}
     origins = set(notes.under.values())
     for line, cells in rows:
@@ -255,7 +255,7 @@ def _texts(cells: Sequence[object]) -> list[str]:
 
 
 def format_warnings(path: Path, notes: SheetNotes) -> Iterator[str]:
-    """Remark on numbers whose leading zeros, unit or currency are in the format only."""
+    """Warn about numbers whose leading zeros, unit or currency are only in the format."""
     codes = Counter(notes.formats.values())
     padded = sum(codes[code] for code in codes if set(code) == {"0"})
     if padded:

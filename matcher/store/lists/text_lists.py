@@ -1,4 +1,4 @@
-"""Lists in text files: by the database where every line is one row, else line by line."""
+"""Lists in text files: read by the database if every line is one row, else line by line."""
 
 from __future__ import annotations
 
@@ -42,12 +42,12 @@ from matcher.store.lists.listing import (
 )
 
 LONGEST_CELL_LINES = 100
-"""A quoted cell that runs on over more lines than this was never closed."""
+"""A quoted cell that spans more lines was never closed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One row as it is in a text file: its cells, and how many lines it takes."""
+    """One row of a text file: its cells, and its number of lines."""
 
     line: int
     span: int
@@ -56,26 +56,26 @@ class Record:
 
     @property
     def is_blank(self) -> bool:
-        """Whether nothing is in it."""
+        """Whether it has no content."""
         return not any(cell.strip() for cell in self.cells)
 
 
 def open_records(path: Path, encoding: str | None, delimiter: str | None) -> tuple[TextFacts, str, Iterator[Record]]:
-    """A text file as records, with how it is written and its delimiter."""
+    """Open a text file as records; return its encoding facts, delimiter and records."""
     facts = examine_text(path, encoding)
     mark = known_delimiter(delimiter) if delimiter else find_delimiter(sample_text(path, facts))
     return facts, mark, read_records(path, facts, mark)
 
 
 def read_records(path: Path, facts: TextFacts, delimiter: str) -> Iterator[Record]:
-    """Every record of a text file; a quote that nobody closes spoils its own line only."""
+    """Yield every record of a text file; an unclosed quote affects its own line only."""
     lines = _Lines(path, facts)
     while (line := lines.take()) is not None:
         yield _record(lines, line, delimiter)
 
 
 class _Lines:
-    """The lines of a text file, with as much looking ahead as a quoted cell wants."""
+    """The lines of a text file, with the lookahead that quoted cells need."""
 
     def __init__(self, path: Path, facts: TextFacts) -> None:
         self._source = _text_lines(path, facts)
@@ -119,7 +119,7 @@ def _record(lines: _Lines, first: str, delimiter: str) -> Record:
 
 
 def _ending(text: str, delimiter: str) -> str:
-    """Whether the text ends a row (whole), leaves a quoted cell open, or has text behind one (torn)."""
+    """Return whether a text ends a row (whole), leaves a quoted cell open, or has text after one (torn)."""
     if '"' not in text:
         return "whole"
     try:
@@ -135,12 +135,12 @@ def _cells(text: str, delimiter: str) -> list[str]:
 
 
 def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
-    """A list in a text file.
+    """Read a list in a text file.
 
     Raises
     ------
     FileRefused
-        if the file is no text, has no header, or has more columns than any list.
+        if the file is not text, has no header, or has more columns than any list.
     """
     facts, mark, every = open_records(path, layout.encoding, layout.delimiter)
     records = (one for one in every if layout.first_row <= one.line <= layout.last_row)
@@ -173,7 +173,7 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
 
 
 def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
-    """Remark on a detected encoding, and on bytes that do not belong to it."""
+    """Warn about a detected encoding, and about invalid bytes."""
     if facts.errors == BAD_BYTES:
         line = first_bad_line(path)
         return [f"{path} is UTF-8 but for some bytes, the first in line {line}: cells with such bytes are problems"]
@@ -183,8 +183,8 @@ def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
 
 
 def _reads_whole(direct: DirectCsv) -> bool:
-    """Whether the database finds as many rows as there are lines: then row and line go together."""
-    with aside() as con:  # a query that fails would end the transaction of the load
+    """Whether the database finds as many rows as lines, so that rows match lines."""
+    with aside() as con:  # a failed query would abort the load's transaction
         try:
             return con.execute(f"select count(*) from ({direct.relation()})").fetchone() == (direct.rows,)
         except duckdb.InvalidInputException:
@@ -194,7 +194,7 @@ def _reads_whole(direct: DirectCsv) -> bool:
 def sort_records(
     records: Iterable[Record], width: int, path: Path, skipped: Counter[str], broken: list[BrokenRow]
 ) -> Iterator[tuple[int, Sequence[str | BadCell]]]:
-    """The rows that have a cell for every header; the others are set aside with their reason."""
+    """Yield the rows with a cell for every header; set the others aside with their reason."""
     for record in records:
         skipped["cell over several lines"] += record.span - 1
         if record.fault is not None:

@@ -1,7 +1,7 @@
-"""Whether a text makes sense in an encoding: its words are of one language's letters.
+"""Judge whether a text makes sense in an encoding: its words have the letters of one language.
 
-A code page gives every byte a meaning, so that a wrong one is found by its words only: ``G³oœnik`` has a sign
-within a word, ``Głośnik`` is Polish. The alphabets are common knowledge, with no published source.
+A code page gives every byte a meaning, so a wrong one shows only in the words: ``G³oœnik`` has a sign within a word,
+``Głośnik`` is Polish. The alphabets are common knowledge, with no published source.
 """
 
 from __future__ import annotations
@@ -30,26 +30,26 @@ LANGUAGES = {
     "Russian": "абвгдеёжзийклмнопрстуфхцчшщъыьэюя",
     "Greek": "αβγδεζηθικλμνξοπρστυφχψωςάέήίόύώϊϋΐΰ",
 }
-"""Language, and its letters beyond a to z."""
+"""Letters of each language beyond a to z."""
 
 LAST_LATIN = "ɏ"
-"""Letters of other scripts come behind it; no word mixes them with a to z."""
+"""Letters of other scripts come after it; no word mixes them with a to z."""
 
 SIGNS = "€£°²³½¼¾±×µØøΩ–—„“”‚‘’…•™®©§«»´·¿¡\u00a0'"
-"""Characters before or behind a word, or by themselves; within a word they make no sense."""
+"""Characters before or after a word, or by themselves, but not within a word."""
 
 CODE_PAGES = ("cp1252", "cp1250", "iso8859-2", "cp852", "cp850", "cp1251", "cp1254", "cp1253", "mac-roman")
-"""Encodings of a list that is not UTF-8, the commonest first."""
+"""Encodings of a list that is not UTF-8, most common first."""
 
 ENOUGH = 0.9
-"""A text makes sense where this share of its words does: names of makers may be of another language."""
+"""A text makes sense if this share of its words does: makers' names may be in another language."""
 MOST_WORDS = 5_000
 _WORD = re.compile(rb"[A-Za-z\x80-\xff]*[\x80-\xff][A-Za-z\x80-\xff]*")
 _BLOCK = 1 << 20
 
 
 def odd_words(path: Path) -> list[bytes]:
-    """The different words of a file that have a byte beyond ASCII, up to `MOST_WORDS`."""
+    """Return the distinct words of a file with a byte beyond ASCII, up to `MOST_WORDS`."""
     found: dict[bytes, None] = {}
     with path.open("rb") as stream:
         while len(found) < MOST_WORDS and (block := stream.read(_BLOCK)):
@@ -58,7 +58,7 @@ def odd_words(path: Path) -> list[bytes]:
 
 
 def sense(words: Iterable[bytes], encoding: str) -> float:
-    """The share of words that are of one language, read in an encoding; 0 if they cannot be read in it."""
+    """Return the share of words in one language, in an encoding; 0 if they cannot be decoded."""
     try:
         texts = [word.decode(encoding) for word in words]
     except UnicodeDecodeError:
@@ -68,7 +68,7 @@ def sense(words: Iterable[bytes], encoding: str) -> float:
 
 
 def sensible_encodings(words: list[bytes]) -> list[str]:
-    """The code pages in which most words make sense, and nearly all; of two that read them alike the commoner one."""
+    """Return the code pages in which most words make sense; of two that decode alike, the more common one."""
     shares = {encoding: sense(words, encoding) for encoding in CODE_PAGES}
     best = max(shares.values())
     read: dict[tuple[str, ...], str] = {}
@@ -79,7 +79,7 @@ def sensible_encodings(words: list[bytes]) -> list[str]:
 
 
 def _is_word(text: str, letters: str) -> bool:
-    """Whether a text is a word of ASCII and these letters, with signs around it, and no capital behind a small one."""
+    """Whether a text is a word of ASCII and these letters, with signs around it, and no capital after a small one."""
     inner = text.strip(SIGNS)
     latin = letters[0] < LAST_LATIN
     known = all((latin and character.isascii()) or character in letters for character in inner)

@@ -1,1 +1,1 @@
-"""A store checked against what a store must be, and its file backed up and taken back."""
+"""Check, back up and restore a store."""

@@ -1,6 +1,6 @@
-"""Jobs, vehicles, parts and openings put away: archived, to be found again, or deleted where nothing depends on them.
+"""Archive jobs, vehicles, parts and openings, or delete them if nothing depends on them.
 
-The log alone shows whether something is archived: by the latest event of its subject.
+Only the log records whether something is archived, by the latest event of its subject.
 """
 
 from __future__ import annotations
@@ -31,21 +31,21 @@ class Dependent(NamedTuple):
 
     says: str
     forbids: bool
-    """Whether the subject cannot be deleted while it is there."""
+    """Whether it prevents deletion of the subject."""
 
 
 def archived(con: Connection) -> list[str]:
-    """Every subject that is archived, such as ``job:tern-nocut``, by name."""
+    """Return every archived subject, such as ``job:tern-nocut``, by name."""
     return [subject for (subject,) in con.execute(f"select subject from {ARCHIVED} order by subject").fetchall()]
 
 
 def dependents(con: Connection, subject: str) -> list[Dependent]:
-    """Everything that depends on a subject: jobs, choices, records, readings.
+    """Return everything that depends on a subject: jobs, choices, records, readings.
 
     Raises
     ------
     NotKnown
-        if the store does not hold it.
+        if the store has no such subject.
     """
     found = find_subject(con, subject)
     about = {"job": _on_job, "vehicle": _on_vehicle, "opening": _on_opening, "part": _on_part}
@@ -55,7 +55,7 @@ def dependents(con: Connection, subject: str) -> list[Dependent]:
 
 
 def _readings_of(con: Connection, found: ReadingSubject) -> list[Reading]:
-    """Readings of a subject that were not voided; of a vehicle those of its openings, too."""
+    """Return readings of a subject that were not voided; a vehicle's include those of its openings."""
     openings = f"opening:{found.name}/" if found.kind == "vehicle" else None
 
     def is_of(subject: str) -> bool:
@@ -101,7 +101,7 @@ def _on_part(con: Connection, part_id: str) -> Iterator[Dependent]:
 
 
 def _names(document: object) -> set[str]:
-    """Every name in a job's document: keys of what it sets by opening, and its words."""
+    """Return every name in a job's document: keys set by opening, and words."""
     if isinstance(document, dict):
         return {*document, *(name for cell in document.values() for name in _names(cell))}
     if isinstance(document, list):
@@ -115,12 +115,12 @@ def archive(con: Connection, subject: str, *, anyway: bool, note: str | None, by
     Parameters
     ----------
     anyway
-        Whether to do so though something depends on it.
+        Whether to archive it even if something depends on it.
 
     Raises
     ------
     InputError
-        if something depends on it, with all of that, or it is archived already.
+        if something depends on it (each dependent is listed), or it is archived already.
     """
     found = find_subject(con, subject)
     if subject in archived(con):
@@ -138,7 +138,7 @@ def unarchive(con: Connection, subject: str, *, by: str | None) -> None:
     Raises
     ------
     NotKnown
-        if nothing of that name is archived.
+        if no subject of that name is archived.
     """
     if subject not in (held := archived(con)):
         raise NotKnown("archived thing", subject, held, fix="`boltback archive` lists them")
@@ -152,14 +152,14 @@ def _note(con: Connection, what: str, found: ReadingSubject, note: str | None, b
 
 
 def delete(con: Connection, subject: str, *, note: str | None, by: str | None) -> None:
-    """Delete a subject that no job, choice or record needs; the log keeps its document, its readings are voided.
+    """Delete a subject that no job, choice or record needs; its document stays in the log, its readings are voided.
 
-    A supplier's part goes out of the catalog until a list of his brings it again.
+    A supplier's part leaves the catalog until one of the supplier's lists brings it again.
 
     Raises
     ------
     InputError
-        if something depends on it, with all of that, or the store is part of a chain, which takes nothing out.
+        if something depends on it (each dependent is listed), or the store is in a chain, which deletes nothing.
     """
     found = find_subject(con, subject)
     if in_chain(con) and found.kind != "part":
@@ -177,7 +177,7 @@ def delete(con: Connection, subject: str, *, note: str | None, by: str | None) -
 
 
 def _taken_out(con: Connection, found: ReadingSubject, by: str | None) -> str | None:
-    """Take a subject out of its tables; its document."""
+    """Delete a subject from its tables; return its document."""
     if found.kind == "part":
         report = LoadReport(version=catalog_version(con) + 1, withdrawn=1)
         con.execute(

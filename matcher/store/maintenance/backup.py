@@ -1,4 +1,4 @@
-"""A store's file copied as of one moment, and a copy taken back in its place."""
+"""Copy a store's file as it is at one moment, and restore a copy in its place."""
 
 from __future__ import annotations
 
@@ -27,25 +27,25 @@ from matcher.store.maintenance.check import CheckedStore, check_store
 
 @dataclass(frozen=True, slots=True)
 class Restored:
-    """A store that was taken back."""
+    """Result of restoring a store."""
 
     checked: CheckedStore
     kept: Path | None
-    """Where the file that stood there before is kept; None if none stood there."""
+    """Path of the replaced file; None if there was none."""
 
 
 def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
-    """Copy the store into a file, as of one moment; the copy is whole or absent.
+    """Copy the store into a file, as it is at one moment; the copy is whole or absent.
 
     Parameters
     ----------
     force
-        Put it in place of a file that is there.
+        Replace an existing file.
 
     Raises
     ------
     InputError
-        if the file is there already, is the store itself, or cannot be written.
+        if the file exists already, is the store itself, or cannot be written.
     """
     check_target(target, force=force, reads=[store.path], over_stores=True)
     with store.still():
@@ -54,7 +54,7 @@ def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
 
 
 def lend(store: Store, target: Path) -> None:
-    """Copy the store, as of one moment, to be asked and thrown away: nothing is put on the disk for good.
+    """Copy the store, as it is at one moment, for temporary reading, without flushing it to disk.
 
     Raises
     ------
@@ -71,21 +71,21 @@ def lend(store: Store, target: Path) -> None:
 
 
 def _copy_asked(store: Store, target: Path) -> None:
-    """Copy the file that answers questions; nobody else can take the lock of one that can only be read."""
+    """Copy the file that is read; a read-only file needs no lock."""
     (copy_held if store.file == store.path else shutil.copyfile)(store.file, target)
 
 
 def restore(store: Store, source: Path, *, by: str | None = None) -> Restored:
-    """Put a copy in the place of the store, once it was found sound; what stood there is kept beside it.
+    """Replace the store with a copy that was checked first; the replaced file is kept next to it.
 
     Raises
     ------
     InputError
-        if the file cannot be taken, or no copy can be written beside the store.
+        if the file cannot be read, or no copy can be written next to the store.
     StoreBusy
         if another process holds the store.
     StoreFault
-        if the copy is at fault, with every fault; the store is as it was.
+        if the copy is at fault, with every fault; the store is unchanged.
     """
     if not source.is_file():
         raise FileRefused(f"there is no file {source}", fix="name a file that `boltback store backup` wrote")
@@ -111,9 +111,9 @@ def _refuse_itself(store: Store, other: Path) -> None:
 
 
 def _copied(source: Path, half: Path) -> CheckedStore:
-    """A copy of a store beside its place to be, checked, and all of it in one file."""
+    """Copy a store next to its target, in one file, and check it."""
     shutil.copyfile(source, half)
-    if _log_of(source).is_file():  # copied from under a program that had not ended
+    if _log_of(source).is_file():  # copied while a program was using it
         shutil.copyfile(_log_of(source), _log_of(half))
     copy = Store(half)
     try:
@@ -129,7 +129,7 @@ def _copied(source: Path, half: Path) -> CheckedStore:
 
 
 def _swap(store: Store, half: Path) -> Path | None:
-    """The copy in the store's place in one step; the store is held in the meantime, if it can be opened at all."""
+    """Put the copy in the store's place in one step, holding the store in the meantime if it can be opened at all."""
     if not store.path.exists():
         half.replace(store.path)
         on_disk(store.path.parent)
@@ -138,7 +138,7 @@ def _swap(store: Store, half: Path) -> Path | None:
     with ExitStack() as held:
         try:
             held.enter_context(store.still())
-        except (StoreFault, InputError):  # that it cannot be opened may be why it is replaced
+        except (StoreFault, InputError):  # an unreadable store may be the reason for restoring
             if _log_of(store.path).exists():
                 _log_of(store.path).rename(_log_of(kept))
         os.link(store.path, kept)

@@ -1,4 +1,4 @@
-"""A store held against what a store must be: everything in it is read, every fault told with its place and its fix."""
+"""Check a store: everything is read, and every fault is reported with its place and fix."""
 
 from __future__ import annotations
 
@@ -18,28 +18,28 @@ from matcher.store.maintenance.check_rows import row_faults
 
 TAKE_BACK = "take back a backup: boltback store restore FILE"
 MOST = 200
-"""Most faults that are reported; a store with more is beyond mending row by row."""
+"""Most faults to report; a store with more cannot be mended row by row."""
 
 
 @dataclass(frozen=True, slots=True)
 class CheckedStore:
-    """Tables that were checked, and the faults found in them."""
+    """Result of a check: tables that were read, and faults."""
 
     format: int
     rows: dict[str, int]
-    """Number of rows read of each table."""
+    """Number of rows read from each table."""
     problems: list[Problem]
     chain: str | None = None
-    """The chain in which it stands, and to which it was held too."""
+    """The store's chain, which was compared, too."""
 
     @property
     def sound(self) -> bool:
-        """Whether nothing is at fault."""
+        """Whether there are no faults."""
         return not self.problems
 
 
 def check_store(store: Store) -> CheckedStore:
-    """Read everything in a store and hold it against what it must be; nothing of it is changed.
+    """Check everything in a store against its invariants; nothing is changed.
 
     Raises
     ------
@@ -48,18 +48,18 @@ def check_store(store: Store) -> CheckedStore:
     StoreBusy
         if another process holds it.
     StoreFault
-        if the file is no store of ours, or of a newer format.
+        if the file is not a store, or has a newer format.
     ChainGone
-        if it is part of a chain whose database does not answer.
+        if it is in a chain whose database does not answer.
     """
     with store.reading() as con:
         (number, *_), *_ = con.execute("select format from meta").fetchall()
         rows: dict[str, int] = {}
         problems = [*_shape_faults(con)] or [*_unread(con, rows)]
-        if not problems:  # only what can be read can be asked
+        if not problems:  # unreadable tables cannot be queried
             for faults in (row_faults, document_faults):
                 problems += _first(faults(con))
-        if not problems:  # of rows at fault the index says something else
+        if not problems:  # the index differs from faulty rows
             problems += _first(index_faults(con))
         chain = store.chain(con)
         if chain is not None:
@@ -74,7 +74,7 @@ def _first(faults: Iterator[Problem]) -> list[Problem]:
 
 
 def _shape_faults(con: Connection) -> Iterator[Problem]:
-    """Tables, views and columns that a store of this format has, and this one has not, or has otherwise."""
+    """Yield tables, views and columns of this format that are missing or different."""
     found = _columns(con)
     with aside() as model:
         create_tables(model)
@@ -87,7 +87,7 @@ def _shape_faults(con: Connection) -> Iterator[Problem]:
 
 
 OWN = "not internal and database_name in (current_database(), 'temp')"
-"""Tables of the store, without those of other questions on the same connection."""
+"""SQL condition for the store's tables, without those of other questions on the same connection."""
 
 
 def _columns(con: Connection) -> dict[tuple[str, str], str]:
@@ -96,7 +96,7 @@ def _columns(con: Connection) -> dict[tuple[str, str], str]:
 
 
 def _unread(con: Connection, rows: dict[str, int]) -> Iterator[Problem]:
-    """Tables of which not every block can be read from the file."""
+    """Yield tables with blocks that cannot be read from the file."""
     query = f"select distinct table_name from duckdb_tables() where {OWN} order by 1"
     for (table,) in con.execute(query).fetchall():
         try:

@@ -1,4 +1,4 @@
-"""Documents held against their schemas: vehicles, jobs, choices, set-ups, maps, and problem rows with their reasons."""
+"""Check documents against their schemas: vehicles, jobs, choices, set-ups, maps, problem rows."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ BACKUP = "take back a backup: boltback store restore FILE"
 
 
 def document_faults(con: Connection) -> Iterator[Problem]:
-    """Faults of documents, and of the names in them."""
+    """Yield faults of documents, and of the names in them."""
     for kind, model in (("vehicle", Vehicle), ("job", Job)):
         yield from _kept_faults(con, kind, model)
     yield from _opening_faults(con)
@@ -52,7 +52,7 @@ def _kept_faults(con: Connection, kind: str, model: type[Any]) -> Iterator[Probl
 
 
 def _opening_faults(con: Connection) -> Iterator[Problem]:
-    """Vehicles whose openings stand otherwise in their tables than in their document."""
+    """Yield vehicles whose openings differ between their tables and their document."""
     kinds = " union all ".join(f"select vehicle_id, opening_id from opening_{kind}" for kind in OPENINGS)
     held = set(con.execute(kinds).fetchall())
     for name, text in con.execute("select vehicle_id, document from vehicle order by 1").fetchall():
@@ -60,7 +60,7 @@ def _opening_faults(con: Connection) -> Iterator[Problem]:
             document = parse_json((text or "").removeprefix("\ufeff"))
             told = {(name, str(one["opening_id"]).strip()) for one in document["openings"]}
         except (DocumentError, KeyError, TypeError):
-            continue  # told already
+            continue  # reported already
         own = {place for place in held if place[0] == name}
         for _, opening in sorted(told ^ own):
             fix = "load the vehicle again: boltback vehicle load FILE"
@@ -100,7 +100,7 @@ def _map_faults(con: Connection) -> Iterator[Problem]:
 
 
 def _problem_faults(con: Connection) -> Iterator[Problem]:
-    """Problem rows that have lost their reasons, a cell, or the version they came in."""
+    """Yield problem rows without reasons, a cell, or their version."""
     query = (
         "select problem_id, faults, fields, len(headers), len(cells), version in (select version from load), "
         "coalesce(mended_in <= (select max(version) from load), true) from problem order by 1"

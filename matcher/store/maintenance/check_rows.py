@@ -1,4 +1,4 @@
-"""Rows held against their models: the catalog's versions, figures in their range, readings that still read."""
+"""Check rows against their models: catalog versions, ranges of figures, readable readings."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ from matcher.store.readings.subjects import ReadingSubject, find_subject
 
 RESTORE = "go back to a version before it, boltback catalog restore N, or load its list again"
 SHOWN = 3
-"""Rows at fault that are named of each kind of fault."""
+"""Number of rows to name per kind of fault."""
 
 
 def row_faults(con: Connection) -> Iterator[Problem]:
-    """Faults of the rows of parts, vehicles, readings and settings."""
+    """Yield faults of the rows of parts, vehicles, readings and settings."""
     for family in FAMILIES:
         yield from _version_faults(con, family)
         yield from cell_faults(con, f"{family}_rows", family_columns(family), "part_id", RESTORE)
@@ -38,7 +38,7 @@ def row_faults(con: Connection) -> Iterator[Problem]:
 def cell_faults(
     con: Connection, table: str, columns: Iterable[TableColumn], key: str, fix: str, *, place: str = ""
 ) -> Iterator[Problem]:
-    """Cells of a table, or a relation, that its fields would not take: empty if required, or out of their range."""
+    """Yield invalid cells of a table or relation: empty if required, or out of range."""
     wrong = {}
     for column in columns:
         cell = f'"{column.name}"'
@@ -58,7 +58,7 @@ def cell_faults(
 
 
 def _version_faults(con: Connection, family: str) -> Iterator[Problem]:
-    """Rows that count from a version, or to one, that was never loaded; or two that count at once."""
+    """Yield rows that refer to a version that was never loaded, and parts with two current rows."""
     table = f"{family}_rows"
     checks = {
         "since and until that are versions, in their order": (
@@ -110,12 +110,12 @@ def _vehicle_faults(con: Connection) -> Iterator[Problem]:
 
 
 def _unasked(column: TableColumn) -> TableColumn:
-    """The column without its duty: a cut, or a run, may be unknown as a whole."""
+    """Return the column as optional: a cut, or a run, may be unknown as a whole."""
     return TableColumn(column.name, column.kind, False, column.default)
 
 
 def _reading_faults(con: Connection) -> Iterator[Problem]:
-    """Readings whose value no longer reads; one of a thing that has gone is kept, and counts for nothing."""
+    """Yield readings whose value can no longer be read; readings of deleted subjects are ignored."""
     rows = con.execute(
         "select reading_id, subject, field, value, tol, basis from reading "
         "anti join voided_reading using (subject, field, value, read_at) order by 1"

@@ -1,1 +1,1 @@
-"""Readings of a part, an opening, a vehicle or a job: kept for good, the latest counts."""
+"""Readings of a part, an opening, a vehicle or a job: all are kept, the latest counts."""

@@ -1,4 +1,4 @@
-"""The claim beside the reading: what was said of a thing, and what was found."""
+"""Claims and readings side by side."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from matcher.store.readings.subjects import ReadingSubject, find_subject
 
 @dataclass(frozen=True, slots=True)
 class ClaimBeside:
-    """One measured field: the claim (None if nothing was claimed) and the reading that counts."""
+    """One measured field: the claim (None if there is none) and the current reading."""
 
     field: str
     unit: str
@@ -35,18 +35,18 @@ class ClaimBeside:
 
     @property
     def note(self) -> str | None:
-        """Note beside the reading: its place, its step."""
+        """Note on the reading: its place, its step."""
         return self.reading.note
 
 
 @dataclass(frozen=True, slots=True)
 class PartSheet:
-    """A part as it counts now."""
+    """A part with its current figures."""
 
     family: str
     part_id: str
     figures: dict[str, Any]
-    """Every known field; a tolerance that is given is beside its figure, as ``depth_mm_tol``."""
+    """Every known field; a given tolerance has a key of its own, as ``depth_mm_tol``."""
     claims: tuple[ClaimBeside, ...]
     supplier: str
     since: int
@@ -54,12 +54,12 @@ class PartSheet:
 
 
 def part_sheet(con: Connection, part_id: str) -> PartSheet:
-    """A part with its figures, readings laid over.
+    """Return a part with its figures, readings applied.
 
     Raises
     ------
     NotKnown
-        if the catalog does not hold it.
+        if it is not in the catalog.
     """
     subject = find_subject(con, f"part:{part_id}")
     found = records(con, f"select * from {subject.table} where part_id = $1", part_id)
@@ -74,7 +74,7 @@ def part_sheet(con: Connection, part_id: str) -> PartSheet:
 
 
 def claims_of_fit(con: Connection, fit: Fit) -> list[ClaimBeside]:
-    """Readings of a fit's part, adapter and opening, with the claims about them."""
+    """Return readings of a fit's part, adapter and opening, with the claims they replace."""
     subjects = [
         f"part:{fit.part_id}",
         *([f"part:{fit.adapter_id}"] if fit.adapter_id else []),
@@ -87,7 +87,7 @@ def claims_of_fit(con: Connection, fit: Fit) -> list[ClaimBeside]:
 
 
 def claims_beside(con: Connection, subject: str) -> list[ClaimBeside]:
-    """Each measured field of a subject with what was claimed of it, by field.
+    """Return each measured field of a subject with its claim, by field.
 
     Raises
     ------
@@ -128,7 +128,7 @@ def _part_claims(con: Connection, subject: ReadingSubject) -> dict[str, tuple[An
         "order by until is null desc, since desc limit 1",
         [subject.name],
     ).fetchone()
-    if row is None:  # a customer's own
+    if row is None:  # a customer's own part
         own = owned_rows(con, [subject.name])[subject.name]
         return {name: (_plain(own[name]), own.get("basis")) for name in own.keys() & {c.name for c in subject.columns}}
     basis, own, *cells = row

@@ -1,4 +1,4 @@
-"""A reading that is probably not meant: unusual by itself, or at odds with another figure of the part."""
+"""Doubtful readings: unusual values, or contradictions to another figure of the part."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from matcher.store.readings.subjects import ReadingSubject
 
 
 def reading_doubts(con: Connection, subject: ReadingSubject, field: str, value: object) -> list[Doubt]:
-    """The doubts about one reading, the other figures of the part taken as they count now."""
+    """Return the doubts about one reading, given the part's other current figures."""
     if subject.kind == "part":
         return _part_doubts(con, subject, field, value)
     name = field.removeprefix("cut_").removeprefix("original_") if subject.kind == "opening" else field
@@ -28,6 +28,6 @@ def _part_doubts(con: Connection, subject: ReadingSubject, field: str, value: ob
 
 
 def _is_offered(con: Connection, subject: ReadingSubject) -> bool:
-    """Whether the part is in the catalog today; one that was withdrawn may still be measured."""
+    """Whether the part is in the catalog today; a withdrawn one may still be measured."""
     query = f"select 1 from {subject.table} where part_id = $1 limit 1"
     return con.execute(query, [subject.name]).fetchone() is not None

@@ -1,4 +1,4 @@
-"""Figures that a new version of a list leaves empty, and the one before it had: kept as readings, if so wished."""
+"""Figures that a new version of a list leaves empty, kept as readings on request."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from matcher.store.readings.subjects import find_subject
 
 
 def keep_emptied(con: Connection, version: int | None = None, by: str | None = None) -> list[Reading]:
-    """Write down, as readings, the figures that a version emptied and that are unknown until now.
+    """Record the figures that a version emptied, and that are still unknown, as readings.
 
     Parameters
     ----------
     version
-        The version of the catalog; the latest if none is given.
+        The version of the catalog; by default the latest.
 
     Raises
     ------
@@ -48,7 +48,7 @@ def keep_emptied(con: Connection, version: int | None = None, by: str | None = N
 
 
 def _emptied(family: str, version: int) -> str:
-    """SQL for the parts that a version changed: as they were before it, and beside that as they are claimed now."""
+    """SQL for the parts that a version changed: their claims before it, and now."""
     names = [column.name for column in family_columns(family)]
     now = ", ".join(f'a."{name}" as "now_{name}"' for name in names)
     lost = " or ".join(f'(b."{name}" is not null and a."{name}" is null)' for name in names)

@@ -1,4 +1,4 @@
-"""Fields read of a job when its car is set up: a fixed list, some of them for each of its openings."""
+"""Fields measured for a job at set-up: a fixed list, some of them for each opening."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ SPEAKER_KINDS = frozenset({"speaker", "cargo"})
 
 @dataclass(frozen=True, slots=True)
 class JobField:
-    """A field: its kind, whether each opening with a loudspeaker has one of its own, and what it means."""
+    """A field: its kind, whether each opening with a loudspeaker has its own, and its meaning."""
 
     kind: Kind
     at_opening: bool
@@ -36,11 +36,11 @@ JOB_FIELDS: Mapping[str, JobField] = {
     "rest_before_ma": JobField(FigureKind("ma"), False, "drain at rest as the car was found"),
     "rest_ma": JobField(FigureKind("ma"), False, "drain at rest as the car is left"),
 }
-"""Every field of a job by its name; of an opening it is written as ``gain_v.OPENING``."""
+"""Every field of a job by name; an opening's is written ``gain_v.OPENING``."""
 
 
 def job_columns(kinds: Mapping[str, str]) -> tuple[TableColumn, ...]:
-    """The fields of a job on a vehicle with these openings, each with its kind."""
+    """Return the fields of a job on a vehicle with these openings, each with its kind."""
     places = [name for name, kind in kinds.items() if kind in SPEAKER_KINDS]
     return tuple(
         TableColumn(full, field.kind, False, None)

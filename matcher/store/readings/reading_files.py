@@ -1,4 +1,4 @@
-"""Readings from a list: subject, field, value, and what is known of each; all of them or none."""
+"""Readings from a list: subject, field, value, and optional details; all of them or none."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ HEADERS = (*REQUIRED, "tol", "basis", "by", "at", "note")
 
 
 def load_readings(store: Store, path: Path, *, sure: bool = False) -> list[Reading]:
-    """Write down every reading of a list; those that are there already, at the same time, are left out.
+    """Record every reading of a list; those already recorded, with the same time, are left out.
 
     Raises
     ------
     FileRefused
-        with every reading that cannot be taken; then none is.
+        with every reading that cannot be read; then none is recorded.
     DoubtfulFigures
-        with every one that is unusual, if nobody is ``sure`` of them.
+        with every unusual one, if ``sure`` is not set.
     """
     look = look_at(path)
     with tempfile.TemporaryDirectory(prefix="boltback-") as folder, store.changing() as con:
@@ -124,7 +124,7 @@ def _moment(text: str | None) -> datetime.datetime | None:
 def _without_known(
     con: Connection, numbers: Sequence[int], known: set[tuple[str, str, str, datetime.datetime]]
 ) -> list[int]:
-    """The readings of the list that the store did not hold; the repeated ones are taken out again."""
+    """Delete readings that the store had already; return the new ones."""
     written = [reading for reading in list_readings(con) if reading.reading_id in set(numbers)]
     repeated = [r.reading_id for r in written if (r.subject, r.field, r.value, r.read_at) in known]
     con.execute("delete from reading where reading_id in (select unnest($1::integer[]))", [repeated])

@@ -1,4 +1,4 @@
-"""Readings: what was measured since. Each is kept for good; the latest of a field that was not voided counts."""
+"""Readings: measured values. All are kept; the latest of a field that was not voided counts."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Voided:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One reading as it was written down."""
+    """One reading as recorded."""
 
     reading_id: int
     subject: str
@@ -53,7 +53,7 @@ class Reading:
 
     @property
     def figure(self) -> Decimal | str:
-        """Its value, a length as a number in mm."""
+        """Its value; a length as a number in mm."""
         return Decimal(self.value) if self.field.endswith("_mm") else self.value
 
 
@@ -71,16 +71,16 @@ def add_reading(
     notation: Notation | None = None,
     sure: bool = False,
 ) -> Reading:
-    """Write down a reading and lay it over what was claimed.
+    """Record a reading, which replaces the claim.
 
-    ``value`` is read by the field's kind, in its unit or one of its own; the ``basis`` is measured unless
-    said otherwise. ``notation`` is that of its text, the shop's where none is named; ``sure`` says that the value is
-    right, however unusual.
+    ``value`` is read by the field's kind, in its unit or a given one; the default ``basis`` is measured. ``notation``
+    is the
+    number format of its text, by default the shop's; ``sure`` accepts an unusual value, which the user has confirmed.
 
     Raises
     ------
     DoubtfulFigures
-        if the value is not usual, or does not agree with another figure of the part.
+        if the value is unusual, or contradicts another figure of the part.
     InputError
         if the subject or the field is not known, or the value, tolerance or basis cannot be read.
     """
@@ -95,7 +95,7 @@ def add_reading(
 def add_fitted(
     con: Connection, part_id: str, opening: str, adapter_id: str | None, *, by: str | None = None
 ) -> Reading:
-    """Write down that a part was fitted into an opening (VEHICLE/OPENING), through an adapter or by itself."""
+    """Record that a part was fitted into an opening (VEHICLE/OPENING), with or without an adapter."""
     name = part_id if adapter_id is None else f"{part_id}+{adapter_id}"
     return add_reading(con, f"opening:{opening}", f"fitted.{name}", True, by=by)
 
@@ -114,7 +114,7 @@ def write_reading(
     notation: Notation | None = None,
     sure: bool = False,
 ) -> int:
-    """Write down a reading without laying it over; its number. The parameters are those of `add_reading`."""
+    """Record a reading without applying it; return its number. The parameters are those of `add_reading`."""
     if subject.kind == "job":
         check_unsigned(con, subject.name)
     column = subject.column(field)
@@ -147,7 +147,7 @@ def write_reading(
 
 
 def void_reading(con: Connection, number: int, *, note: str | None, by: str | None = None) -> Reading:
-    """Mark a reading as wrong: it is kept, and the reading or the claim before it counts again.
+    """Mark a reading as wrong: it is kept, and the earlier reading or claim counts again.
 
     Raises
     ------
@@ -166,13 +166,13 @@ def void_reading(con: Connection, number: int, *, note: str | None, by: str | No
             fix="if it was right after all, write it down again: boltback reading add",
         )
     write_void(con, reading, Voided(_now(con), who(by), _reason(number, note)))
-    with suppress(NotKnown):  # a thing that has gone from the store has nothing to lay anew
+    with suppress(NotKnown):  # the subject was deleted
         lay_anew(con, find_subject(con, reading.subject))
     return next(one for one in list_readings(con, None) if one.reading_id == number)
 
 
 def write_void(con: Connection, reading: Reading, voided: Voided) -> None:
-    """Mark a reading as voided, without laying anything anew."""
+    """Mark a reading as voided, without applying the others again."""
     kind, _, name = reading.subject.partition(":")
     if kind == "job":
         check_unsigned(con, name)
@@ -200,7 +200,7 @@ def _now(con: Connection) -> datetime.datetime:
 
 
 def lay_anew(con: Connection, subject: ReadingSubject) -> None:
-    """Lay the readings of a subject over its claims, from the claims on: one of them counts no more."""
+    """Apply the readings of a subject again, starting from the claims, after one was voided."""
     if subject.kind not in ("opening", "vehicle"):
         lay_over(con, subject)
         return
@@ -211,7 +211,7 @@ def lay_anew(con: Connection, subject: ReadingSubject) -> None:
 
 
 def lay_over(con: Connection, subject: ReadingSubject) -> None:
-    """Lay the readings of a subject over its claims."""
+    """Apply the readings of a subject to its claims."""
     if subject.kind == "part":
         lay_over_parts(con, subject.table)
     elif subject.kind in ("opening", "vehicle"):
@@ -237,7 +237,7 @@ def _refuse_doubtful(con: Connection, subject: ReadingSubject, field: str, value
 
 
 def _kept(read: object) -> tuple[str, Decimal | None, str | None]:
-    """Kept form of a value that was read: its text, tolerance and basis."""
+    """Return the stored form of a value: its text, tolerance and basis."""
     if isinstance(read, Figure):
         return f"{read.value:f}", read.tol, read.basis
     return _as_text(read), None, None
@@ -279,7 +279,7 @@ def _refusal(
 
 
 def list_readings(con: Connection, subject: str | None = None) -> list[Reading]:
-    """The readings of a subject, or all, in the order they were written down.
+    """Return the readings of a subject, or all, in the order they were recorded.
 
     Raises
     ------

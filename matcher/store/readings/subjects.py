@@ -30,30 +30,30 @@ NOT_READ = frozenset(
     }
     | {"opening_id", "label"}
 )
-"""Columns that nobody measures."""
+"""Columns that cannot be measured."""
 
 OWN_TERMS = frozenset({"price", "labour_h", "stock", "lead_days"})
-"""Fields that differ from shop to shop: readings of them stay in their shop when a job moves."""
+"""Fields that differ between shops: their readings stay behind when a job moves."""
 
 WAYS = "part:ID, opening:VEHICLE/OPENING, vehicle:ID or job:ID"
 
 
 @dataclass(frozen=True, slots=True)
 class ReadingSubject:
-    """A subject that the store holds, and if its figures stand."""
+    """A subject in the store, and whether its figures are fixed."""
 
     kind: str
     name: str
     table: str
     """The family of a part, the table of an opening or vehicle, empty for a job."""
     columns: tuple[TableColumn, ...]
-    """Fields that can be read of it."""
+    """Its measurable fields."""
 
     def __str__(self) -> str:
         return f"{self.kind}:{self.name}"
 
     def model(self, field: str) -> str | type:
-        """The model whose row in the table of fields a field of it has; the last part of the name is the row."""
+        """Return the model that declares a field; the last part of the field's name is the name there."""
         if self.kind == "part":
             return FAMILIES[self.table]
         if self.kind == "opening":
@@ -65,7 +65,7 @@ class ReadingSubject:
         return Pane if self.kind == "vehicle" else "JobReading"
 
     def column(self, field: str) -> TableColumn:
-        """The column of a field.
+        """Return the column of a field.
 
         Raises
         ------
@@ -81,11 +81,11 @@ class ReadingSubject:
 
 
 LISTED = (KEEP_CLEAR.stem, PANES.stem)
-"""Fields of a subject that are lists: what is in them has names of its own, and these may hold dots."""
+"""Fields of a subject that are lists: the names of their things may contain dots."""
 
 
 def split_figure(name: str) -> tuple[str, str]:
-    """The subject and the field of a figure's name.
+    """Split a figure's name into subject and field.
 
     >>> split_figure("part:00123.depth_mm"), split_figure("opening:tern/dash.keep_clear.hazard switch.y_mm")
     (('part:00123', 'depth_mm'), ('opening:tern/dash', 'keep_clear.hazard switch.y_mm'))
@@ -99,14 +99,14 @@ def split_figure(name: str) -> tuple[str, str]:
 
 
 def find_subject(con: Connection, text: str) -> ReadingSubject:
-    """The subject that a text names.
+    """Return the subject with this name.
 
     Raises
     ------
     InputError
-        if the text is of no such form.
+        if the text has another form.
     NotKnown
-        if the store does not hold it.
+        if the store has no such subject.
     """
     kind, colon, name = text.partition(":")
     finders = {"part": _part, "opening": _opening, "vehicle": _vehicle, "job": _job}
@@ -118,7 +118,7 @@ def find_subject(con: Connection, text: str) -> ReadingSubject:
 def _part(con: Connection, name: str) -> ReadingSubject:
     if not is_printable(name):
         raise NotKnown("part", name, [], fix="`boltback catalog show` lists the parts")
-    for family in FAMILIES:  # a part that was withdrawn may still lie on the bench
+    for family in FAMILIES:  # a withdrawn part may still be measured
         if con.execute(f"select 1 from {family}_rows where part_id = $1 limit 1", [name]).fetchone():
             columns = tuple(column for column in family_columns(family) if column.name not in NOT_READ)
             return ReadingSubject("part", name, family, columns)

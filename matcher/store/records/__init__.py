@@ -1,1 +1,1 @@
-"""Records of the work: choices, set-ups, the log of changes, and the page's own."""
+"""Records of the work: choices, set-ups, the log of changes, and the page's data."""

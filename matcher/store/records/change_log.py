@@ -1,4 +1,4 @@
-"""All changes in a store: what the tables of loads, readings, choices and set-ups tell, and events for the rest."""
+"""All changes in a store: those in the tables of loads, readings, choices and set-ups, and events for the rest."""
 
 from __future__ import annotations
 
@@ -31,12 +31,12 @@ select happened_at, by_whom, what, subject, detail, 0, event_id from event
 
 
 def change_log(con: Connection, job_id: str | None = None, since: datetime.datetime | None = None) -> ChangeLog:
-    """Every change, oldest first; of one job what was done to it and to its vehicle.
+    """Return every change, oldest first; for one job, those to it and its vehicle.
 
     Parameters
     ----------
     since
-        The changes from this moment on.
+        Only changes from this moment on.
     """
     row = None if job_id is None else con.execute("select vehicle_id from job where job_id = ?", [job_id]).fetchone()
     vehicle = row[0] if row else ""

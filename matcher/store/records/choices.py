@@ -1,4 +1,4 @@
-"""Choices and set-ups in the store: whole documents, numbered within their job; the last counts, none is lost."""
+"""Choices and set-ups: whole documents, numbered within their job; all are kept, the last counts."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from matcher.store.database.connection import Connection
 Kept = TypeVar("Kept", Choice, Setup)
 
 MOMENT = "case when date_trunc('second', now()) = ?::timestamptz then now() else ?::timestamptz end"
-"""SQL of a moment that a document has to the second: exact where it is now, so that the log keeps its order."""
+"""SQL of a document's moment, which has whole seconds: exact if it is now, so that the log keeps its order."""
 
 
 def next_number(con: Connection, table: str, job_id: str) -> int:
-    """The number that the next choice, or set-up, of a job gets."""
+    """Return the number of a job's next choice or set-up."""
     row = con.execute(f"select coalesce(max(number), 0) + 1 from {table} where job_id = ?", [job_id]).fetchone()
     assert row is not None
     return int(row[0])
 
 
 def save_choice(con: Connection, choice: Choice) -> None:
-    """Keep a choice; it counts from now on."""
+    """Save a choice; it counts from now on."""
     con.execute(
         f"insert into choice values (?, ?, {MOMENT}, ?, ?, ?, ?)",
         [
@@ -41,7 +41,7 @@ def save_choice(con: Connection, choice: Choice) -> None:
 
 
 def save_setup(con: Connection, setup: Setup) -> None:
-    """Keep a set-up; it counts from now on."""
+    """Save a set-up; it counts from now on."""
     con.execute(
         f"insert into setup values (?, ?, {MOMENT}, ?, ?)",
         [
@@ -56,24 +56,24 @@ def save_setup(con: Connection, setup: Setup) -> None:
 
 
 def latest_choice(con: Connection, job_id: str) -> Choice | None:
-    """The choice that counts; None if nothing was chosen."""
+    """Return the choice that counts; None if nothing was chosen."""
     found = choices(con, job_id)
     return found[-1] if found else None
 
 
 def choices(con: Connection, job_id: str) -> list[Choice]:
-    """Every choice of a job, oldest first."""
+    """Return every choice of a job, oldest first."""
     return [_read(Choice, text, job_id) for text in _documents(con, "choice", job_id)]
 
 
 def latest_setup(con: Connection, job_id: str) -> Setup | None:
-    """The set-up that counts; None if nothing was measured."""
+    """Return the set-up that counts; None if nothing was measured."""
     found = setups(con, job_id)
     return found[-1] if found else None
 
 
 def setups(con: Connection, job_id: str) -> list[Setup]:
-    """Every set-up of a job, oldest first."""
+    """Return every set-up of a job, oldest first."""
     return [_read(Setup, text, job_id) for text in _documents(con, "setup", job_id)]
 
 

@@ -1,4 +1,4 @@
-"""Records of the page: its password's hash, the secret of its forms, and customers' links."""
+"""The page's data: its password's hash, the secret of its forms, and customers' links."""
 
 from __future__ import annotations
 
@@ -14,19 +14,19 @@ from matcher.store.database.provenance import record, who
 
 
 def page_note(con: Connection, name: str) -> str | None:
-    """A note of the page, None if it has none of that name."""
+    """Return a note of the page; None if it has none of that name."""
     row = con.execute("select value from page_note where name = $1", [name]).fetchone()
     return None if row is None else row[0]
 
 
 def write_note(con: Connection, name: str, value: str) -> None:
-    """Keep a note, in place of an earlier one."""
+    """Save a note, replacing an earlier one."""
     con.execute("insert or replace into page_note values ($1, $2)", [name, value])
 
 
 @dataclass(frozen=True, slots=True)
 class CustomerLink:
-    """A link by which a customer sees one page, and nothing else; what it is called by is not what opens it."""
+    """A link to one page for a customer; its name does not open it."""
 
     name: str
     job_id: str
@@ -36,11 +36,11 @@ class CustomerLink:
     expires_at: datetime.datetime
     revoked_at: datetime.datetime | None
     opens: bool
-    """Whether it still opens the page."""
+    """Whether it is still valid."""
 
 
 def add_link(con: Connection, job_id: str, what: str, page: str, *, days: int, by: str | None) -> str:
-    """Keep a page as it is for a customer; the token that opens it, which is shown this once and not kept."""
+    """Keep a page as it is for a customer; return the token that opens it, shown only this once and not stored."""
     token = secrets.token_urlsafe(32)
     con.execute(
         "insert into page_link values ($1, $2, now(), $3, now() + to_days($4), null, $5, $6)",
@@ -51,7 +51,7 @@ def add_link(con: Connection, job_id: str, what: str, page: str, *, days: int, b
 
 
 def links_of(con: Connection, job_id: str) -> list[CustomerLink]:
-    """The links of a job, the latest first."""
+    """Return the links of a job, latest first."""
     rows = con.execute(
         "select token_hash, job_id, what, by_whom, made_at, expires_at, revoked_at, "
         "revoked_at is null and expires_at > now() from page_link where job_id = $1 order by made_at desc, token_hash",
@@ -61,7 +61,7 @@ def links_of(con: Connection, job_id: str) -> list[CustomerLink]:
 
 
 def revoke_link(con: Connection, name: str, by: str | None = None) -> str:
-    """Let a link open nothing any more; its job.
+    """Revoke a link; return its job.
 
     Raises
     ------
@@ -79,7 +79,7 @@ def revoke_link(con: Connection, name: str, by: str | None = None) -> str:
 
 
 def linked_page(con: Connection, token: str) -> str | None:
-    """The page that a token opens; None if it opens nothing, or no longer."""
+    """Return the page that a token opens; None if the token is unknown, expired or revoked."""
     row = con.execute(
         "select page from page_link where token_hash = $1 and revoked_at is null and expires_at > now()",
         [_hash(token)],
@@ -89,16 +89,16 @@ def linked_page(con: Connection, token: str) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class Acceptance:
-    """A customer's word that a package on offer is to be had."""
+    """A customer's acceptance of an offered package."""
 
     what: str
-    """The package by its letter, with its total."""
+    """The package's letter and total."""
     by: str
     at: datetime.datetime
 
 
 def accept_offer(con: Connection, token: str, letter: str, name: str) -> str | None:
-    """Write down that a customer accepts a package of the offer that a token opens; what is accepted.
+    """Record that a customer accepts a package of the offer that a token opens; return what was accepted.
 
     None if the token opens nothing, or the offer has no such letter.
     """
@@ -124,31 +124,31 @@ def acceptances(con: Connection, job_id: str) -> list[Acceptance]:
 
 
 def _hash(token: str) -> str:
-    """As a token is kept: it has 256 bits of its own, so that nothing slow is needed."""
+    """Hash of a token, which has 256 random bits, so that a fast hash is enough."""
     return hashlib.sha256(token.encode()).hexdigest()
 
 
 ORDERED = "ordered"
-"""The log's word for a job whose order was made."""
+"""Event of a job whose order was made."""
 
 
 @dataclass(frozen=True, slots=True)
 class JobState:
-    """A job on the counter: how far it is."""
+    """A job at the counter, with its progress."""
 
     job_id: str
     vehicle_id: str
     label: str | None
     answered_on: int | None
     chosen: int | None
-    """The rank of the package that was chosen last."""
+    """The rank of the package chosen last."""
     ordered: bool
     set_up: bool
     signed: bool
 
 
 def job_states(con: Connection, job_id: str | None = None) -> list[JobState]:
-    """Every job that is not archived with how far it is, by name; or one alone, whichever it is."""
+    """Return every job that is not archived with its progress, by name; or one job, archived or not."""
     rows = con.execute(
         "select job_id, vehicle_id, document ->> '$.label', answered_on, "
         "(select max_by(rank, number) from choice where choice.job_id = job.job_id), "

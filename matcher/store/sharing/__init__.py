@@ -1,1 +1,1 @@
-"""A catalog published into a folder, and attached by other shops."""
+"""Publish a catalog into a folder, and attach it in other shops."""

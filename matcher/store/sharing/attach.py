@@ -1,8 +1,9 @@
-"""A published catalog attached as a supplier: its current version is that supplier's whole list.
+"""Attach a published catalog as a supplier: its current version is that supplier's whole list.
 
-What the shop has of its own overrides it: a part that another supplier's list holds here stays that one's, and
-readings, the shop's own prices among them, are laid over as over any list. To attach and to refresh is one
-transaction, and a version of the catalog like any load. The log of changes holds the attached folders.
+The shop's own data take precedence: a part from another supplier's list keeps that supplier, and readings, including
+the
+shop's own prices, apply as to any list. To attach or refresh is one transaction and a version of the catalog, like any
+load. The log of changes records which folders are attached.
 """
 
 from __future__ import annotations
@@ -32,9 +33,9 @@ from matcher.store.sharing.snapshots import Snapshot, current_snapshot
 
 ATTACH, REFRESH, DETACH = "catalog attached", "catalog refreshed", "catalog detached"
 OWN_PART = "the shop's own"
-"""Rows whose part another list of the shop holds."""
+"""Rows whose part comes from another list of the shop."""
 ATTEMPTS = 5
-"""Times that a version is looked for again, where it went while it was read."""
+"""Attempts to find a version again if it disappears while it is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,11 +45,11 @@ class Attached:
     supplier: str
     folder: Path
     version: int
-    """The published version that the store holds."""
+    """The published version in the store."""
 
 
 def attached(con: Connection) -> list[Attached]:
-    """Every supplier that is attached, by name."""
+    """Return every attached supplier, by name."""
     rows = con.execute(
         "select subject, arg_max(what, event_id), arg_max(document, event_id) from event "
         "where what in ($1, $2, $3) group by subject order by subject",
@@ -63,17 +64,17 @@ def attached(con: Connection) -> list[Attached]:
 
 
 def attach(store: Store, folder: Path, supplier: str | None = None, *, by: str | None = None) -> LoadReport:
-    """Attach a folder of published catalogs as a supplier, or another folder in place of the one it had.
+    """Attach a folder of published catalogs as a supplier, or replace its folder.
 
     Parameters
     ----------
     supplier
-        What it is called here; the folder's name where none is given.
+        Its name here; by default the folder's name.
 
     Raises
     ------
     FileRefused
-        if nothing whole was published there, or its rows are at fault; nothing of it was taken.
+        if the folder has no complete publication, or its rows are at fault; nothing is attached.
     InputError
         if lists of that supplier were loaded here, or its prices are in another currency.
     """
@@ -92,14 +93,14 @@ def attach(store: Store, folder: Path, supplier: str | None = None, *, by: str |
 
 
 def refresh(store: Store, supplier: str | None = None, *, by: str | None = None) -> dict[str, LoadReport]:
-    """Bring a supplier that is attached, or each of them, up to the version that is published now, one by one.
+    """Update one attached supplier, or each of them, to the version that is published now.
 
     Raises
     ------
     NotKnown
         if no such supplier is attached.
     FileRefused
-        if what was published cannot be taken; the store is as it was.
+        if the publication cannot be read; the store is unchanged.
     """
     with store.reading() as con:
         chosen = _chosen(attached(con), supplier)
@@ -112,7 +113,7 @@ def refresh(store: Store, supplier: str | None = None, *, by: str | None = None)
 
 
 def detach(store: Store, supplier: str, *, by: str | None = None) -> LoadReport:
-    """Let go of a supplier that is attached: its parts go out of the catalog, as a version of their own.
+    """Detach a supplier: its parts leave the catalog, as a new version.
 
     Raises
     ------
@@ -139,7 +140,7 @@ def _chosen(known: list[Attached], supplier: str | None) -> list[Attached]:
 
 
 def _newest(folder: Path, take: Callable[[Snapshot], LoadReport]) -> LoadReport:
-    """Take the version that counts, each of its files as it was written; one that went in the meantime is followed."""
+    """Take the current version, and retry with the next one if it disappears in the meantime."""
     for attempt in range(ATTEMPTS):
         snapshot = current_snapshot(folder)
         try:
@@ -167,7 +168,7 @@ def _refuse_currency(con: Connection, snapshot: Snapshot) -> None:
 
 
 def _take(con: Connection, snapshot: Snapshot, supplier: str, what: str, by: str | None) -> LoadReport:
-    """A snapshot as all that its supplier has, inside the change that is under way."""
+    """Load a snapshot as its supplier's whole list, within the current change."""
     report = LoadReport(version=_number(con, snapshot), families=list(FAMILIES), files=[str(snapshot.folder)])
     _refuse_currency(con, snapshot)
     try:
@@ -190,7 +191,7 @@ def _take(con: Connection, snapshot: Snapshot, supplier: str, what: str, by: str
 
 
 def _number(con: Connection, snapshot: Snapshot) -> int:
-    """The version that the catalog gets: at the counters of a chain the published one's number, so that all agree."""
+    """Return the catalog's next version: in a chain, the published number, so that all counters agree."""
     following = catalog_version(con) + 1
     return max(following, snapshot.version) if in_chain(con) else following
 
@@ -229,7 +230,7 @@ def _numbers(snapshot: Snapshot, family: str) -> str:
 
 
 def _withdraw(con: Connection, family: str, supplier: str, version: int, but: str) -> int:
-    """Before anything comes in: so a part may come back as one of another family."""
+    """Withdraw parts before any come in, so that a part may return in another family."""
     ((count,),) = con.execute(
         f"update {family}_rows set until = $1 where until is null and supplier = $2 and part_id not in ({but})",
         [version, supplier],

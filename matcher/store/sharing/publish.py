@@ -1,8 +1,10 @@
-"""A catalog published into a folder: a version at a time, complete before it is announced.
+"""Publish a catalog into a folder, one version at a time, complete before it becomes current.
 
-The layout is described in `matcher.store.sharing.snapshots`. A version is written into a folder of its own with another
-name, all of it put on the disk, renamed; the pointer ``CURRENT`` is swapped last. Anyone who is killed on the way
-leaves the version that counted before, and a folder that the next one clears away.
+`matcher.store.sharing.snapshots` describes the layout. A version is written into a folder with a temporary name,
+flushed
+to disk and renamed; the pointer ``CURRENT`` is swapped last. A killed process leaves the previous version current, and
+a
+folder that the next publication removes.
 """
 
 from __future__ import annotations
@@ -32,15 +34,15 @@ from matcher.store.sharing.snapshots import CURRENT, EDITION, MANIFEST, VERSION_
 LOCK = ".publishing"
 HALF = ".half-"
 MEASURED = "measured_vehicle"
-"""The table of vehicles with their readings, each as the document that `vehicle export` writes."""
+"""The table of vehicles with their readings, each a document as `vehicle export` writes it."""
 VEHICLES_IN_USE = f"'vehicle:' || vehicle_id not in {ARCHIVED}"
 """SQL of the vehicles that are published."""
 KEPT = 10
-"""Versions that stay, the newest: a reader that is long at one still finds it."""
+"""Number of versions that stay: a slow reader still finds its version."""
 
 
 def published_tables() -> dict[str, str]:
-    """Every table of a snapshot, and the SQL for it: vehicles and openings that are archived are left out."""
+    """Return every table of a snapshot, with its SQL; archived vehicles and openings are left out."""
     openings = {
         name: f"select * from {name} where {VEHICLES_IN_USE} "
         f"and 'opening:' || vehicle_id || '/' || opening_id not in {ARCHIVED} order by all"
@@ -62,12 +64,12 @@ def _family_sql(family: str) -> str:
 
 
 def publish(store: Store, folder: Path, *, by: str | None = None, kept: int = KEPT) -> Snapshot:
-    """Publish the catalog and the vehicles as the next version in a folder, which is made where it is missing.
+    """Publish the catalog and the vehicles as the next version in a folder, created if needed.
 
     Parameters
     ----------
     kept
-        How many versions stay there, this one included; at least two.
+        Number of versions that stay there, including this one; at least two.
 
     Raises
     ------
@@ -78,7 +80,7 @@ def publish(store: Store, folder: Path, *, by: str | None = None, kept: int = KE
         folder.mkdir(parents=True, exist_ok=True)
         busy = InputError(f"another process publishes into {folder}", fix="try again in a minute")
         with alone(folder / LOCK, busy), store.reading() as con:
-            for half in folder.glob(f"{HALF}*"):  # of one that was killed
+            for half in folder.glob(f"{HALF}*"):  # left by a killed process
                 shutil.rmtree(half, ignore_errors=True)
             made = _publish(con, folder, by)
             _clear_away(folder, max(kept, 2))
@@ -90,7 +92,7 @@ def publish(store: Store, folder: Path, *, by: str | None = None, kept: int = KE
 def _publish(con: Connection, folder: Path, by: str | None) -> Snapshot:
     half = Path(tempfile.mkdtemp(prefix=HALF, dir=folder))
     try:
-        half.chmod(0o755)  # other people read it
+        half.chmod(0o755)  # others have to read it
         number = max(_versions(folder), default=0) + 1
         manifest = _write_tables(con, half) | {"edition": EDITION, "version": number, "by": who(by)}
         (half / MANIFEST).write_text(json.dumps(manifest, ensure_ascii=False, indent=1), encoding="utf-8")
@@ -107,7 +109,7 @@ def _publish(con: Connection, folder: Path, by: str | None) -> Snapshot:
 
 
 def _write_tables(con: Connection, half: Path) -> dict[str, Any]:
-    con.execute("begin transaction")  # one moment for all tables
+    con.execute("begin transaction")  # a consistent state of all tables
     try:
         _lay_measured(con)
         wanted = published_tables() | {MEASURED: f"from {MEASURED}"}
@@ -128,7 +130,7 @@ def _write_tables(con: Connection, half: Path) -> dict[str, Any]:
 
 
 def _lay_measured(con: Connection) -> None:
-    """Every vehicle with its readings, in a table that lasts as long as the transaction."""
+    """Create a temporary table with every vehicle and its readings."""
     con.execute(f"create temp table {MEASURED} (vehicle_id varchar, document varchar)")
     for (name,) in con.execute(f"select vehicle_id from vehicle where {VEHICLES_IN_USE} order by all").fetchall():
         document = json.dumps(vehicle_document(con, name), ensure_ascii=False)
@@ -149,6 +151,6 @@ def _versions(folder: Path) -> list[int]:
 
 def _clear_away(folder: Path, kept: int) -> None:
     for number in sorted(_versions(folder))[:-kept]:
-        gone = folder / f"{HALF}v{number}"  # out of sight in one step, then cleared
+        gone = folder / f"{HALF}v{number}"  # hide it in one step, then delete it
         (folder / f"v{number}").rename(gone)
         shutil.rmtree(gone, ignore_errors=True)

@@ -46,12 +46,12 @@ class Snapshot:
     """One published version of a catalog and its vehicles."""
 
     folder: Path
-    """Where its files lie."""
+    """Folder of its files."""
     version: int
     made_at: str
     by: str
     catalog_version: int
-    """The version of the catalog that was published."""
+    """The published version of the catalog."""
     store_format: int
     currency: str
     settings: Settings
@@ -59,11 +59,11 @@ class Snapshot:
     tables: dict[str, TableFile]
 
     def path(self, table: str) -> Path:
-        """The Parquet file of a family, or of a table of vehicles."""
+        """Return the Parquet file of a family, or of a table of vehicles."""
         return self.folder / self.tables[table].file
 
     def check(self, tables: Sequence[str] | None = None) -> None:
-        """Hold tables, or all, to the manifest.
+        """Check tables, or all, against the manifest.
 
         Raises
         ------
@@ -86,12 +86,12 @@ class Snapshot:
 
 
 def current_snapshot(folder: Path) -> Snapshot:
-    """The version that counts in a folder of published catalogs.
+    """Return the current version in a folder of published catalogs.
 
     Raises
     ------
     FileRefused
-        if nothing was published there, or what was cannot be read.
+        if nothing was published there, or it cannot be read.
     """
     try:
         name = (folder / CURRENT).read_text(encoding="ascii").strip()
@@ -101,18 +101,18 @@ def current_snapshot(folder: Path) -> Snapshot:
         ) from None
     except UnicodeDecodeError:
         name = ""
-    if VERSION_NAME.fullmatch(name) is None:  # never a path
+    if VERSION_NAME.fullmatch(name) is None:  # must not be a path
         raise FileRefused(f"{folder / CURRENT} names no version", fix=_AGAIN)
     return read_snapshot(folder / name)
 
 
 def read_snapshot(folder: Path) -> Snapshot:
-    """One version, by its own folder.
+    """Return one version, by its own folder.
 
     Raises
     ------
     FileRefused
-        if its manifest cannot be read, or another edition of the program wrote it.
+        if its manifest cannot be read, or has another edition.
     """
     path = folder / MANIFEST
     try:
