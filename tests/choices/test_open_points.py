@@ -83,7 +83,7 @@ def test_what_is_open_before_an_order(
 
 
 def test_every_point_is_listed_however_many_there_are(chosen: Bench) -> None:
-    points = [point for _ in range(30) for point in chosen.choices.open_to_sign("j1")]
+    points = chosen.choices.open_to_sign("j1") * 30
     assert str(StillOpen("j1", "ordered", points)).count("\n  - ") == len(points) == 30
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -18,13 +19,20 @@ from tests.factories import plain, store_file
 OTHERWISE = {"budget": "none", "wish": {"loudness": "5", "price": "0"}, "original": ["door"]}
 
 
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The file of a shop in which one package of the job is best."""
+    folder = tmp_path_factory.mktemp("terms")
+    made = Shop(store_file(folder / "shop.duckdb", *THINGS))
+    (folder / "job.json").write_text(json.dumps(JOB, default=plain), encoding="utf-8")
+    made.jobs.load(folder / "job.json")
+    return made.store.path
+
+
 @pytest.fixture
-def shop(tmp_path: Path) -> Shop:
-    """A shop on disk, in which one package of the job is best."""
-    made = Shop(store_file(tmp_path / "shop.duckdb", *THINGS))
-    (tmp_path / "job.json").write_text(json.dumps(JOB, default=plain), encoding="utf-8")
-    made.jobs.load(tmp_path / "job.json")
-    return made
+def shop(made_once: Path, tmp_path: Path) -> Shop:
+    """A copy of it."""
+    return Shop(shutil.copy(made_once, tmp_path))
 
 
 def typed(shop: Shop, *words: str) -> Any:

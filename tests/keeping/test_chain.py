@@ -26,6 +26,7 @@ from matcher.store.chain.kept import KEPT
 from matcher.store.chain.server import Session, gone
 from tests.factories import Row, job, plain, speaker, speaker_opening, store_file, vehicle
 from tests.postgres import CERTIFICATE, Postgres, programs
+from tests.soak import first
 
 
 def load(shop: Shop, kind: str, document: dict[str, object]) -> None:
@@ -142,7 +143,7 @@ for number in range(int(sys.argv[2])):
 
 
 def test_many_counters_write_at_once_and_nothing_is_lost(counter: Callable[[str], Shop], address: str) -> None:
-    counters, each = [counter(f"c{number}") for number in range(4)], 8
+    counters, each = [counter(f"c{number}") for number in range(3)], 8
     runs = [
         subprocess.Popen([sys.executable, "-c", WRITER, one.store.path, str(each)], stdout=subprocess.PIPE, text=True)
         for one in counters
@@ -184,13 +185,13 @@ def test_a_writer_that_is_killed_leaves_the_chain_whole(
 ) -> None:
     watching, dying = counter("watching"), counter("dying")
     told: set[str] = set()
-    for round_ in range(6):
+    for round_ in range(4):
         run = subprocess.Popen(
             [sys.executable, "-c", WRITER, dying.store.path, "1000"], stdout=subprocess.PIPE, text=True
         )
         assert run.stdout is not None
         told.add(run.stdout.readline().strip())
-        time.sleep(0.03 * round_)
+        time.sleep(0.05 * round_)
         run.send_signal(signal.SIGKILL)
         told |= {line for line in run.communicate()[0].splitlines(keepends=True) if line.endswith("\n")}
         held = {f"{one.reading_id} {one.note}" for one in watching.readings.all()}
@@ -343,23 +344,24 @@ def moved_and_killed(shop: Shop, *address: str, after_s: float) -> None:
     run.communicate()
 
 
+@pytest.mark.parametrize("rounds", first(1, [4, 8]))
 def test_who_is_killed_on_the_way_into_a_chain_or_out_of_it_loses_nothing(
-    two: tuple[Shop, Shop], address: str, tmp_path: Path
+    two: tuple[Shop, Shop], address: str, tmp_path: Path, rounds: int
 ) -> None:
     one, _ = two
     own = held(tmp_path / "own.duckdb", speaker(), vehicle(speaker_opening(), vehicle_id="gull"))
     load(own, "job", job(job_id="g1", vehicle_id="gull", choose=["door"]))
     own.readings.add("opening:gull/door", "depth_mm", 66, by="Ada")
     log = own.log("g1").entries
-    for round_ in range(8):
-        moved_and_killed(own, address, after_s=0.02 * round_)
+    for round_ in range(rounds):
+        moved_and_killed(own, address, after_s=0.16 * round_ / rounds)
         found = own.maintenance.check()
         assert (found.problems, found.chain) in (([], None), ([], address))
         assert (own.log("g1").entries, one.maintenance.check().problems) == (log, [])
     own.sharing.join(address)
     assert one.log("g1").entries == own.log("g1").entries == log
-    for round_ in range(5):
-        moved_and_killed(own, after_s=0.02 * round_)
+    for round_ in range(rounds - 1):
+        moved_and_killed(own, after_s=0.16 * round_ / rounds)
         assert (own.maintenance.check().problems, own.log("g1").entries) == ([], log)
         own.sharing.join(address)
     assert len(one.readings.all()) == len(own.readings.all()) == 1
