@@ -137,7 +137,6 @@ def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
 
 
 def _at_volts(volts_v: float | None, settings: Settings) -> Settings:
-    """Return the shop's settings with the given voltage."""
     return (
         settings
         if volts_v is None

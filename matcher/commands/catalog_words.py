@@ -67,7 +67,6 @@ def table_cells(table: TableRead) -> Table:
 
 
 def _problems(report: LoadReport) -> str:
-    """Number of unreadable rows still to be mended."""
     if not report.settled:
         return "kept with their reasons" * bool(report.problems)
     return f"{report.open} open, {report.settled} mended or dropped before"

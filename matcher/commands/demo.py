@@ -67,7 +67,6 @@ def _clear_earlier(shop: Shop, force: bool) -> None:
 
 
 def _held(shop: Shop) -> str:
-    """List the contents of an earlier store that the demo did not put there."""
     from collections import Counter
 
     from matcher.errors import StoreFault

@@ -230,7 +230,6 @@ def _tell_taken(taken: dict[str, int], *, as_json: bool) -> None:
 def _write_out(
     document: dict[str, Any], what: str, group: str, out: Path | None, force: bool, store: Path | None
 ) -> None:
-    """Write an exported document to a file, or to the terminal."""
     from matcher.store.database.durable import check_target, write_file
 
     if out is None:

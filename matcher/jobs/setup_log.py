@@ -78,7 +78,6 @@ def read_before(con: Connection, choice: Choice) -> SetupReadings:
 
 
 def _replaced(choice: Choice, read: SetupReadings) -> list[str]:
-    """Return the claims that the measured values replace."""
     head = head_unit(choice)
     if head is None or "clean_v" not in read.values:
         why = "the head unit stays" if head is None else "no clean output was read"

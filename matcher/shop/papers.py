@@ -293,7 +293,6 @@ class ShopPapers(ShopPart):
         ]
 
     def _drawings(self, job_id: str, package: Package, settings: Settings) -> dict[str, Drawing]:
-        """Return every drawing of a package, in the shop's language."""
         from matcher.papers.words import Words
 
         lang = settings.word("language")
@@ -319,7 +318,6 @@ class ShopPapers(ShopPart):
         measure: MeasureFirst | None,
         further: Mapping[str, Package],
     ) -> dict[str, dict[str, Any]]:
-        """Return every part that the answer names, with its figures."""
         from matcher.store.catalog.part_rows import part_rows
 
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]

@@ -122,5 +122,4 @@ def _columns_of(thing: str) -> list[tuple[str, str]]:
 
 
 def _tables_of(thing: str) -> tuple[str, ...]:
-    """Return the tables of a family or a kind of openings."""
     return (f"{thing}_rows", f"{thing}_patched") if thing in FAMILIES else (thing,)

@@ -280,7 +280,6 @@ class Store:
         return int(found[0]) if found[0] < FORMAT else None
 
     def _drop_if_empty(self) -> None:
-        """Remove the file if the first change failed."""
         if self.path.is_file():
             con = self._connect()
             empty = is_empty(con)

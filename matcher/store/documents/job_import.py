@@ -79,7 +79,6 @@ def import_job(con: Connection, path: Path, *, keep_parts: bool = False, by: str
 
 
 def _whole_job(path: Path) -> dict[str, Any]:
-    """Read the document in a file, with its choices and set-ups."""
     try:
         data = parse_json(read_document(path, "job"))
         if not isinstance(data, dict) or data.get("kind") != KIND:
@@ -280,7 +279,6 @@ def _take_readings(con: Connection, readings: list[dict[str, Any]], file: str) -
 
 
 def _take_voids(con: Connection, readings: list[dict[str, Any]]) -> None:
-    """Void the readings that were voided in the other store."""
     held = {(one.subject, one.field, one.value, one.read_at): one for one in list_readings(con)}
     for one in readings:
         if one["voided"] is None:

@@ -239,8 +239,6 @@ def load_into(
 
 @dataclass(slots=True)
 class _Loading:
-    """Lists that were read and are being loaded."""
-
     con: Connection
     report: LoadReport
     intake: Intake

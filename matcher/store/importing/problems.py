@@ -215,7 +215,6 @@ def _outdated(con: Connection, candidates: Collection[int], load: Load) -> set[i
 
 
 def _settle(con: Connection, version: int, outcomes: Mapping[int, str]) -> None:
-    """Record the outcome of problem rows."""
     con.execute(
         "update problem set mended_in = $1 where problem_id in (select unnest($2::integer[]))",
         [version, list(outcomes)],

@@ -89,7 +89,6 @@ def understand(
 
 
 def _may_be_unknown(faults: Sequence[CellFault], targets: dict[str, Target]) -> bool:
-    """Whether all cells that cannot be read are optional."""
     columns = [targets[fault.field].column for fault in faults]
     if any(fault.fix == CHECK_BOTH for fault in faults):
         return False  # readable, but contradicts another cell
@@ -97,7 +96,6 @@ def _may_be_unknown(faults: Sequence[CellFault], targets: dict[str, Target]) -> 
 
 
 def _keep_notes(con: duckdb.DuckDBPyConnection, noted: dict[int, list[CellFault]], tag: str) -> None:
-    """Make a table of the notes on each line."""
     con.execute(f"create temp table noted_{tag} (line integer, note varchar)")
     notes = [
         "; ".join(f"{one.field} not known: the list says {one.found}" for one in found) for found in noted.values()

@@ -68,7 +68,7 @@ def sense(words: Iterable[bytes], encoding: str) -> float:
 
 
 def sensible_encodings(words: list[bytes]) -> list[str]:
-    """Return the code pages in which most words make sense; of two that decode alike, the more common one."""
+    """Return the code pages in which nearly all words make sense; of two that decode alike, the more common one."""
     shares = {encoding: sense(words, encoding) for encoding in CODE_PAGES}
     best = max(shares.values())
     read: dict[tuple[str, ...], str] = {}

@@ -1,1 +1,1 @@
-"""The columns of a supplier's list recognized: to which fields each goes, and what has to be asked."""
+"""Recognize the columns of a supplier's list: the fields of each, and open questions."""

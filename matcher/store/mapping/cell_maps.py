@@ -1,4 +1,4 @@
-"""One cell of a supplier's list to the fields it speaks of, as its map says."""
+"""Convert one cell of a supplier's list to fields, by its map."""
 
 from __future__ import annotations
 
@@ -26,33 +26,33 @@ NOTES = "notes"
 
 @cache
 def mapped_columns(family: str) -> Mapping[str, TableColumn]:
-    """Fields that a map can fill: a family's, and the figures that are compared with them only."""
+    """Return the fields that a map can fill: a family's, and figures that are only compared with them."""
     beside = [TableColumn(name, FigureKind(unit_of_field(name) or "n"), False, None) for name in BESIDE]
     return {column.name: column for column in (*family_columns(family), *beside)}
 
 
 @dataclass(frozen=True, slots=True)
 class Cutter:
-    """One template, ready to be used."""
+    """One compiled template."""
 
     template: Template
     set_: Mapping[str, str | None]
 
     @property
     def fields(self) -> list[str]:
-        """The fields that a match can fill."""
+        """Return the fields that a match can fill."""
         counted = [NOTES] if self.template.counts else []
         return [*self.template.names, *self.set_, *counted]
 
 
 @dataclass(slots=True)
 class RowFields:
-    """The fields of one row as they are being filled."""
+    """The fields of one row while it is being read."""
 
     cells: dict[str, object] = field(default_factory=dict)
 
     def put(self, name: str, value: object) -> None:
-        """Fill a field; a second, different value for it spoils it."""
+        """Fill a field; a second, different value makes it bad."""
         before = self.cells.get(name)
         if before is None or before == value or isinstance(value, BadCell):
             self.cells[name] = value
@@ -65,7 +65,7 @@ class RowFields:
 
 @dataclass(frozen=True, slots=True)
 class CellMap:
-    """Field that one column of a list fills, for one family."""
+    """The map of one column, for one family."""
 
     header: str
     whole: str | None
@@ -75,17 +75,17 @@ class CellMap:
     columns: Mapping[str, TableColumn]
     unknown: frozenset[str]
     unit: str | None
-    """The unit of bare numbers, or the currency of bare amounts, where map, header or most cells tell it."""
+    """The unit of bare numbers, or the currency of bare amounts, from map, header or most cells."""
     words: Mapping[str, Mapping[str, str | None]]
 
     @property
     def fields(self) -> list[str]:
-        """Every field that this column can fill."""
+        """Return every field that this column can fill."""
         cut = [name for cutter in (*self.templates, *self.find) for name in cutter.fields]
         return [*filter(None, [self.whole]), *cut, *filter(None, [self.rest])]
 
     def fill(self, cell: object, filled: RowFields) -> None:
-        """Fill the fields that a cell speaks of."""
+        """Fill the fields of a cell."""
         if isinstance(cell, BadCell):
             filled.put(self.fields[0], cell)
             return
@@ -134,7 +134,7 @@ class CellMap:
             filled.put(name, value)
 
     def _units(self, texts: Mapping[str, str], told: Mapping[str, str]) -> dict[str, str]:
-        """The unit of each bare figure of a match: that of the next figure with one, else of the last before it."""
+        """Return the unit of each bare figure of a match: that of the next figure with one, else of the last."""
         found: dict[str, str] = {}
         own = {name: told.get(name) or self._own_unit(name, text) for name, text in texts.items()}
         figures = [name for name in texts if self._is_figure(name)]
@@ -167,7 +167,7 @@ class CellMap:
         return self._in_unit(name, value, unit or self.unit)
 
     def _in_unit(self, name: str, value: object, unit: str | None) -> object:
-        """A bare number with its unit behind it."""
+        """Return a bare number with its unit."""
         if unit and isinstance(value, str) and isinstance(self.columns[name].kind, MoneyKind):
             return f"{value} {unit}" if BARE_AMOUNT.fullmatch(value) else value
         if unit is None or not isinstance(value, str) or not self._is_figure(name) or not BARE.fullmatch(value):
@@ -175,11 +175,11 @@ class CellMap:
         return f"{value} {unit}" if unit in known_units(self._unit_of(name)) else value
 
     def is_unknown(self, text: str) -> bool:
-        """Whether the text says that nothing is known."""
+        """Whether the text is a word for unknown."""
         return text.casefold() in self.unknown
 
     def ours(self, name: str, text: str) -> object:
-        """The supplier's word as ours; any other text as it is."""
+        """Return our word for the supplier's; any other text as it is."""
         words = self.words.get(name)
         if not words:
             return text
@@ -201,7 +201,7 @@ def _ours(words: Mapping[str, str | None], text: str) -> object:
 
 
 def _multiplied(value: object, times: str) -> object:
-    """A number, with what is behind it, so many times."""
+    """Return a number, with the text after it, multiplied."""
     number = re.match(r"\d+(?:[.,]\d+)?(?![.,\d])", str(value))
     try:
         read, count = read_number(number[0] if number else value, "n"), read_number(times, "n")
@@ -224,7 +224,7 @@ def make_cell_map(
     problems: list[Problem],
     unit: str | None = None,
 ) -> CellMap:
-    """A column's map ready for use; what is wrong with it goes to ``problems``."""
+    """Compile a column's map; its faults go to ``problems``."""
     known = {"": sorted(unknown)} | {name: list(own) for name, own in words.items()}
     templates, find = (
         [cutter for cutter in (_make_cutter(one, columns, known, header, problems) for one in many) if cutter]

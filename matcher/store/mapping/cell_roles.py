@@ -1,4 +1,4 @@
-"""Evidence of a column's cells: whether they can be read as a field, and the role they suggest by themselves."""
+"""Evidence from a column's cells: whether they can be read as a field, and the role they suggest."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ ANY_CURRENCY = Notation(currency=None)
 
 
 def pieces_in_header(header: str) -> str | None:
-    """The pieces that the header of a price says it is for.
+    """Return the number of pieces that a price is for, by its header.
 
     >>> pieces_in_header("Dealer ($/pr)"), pieces_in_header("Preis je Paar"), pieces_in_header("Unit price")
     ('2', '2', None)
@@ -26,7 +26,7 @@ def pieces_in_header(header: str) -> str | None:
 
 
 def reads_as(column: Field, text: str, unit: str | None) -> bool:
-    """Whether a cell can be read as a field, or as one of two figures of it."""
+    """Whether a cell can be read as a field, or as one of its two figures."""
     kind = column.kind
     if isinstance(kind, FigureKind) and unit in known_units(kind.unit) and BARE.fullmatch(text):
         text = f"{text} {unit}"
@@ -48,11 +48,11 @@ _CELLS: tuple[tuple[str, str], ...] = (
     ("rms", r".*\d+ ?W? ?(rms|RMS).*"),
     ("price", r"([€$£]|EUR|USD|GBP|CZK|PLN) ?\d.*|\d[\d., ']*([.,]-+)? ?([€$£]|EUR|Kč|zł|PLN|CZK|GBP)"),
 )
-"""Role, and the form of its cells."""
+"""Roles, and the form of their cells."""
 
 
 def role_by_cells(values: Sequence[str]) -> str | None:
-    """The role of a column by its cells alone: only those that hold nothing else.
+    """Return the role of a column by its cells only, if all have the role's form.
 
     >>> role_by_cells(["4 Ohm", "2x4 Ω"]), role_by_cells(["pair", "each"]), role_by_cells(["55 mm"])
     ('impedance', 'pack_of', None)
@@ -67,10 +67,10 @@ def role_by_cells(values: Sequence[str]) -> str | None:
 
 
 def are_numbers(values: Sequence[str]) -> bool:
-    """Whether values are numbers of parts: all different, each with a digit and in one word."""
+    """Whether values are part numbers: all different, each one word with a digit."""
     return len(set(values)) == len(values) > 0 and all(re.fullmatch(r"\S*\d\S*", value) for value in values)
 
 
 def are_words(values: Sequence[str]) -> bool:
-    """Whether most values hold words."""
+    """Whether most values have words."""
     return sum(bool(re.search(r"[^\W\d]{3}", value)) for value in values) >= 0.8 * len(values)

@@ -1,4 +1,4 @@
-"""Field for each column of a list, proposed for one family: by its header and by its cells."""
+"""Propose a field of a family for each column of a list, by its header and its cells."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ from matcher.store.mapping.recipe_columns import ListColumn, RecipeResult
 from matcher.store.mapping.row_maps import BASS_OF_ONE
 
 READABLE = 0.6
-"""A column fills a field if this share of its cells can be read as that."""
+"""A column fills a field if this share of its cells can be read as it."""
 PRICES = ("price_net", "price", "price_list")
-"""Roles of prices without tax, the one that counts first."""
+"""Roles of prices without tax, in order of preference."""
 
 
 def figures_beside(family: str) -> set[str]:
-    """The figures that a list may state beside those of a family, and that are held against them."""
+    """Return the figures that a list may state in addition to a family's, and that are compared with them."""
     return {name for one in AGREEMENTS.get(family, ()) for name in one.names if name in BESIDE}
 
 
@@ -79,11 +79,11 @@ FIELD_OF_ROLE: dict[str, tuple[str, ...]] = {
     "high_level": ("high_level_in",),
     **dict.fromkeys((*PRICES, "price_gross"), ("price",)),
 }
-"""The fields that a role may fill whole: the first that the family has."""
+"""The fields that a role may fill as a whole: the first that the family has."""
 
 
 class FamilyProposal:
-    """The columns of one family as they are being proposed."""
+    """The columns of one family while they are being proposed."""
 
     def __init__(self, proposal: Proposal, family: str, prefix: str, answers: Mapping[str, str] | None = None) -> None:
         self.proposal, self.family, self.prefix = proposal, family, prefix
@@ -107,7 +107,7 @@ class FamilyProposal:
         return {name: entry for name, entry in found.items() if entry}
 
     def take(self, columns: dict[str, list[str]]) -> None:
-        """Propose what each column fills."""
+        """Propose the fields of each column."""
         filled = {
             header: [cell for cell in cells if cell and fold(cell) not in self.unknown]
             for header, cells in columns.items()
@@ -125,12 +125,12 @@ class FamilyProposal:
         ask_lengths(self)
 
     def filled(self) -> set[str]:
-        """The fields that something fills."""
+        """Return the fields that have a column."""
         found = {name.partition(" (")[0] for name in (*self.fields.values(), *self.constants, *self.told)}
         return found | {name for entry in self.columns.values() for name in names_in(entry)}
 
     def _price_column(self, columns: Mapping[str, Sequence[str]]) -> str | None:
-        """The header of the price that counts: what the shop pays before what it asks, never one with tax."""
+        """Return the header of the price to use: a cost before a retail price, never one with tax."""
         if any(split_header(answer)[0] == "price" for answer in self.answers.values()):
             return None
         by_role = [
@@ -166,7 +166,7 @@ class FamilyProposal:
             self._leave_out(header, why, values)
 
     def _name_currency(self, columns: Mapping[str, Sequence[str]]) -> None:
-        """The currency that a column of its own names counts for the prices; prices in several are not read."""
+        """Use a currency column for the prices; prices in several currencies are not read."""
         named = [set(values) for header, values in columns.items() if "currency" in roles_of(header) and values]
         header = next((one for one, name in self.fields.items() if name == "price"), None)
         if named and header is not None and currency_in_header(header) is None:
@@ -177,7 +177,7 @@ class FamilyProposal:
                 self._leave_out(header, "its amounts are in several currencies", list(columns[header]))
 
     def _take_role(self, header: str, role: str, values: list[str], unit: str | None = None) -> bool:
-        """Fill what a role fills; false if the family has nothing for it, or the cells cannot be read as that."""
+        """Fill the fields of a role; False if the family has none for it, or the cells cannot be read as one."""
         if role == "peak":
             if PEAK in figures_beside(self.family) and PEAK not in self.fields.values():
                 self.fields[header] = PEAK
@@ -200,7 +200,7 @@ class FamilyProposal:
         return True
 
     def _without_filled(self, cut: RecipeResult) -> RecipeResult | None:
-        """Parts of a recipe's result that fill fields no other column fills."""
+        """Return the part of a recipe's result for fields that no other column fills."""
         filled = self.filled() - {"notes", "features"}
         if not filled & {*names_in(cut.entry)}:
             return cut
@@ -214,7 +214,7 @@ class FamilyProposal:
         return not values or sum(reads_as(column, value, unit) for value in values) >= READABLE * len(values)
 
     def _answered(self, header: str, answer: str, values: list[str]) -> None:
-        """Read a column as somebody said; a field that this family has not is another family's."""
+        """Read a column as the user answered; a field that this family lacks is another family's."""
         if " x " in answer:
             names = re.findall(r"\w+", answer)
             if self.known.keys() >= {*names} - {"x"}:
@@ -282,7 +282,7 @@ class FamilyProposal:
             self.remark(header, "nobody says whether it is at 1 W or at 2.83 V", sure=True)
 
     def _by_cells(self) -> None:
-        """Columns whose header says nothing, by what is in them."""
+        """Propose columns with unknown headers by their cells."""
         for header, values in list(self.left.items()):
             if roles_of(header) or not values or fold(header) in self.answers:
                 continue
@@ -298,7 +298,7 @@ class FamilyProposal:
             self._name_by_cells()
 
     def _name_by_cells(self) -> None:
-        """Number, maker and model of a list without known headers: codes, few words, many words."""
+        """Find number, maker and model in a list without known headers: codes, few words, many words."""
         texts = {header: values for header, values in self.left.items() if not roles_of(header) and values}
         codes = [header for header, values in texts.items() if are_numbers(values)]
         if codes and "part_id" not in self.filled():
@@ -317,7 +317,7 @@ class FamilyProposal:
             self._fill_whole(header, self.known[field], values)
 
     def _settle_units(self, columns: Mapping[str, Sequence[str]]) -> None:
-        """Write down the unit of bare numbers; columns of lengths that may be in several are as the others are."""
+        """Set the unit of bare numbers; ambiguous columns of lengths follow the others."""
         lengths = {units[0] for header, units in self.open_units.items() if len(units) == 1 and self._is_length(header)}
         metric = not any(re.search(r"\d ?(\"|''|in\b|inch)", cell) for cells in columns.values() for cell in cells)
         for header, units in self.open_units.items():
@@ -345,7 +345,7 @@ class FamilyProposal:
         return name in self.known and self.known[name].is_length
 
     def _tell_by_others(self) -> None:
-        """Fields that a row's other figures tell: shape and size by the hole, channels by the powers."""
+        """Derive fields from a row's other figures: shape and size from the hole, channels from the powers."""
         filled = self.filled()
         if self.family == "speaker":
             told = {"shape": {"cutout_w_mm", "size"}, "size": {"cutout_w_mm"}}
@@ -375,6 +375,6 @@ class FamilyProposal:
 
 
 def own_field(header: str, family: str) -> str | None:
-    """The field that a header of the house names: ``depth_mm``, ``Depth (in)``."""
+    """Return the field of a canonical header: ``depth_mm``, ``Depth (in)``."""
     found = field_target(header, family)
     return None if found is None else found.column.name

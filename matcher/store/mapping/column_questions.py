@@ -1,4 +1,4 @@
-"""Questions about the columns of a family: required fields that nothing fills, units, lengths without a name."""
+"""Questions about the columns of a family: required fields without a column, units, unnamed lengths."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from matcher.store.mapping.proposals import LEFT_OUT, ListQuestion, Proposal, la
 
 
 class AskedColumns(Protocol):
-    """The columns of one family, as they are being proposed."""
+    """The columns of one family while they are being proposed."""
 
     proposal: Proposal
     family: str
@@ -35,11 +35,11 @@ class AskedColumns(Protocol):
 
 LENGTHS = ("cutout_w_mm", "cutout_mm", "depth_mm", "flange_w_mm", "outer_mm", "bolt_circle_mm", "magnet_mm", "front_mm",
            "w_mm", "h_mm", "d_mm", "body_w_mm", "body_h_mm", "body_d_mm", "face_w_mm", "face_h_mm")  # fmt: skip
-"""Lengths that a column may be asked for, the likeliest first."""
+"""Lengths that a column may be, likeliest first."""
 
 
 def ask_required(one: AskedColumns) -> None:
-    """Ask for what every part of the family has; rows that lack it are problem rows."""
+    """Ask for the required fields of the family; rows without them are problem rows."""
     for name, column in one.known.items():
         if not column.required or name in one.filled():
             continue
@@ -54,7 +54,7 @@ def ask_required(one: AskedColumns) -> None:
 
 
 def may_be(one: AskedColumns, column: Field, header: str, cells: Sequence[str]) -> bool:
-    """Whether a column that says nothing of itself, or a power of either kind, may be a field: by usual numbers."""
+    """Whether a column with an unknown header, or an unspecified power, may be a field: its numbers are usual."""
     if {*roles_of(header)} - {"power"} or not one.reads(column, cells, header_unit(header)):
         return False
     if isinstance(column.kind, FigureKind):
@@ -64,7 +64,7 @@ def may_be(one: AskedColumns, column: Field, header: str, cells: Sequence[str]) 
 
 
 def ask_lengths(one: AskedColumns) -> None:
-    """Ask what lengths are whose columns say nothing of themselves: of the fields in which they are usual."""
+    """Ask about unnamed columns of lengths, offering the fields for which they are usual."""
     names = [name for name in LENGTHS if name in one.known and name not in one.filled()]
     for header, cells in one.left.items():
         told = sum(bool(re.search(r"\d ?(mm|cm|in|inch|zoll|\"|'')$", cell)) for cell in cells)
@@ -85,7 +85,7 @@ def is_unusual(one: AskedColumns, name: str, cells: Sequence[str]) -> bool:
 def ask(
     one: AskedColumns, header: str, says: str, options: Iterable[str], cells: Sequence[str], weight: int = 1
 ) -> None:
-    """Ask what a column is, unless somebody said so."""
+    """Ask about a column, unless it was answered already."""
     if fold(header) in one.answers:
         return
     filled = [cell for cell in cells if cell]

@@ -1,6 +1,6 @@
-"""The roles that a column may have by its header: ``Mounting depth (in.)`` is a depth, ``Grille depth`` is not known.
+"""The possible roles of a column by its header: ``Mounting depth (in.)`` is a depth, ``Grille depth`` is unknown.
 
-Every word of a header has to be understood: the words of a role, a unit, or words that change nothing.
+Every word of a header has to be understood: as a word of a role, a unit, or a neutral word.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ _SIDE_WORDS = {
     for word in words.split()
 }
 _ORDERS = {"lwh": "dwh", "lbh": "dwh", "lhp": "whd", "lap": "whd", "svh": "whd", "swg": "whd", "hsv": "dwh"}
-"""Letters that mean another side in their language, and the sides in their order: width, height, depth."""
+"""Letters with another meaning in their language, and the sides in their order: width, height, depth."""
 _SIDE = r"(?:[a-z]{1,6})"
 _SIDES = re.compile(rf"(?<![a-z])({_SIDE}) ?[x×*/] ?({_SIDE}) ?[x×*/] ?({_SIDE})(?![a-z])(?P<last>.*)")
 LETTER_ROLES = {"w": "width", "b": "width", "h": "height", "d": "depth", "t": "depth"}
@@ -31,7 +31,7 @@ _RMS = re.compile(r"\b(rms|sinus|nenn|nominal|continuous|aes|znam|jmenovit)", re
 
 
 def sides_named(header: str) -> tuple[str, str]:
-    """The sides that a header such as ``L x W x H`` names, in its order, as letters of w, h, d; and what is behind.
+    """Return the sides in a header such as ``L x W x H``, in order, as letters of w, h, d; and the rest after them.
 
     >>> sides_named("Rozměry š x v x h (mm)"), sides_named("Outside W x H x D W"), sides_named("Max")
     (('whd', ''), ('whd', 'w'), ('', ''))
@@ -48,7 +48,7 @@ def sides_named(header: str) -> tuple[str, str]:
 
 @lru_cache(maxsize=1 << 12)
 def roles_of(header: str) -> tuple[str, ...]:
-    """The roles that a header may give its column, the likelier first; none if one of its words is not known.
+    """Return the possible roles of a column by its header, likeliest first; empty if one of its words is unknown.
 
     >>> roles_of("Mounting depth (in.)"), roles_of("Parameters Fs"), roles_of("Grille depth")
     (('depth',), ('fs',), ())
@@ -64,7 +64,7 @@ def roles_of(header: str) -> tuple[str, ...]:
 
 
 def names_a_role(header: str) -> bool:
-    """Whether a header has a word of some role: with a word that is not known it is of something else.
+    """Whether a header has a word of some role; with an unknown word it means something else.
 
     >>> names_a_role("Grille depth"), names_a_role("K5")
     (True, False)
@@ -73,7 +73,7 @@ def names_a_role(header: str) -> bool:
 
 
 def _as_power(role: str, header: str) -> str:
-    """A power is continuous or a maximum as its header says, in brackets too."""
+    """Return the role of a continuous or maximum power, by the header's words, even in brackets."""
     text = without_accents(header)
     if role not in ("power", "rms", "full_powers"):
         return role
@@ -88,7 +88,7 @@ def _by_words(words: str) -> tuple[str, ...]:
 
 
 def _by_phrase(words: list[str]) -> tuple[str, ...]:
-    """The roles of the longest known phrase in a header, if its other words change nothing."""
+    """Return the roles of the longest known phrase in a header, if its other words are neutral."""
     count = len(words)
     if count > 8:
         return ()
@@ -106,7 +106,7 @@ def _by_phrase(words: list[str]) -> tuple[str, ...]:
 
 
 def _with_letter(found: tuple[str, ...], letter: str) -> tuple[str, ...]:
-    """A role with the letter of a side behind it: ``Dimensions W``, ``Cut-out H``."""
+    """Return a role with the letter of a side after it: ``Dimensions W``, ``Cut-out H``."""
     if "dims" in found:
         return (LETTER_ROLES[letter],)
     if letter == "h":
@@ -125,7 +125,7 @@ _LOAD = re.compile(r"(?<!\d)([124]) ?(?:ohms?\b|Ω|ω)", re.IGNORECASE)
 
 
 def power_into(header: str) -> str | None:
-    """The field of an amplifier's power into a load that a header names.
+    """Return the field of an amplifier's power into a load that a header names.
 
     >>> power_into("RMS per channel 4 ohm"), power_into("Mono RMS @ 2Ω"), power_into("Max power 4 ohm")
     ('full_w_4ohm', 'bass_w_2ohm', None)

@@ -1,6 +1,6 @@
-"""The unit of the bare numbers of a column: told by its header or its map, else by the cells that have one.
+"""The unit of a column's bare numbers: from its header or its map, else from cells with a unit.
 
-A column that mixes units is asked, unless its bare numbers are usual in one of them only.
+If a column mixes units, the user is asked, unless its bare numbers are usual in only one of them.
 """
 
 from __future__ import annotations
@@ -18,14 +18,14 @@ from catalog_schema.units import TYPOGRAPHY, known_units, unit_spelled
 from matcher.errors import Problem
 
 _WORDS_TOO = frozenset({"in", "m", "a", "d", "h", "s", "g", "v", "'", '"'})
-"""Spellings that are words or letters of other meaning too, unless they are in brackets."""
+"""Spellings that also are other words or letters, unless they are in brackets."""
 _WITHIN = frozenset({"mm", "cm", "inch", "inches", "zoll", "kg", "hz", "db"})
-"""Spellings that are units wherever they stand."""
+"""Spellings that are units anywhere."""
 _NUMBER = re.compile(r"(?:\d+[ -])?\d+ ?[/⁄] ?\d+|\d+(?:[.,]\d+)*")
 
 
 def header_unit(header: str) -> str | None:
-    """The unit that a header names, in brackets, as its last word, or as a word that is nothing else.
+    """Return the unit that a header names, in brackets, as its last word, or as an unambiguous word.
 
     >>> header_unit("Depth (in.)"), header_unit("Hole mm"), header_unit("Built in"), header_unit("Outside mm W")
     ('in', 'mm', None, 'mm')
@@ -51,18 +51,18 @@ CANDIDATES = {
     "hz": ("hz", "khz"),
     "ma": ("ma", "a"),
 }
-"""The units that bare numbers of a field are met in; of any other field they are in its own."""
+"""Possible units of a field's bare numbers; any other field's are in its own."""
 MOSTLY = Fraction(4, 5)
-"""Bare numbers may be in a unit in which this share of them is usual: the rest are slips, and are asked about later."""
+"""Bare numbers may be in a unit if this share of them is usual in it: the rest are errors, asked about later."""
 
 
 def bare_units(family: str, name: str, texts: Mapping[str, int]) -> list[str]:
-    """The units that a column's bare numbers may be in, by what is usual for the field; none if no number is bare.
+    """Return the possible units of a column's bare numbers, by usual values; empty if no number is bare.
 
     Parameters
     ----------
     texts
-        What is in the column, and how often.
+        The column's texts with their counts.
     """
     field = field_of(FAMILIES[family], name)
     bare, units = _bare_and_units(field, texts) if field else ({}, Counter())
@@ -78,7 +78,7 @@ def bare_units(family: str, name: str, texts: Mapping[str, int]) -> list[str]:
 
 
 def bare_unit(header: str, family: str, name: str, texts: Mapping[str, int]) -> str | Problem | None:
-    """The unit of a column's bare numbers as its cells tell it; None for the field's own, a problem to be asked."""
+    """Return the unit of a column's bare numbers by its cells; None for the field's own, a problem if it is open."""
     field = field_of(FAMILIES[family], name)
     if field is None or not field.unit:
         return None
@@ -90,7 +90,7 @@ def bare_unit(header: str, family: str, name: str, texts: Mapping[str, int]) -> 
 
 
 def _bare_and_units(field: Field, texts: Mapping[str, int]) -> tuple[dict[str, int], Counter[str]]:
-    """The cells of a column whose number is bare, and the units of the others, each with how often."""
+    """Return the cells with a bare number, and the units of the others, with their counts."""
     units: Counter[str] = Counter()
     bare: dict[str, int] = {}
     for text, count in texts.items():

@@ -1,4 +1,4 @@
-"""Cells of several things: descriptions that say more than a name, and figures by their names."""
+"""Cells with several values: descriptions with more than a name, and named figures."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ EXTRAS: dict[str, tuple[tuple[str, ...], str]] = {
 
 
 def parameters(column: ListColumn) -> RecipeResult | None:
-    """Several figures by name in one cell; what is left over goes where it can be read."""
+    """Cut several named figures from one cell; the rest goes to the fields that can read it."""
     find, rest = EXTRAS.get(column.family, ((), "notes"))
     return RecipeResult({"find": each_template(find), "rest": rest}) if find else RecipeResult({"field": "notes"})
 
@@ -80,12 +80,12 @@ DESCRIBED: dict[str, tuple[Written, ...]] = {
 
 
 def purposes(word: str) -> list[str]:
-    """Purpose of an adapter whose description has a word; None if it has none of them."""
+    """Return the purposes of an adapter whose description has a word; empty if it has none."""
     return [one[1]["for"] for one in DESCRIBED["adapter"] if not isinstance(one, str) and one[0] == word]
 
 
 def model(column: ListColumn) -> RecipeResult | None:
-    """A description is the model's name, and says more beside."""
+    """Use a description as the model, and cut its other figures."""
     used = [one for one in DESCRIBED.get(column.family, ()) if column.finds(one)]
     is_mixed = column.family == "install"
     used = [one for one in used if not isinstance(one, str) or is_mixed or one == "{kind}" or _mostly(column, one)]
@@ -94,6 +94,6 @@ def model(column: ListColumn) -> RecipeResult | None:
 
 
 def _mostly(column: ListColumn, template: str) -> bool:
-    """Whether a figure occurs in many descriptions: by chance it is in a few."""
+    """Whether a figure occurs in many descriptions; in a few it is chance."""
     found = sum(column.template(template).find(plain_cell(value)) is not None for value in column.values)
     return found >= MOST * len(column.values)

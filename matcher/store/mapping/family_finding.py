@@ -1,4 +1,4 @@
-"""The families of a table: told by a column, by sub-headings, by its sheet or title, or by its descriptions."""
+"""Find the families of a table: from a column, sub-headings, sheet, title, or descriptions."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from matcher.store.mapping.list_tables import ListTable
 from matcher.store.mapping.proposals import LEFT_OUT, ListQuestion
 
 MOSTLY = 0.8
-"""A column, or descriptions, tell the family if they do so for this share of the rows."""
+"""A column, or descriptions, decide the family if they do so for this share of the rows."""
 
 
 @dataclass(slots=True)
@@ -24,20 +24,20 @@ class Families:
     """Source of the family of each row of a table."""
 
     by: str
-    """In words, for people."""
+    """The source in words."""
     column: str | None = None
-    """The column, or `SECTION`; none if all rows are of one family."""
+    """The column, or `SECTION`; None if all rows have one family."""
     within: bool = False
     words: dict[str, str] = field(default_factory=dict)
-    """The word in the column, and its family; one under an empty word if all are of one."""
+    """Family by word of the column; under an empty word if all rows have one."""
     rows: dict[str, list[int]] = field(default_factory=dict)
-    """The word, and the places of its rows."""
+    """Positions of the rows, by word."""
     strangers: dict[str, int] = field(default_factory=dict)
-    """Words that are of no family, and how many rows have them."""
+    """Words of no family, with their number of rows."""
     questions: list[ListQuestion] = field(default_factory=list)
 
     def constants(self, word: str) -> dict[str, str]:
-        """Facts that a word of the column adds to the family: ``SPK OV`` means oval."""
+        """Return values that a word of the column adds to the family: ``SPK OV`` means oval."""
         tokens = plain_words(word).split() if not self.within else []
         family = self.words.get(word)
         names = {"speaker": "shape", "adapter": "for"}
@@ -47,14 +47,14 @@ class Families:
 
 
 def find_families(table: ListTable, path: Path, family: str | None, kinds: Mapping[str, str]) -> Families:
-    """Source of the family of each row.
+    """Find the source of each row's family.
 
     Parameters
     ----------
     family
-        The family of all, if somebody says so.
+        The family of all rows, if given.
     kinds
-        The family of words, as somebody said.
+        Given families of words.
     """
     if family is not None:
         return _all(family, "as was said", table)
@@ -155,12 +155,12 @@ def _by_words(table: ListTable, column: str, cells: Sequence[str], kinds: Mappin
 
 
 def _known_as(word: str, known: Mapping[str, object]) -> str:
-    """A word as it was met first: case and spaces do not matter."""
+    """Return a word in its first spelling, ignoring case and spaces."""
     return next((one for one in known if fold(one) == fold(word)), word)
 
 
 def _family_of(word: str, kinds: Mapping[str, str]) -> str | None:
-    """The family that a word of a column of kinds goes by; none if it goes by none, or by several."""
+    """Return the family of a word in a column of kinds; None if it has none, or several."""
     told = kinds.get(fold(word))
     if told is not None:
         return family_named(told)
@@ -172,19 +172,19 @@ def _family_of(word: str, kinds: Mapping[str, str]) -> str | None:
 
 
 def _text_of(table: ListTable, place: int) -> str:
-    """The longest text of a row: its description."""
+    """Return the longest text of a row, its description."""
     return max(table.rows[place], key=lambda cell: sum(map(str.isalpha, cell)))
 
 
 def _described_as(table: ListTable, places: Sequence[int]) -> str | None:
-    """The only family that the descriptions of some rows name, if most name one."""
+    """Return the only family in the descriptions of some rows, if most name one."""
     named = [families_in(_text_of(table, place), head=True) for place in places]
     found = {one[0] for one in named if one}
     return found.pop() if len(found) == 1 and sum(map(bool, named)) >= MOSTLY * len(named) else None
 
 
 def _more_precise(sections: Families, described: Families) -> Families:
-    """Families by descriptions if one names another family than its sub-heading; by that where it names none."""
+    """Return families by descriptions if they differ from the sub-headings, and by sub-headings otherwise."""
     of_row = {place: sections.words[word] for word in sections.words for place in sections.rows[word]}
     told = {place: described.words[word] for word, places in described.rows.items() for place in places}
     if not described.within or all(of_row.get(place, family) == family for place, family in told.items()):
@@ -197,7 +197,7 @@ def _more_precise(sections: Families, described: Families) -> Families:
 
 
 def _by_description(table: ListTable) -> Families | None:
-    """Families told by words of the descriptions, each row by its own."""
+    """Find families by words of the descriptions, row by row."""
     headers = [header for header in table.headers if "model" in roles_of(header)] or table.headers
     best: tuple[int, Families] | None = None
     for header in headers:
@@ -227,7 +227,7 @@ _MARKS: tuple[tuple[str, frozenset[str], int], ...] = (
     ("speaker", frozenset({"cutout", "flange", "sens", "magnet", "bolt_circle", "shape"}), 2),
     ("cable", frozenset({"area", "conductor", "rated"}), 2),
 )
-"""Family, roles of its columns, and how many of them tell it."""
+"""Families, roles of their columns, and how many of these are enough."""
 
 
 def _by_headers(table: ListTable) -> str | None:

@@ -1,4 +1,4 @@
-"""Maps from files and from the store, where each is kept by its name and used again."""
+"""Maps from files and from the store, where each is kept by name and reused."""
 
 from __future__ import annotations
 
@@ -17,24 +17,24 @@ from matcher.store.mapping.map_conversion import converted, is_old_form
 
 
 def read_map_file(path: Path) -> tuple[ListMap, str]:
-    """A map and its text from a file.
+    """Read a map and its text from a file.
 
     Raises
     ------
     FileRefused
-        with everything in it that is no map.
+        with every fault of the map.
     """
     text = read_document(path, "map")
     return parse_map(text, str(path)), text
 
 
 def parse_map(text: str, place: str) -> ListMap:
-    """A map from its text.
+    """Parse a map.
 
     Raises
     ------
     FileRefused
-        with everything in it that is no map.
+        with every fault of the map.
     """
     try:
         data = parse_json(text.removeprefix("\ufeff"))
@@ -50,7 +50,7 @@ def parse_map(text: str, place: str) -> ListMap:
 
 
 def _with_expressions(data: dict[str, Any], place: str) -> FileRefused:
-    """The refusal of a map that holds regular expressions, with the templates to write."""
+    """Error for a map with regular expressions, with the templates to write instead."""
     made = json.dumps(converted(data, place), ensure_ascii=False, indent=2)
     return FileRefused(
         f"the map in {place} has regular expressions, which maps hold no more",
@@ -70,30 +70,30 @@ def _check_families(made: ListMap, place: str) -> None:
 
 
 def save_map(con: Connection, made: ListMap, text: str, by: str | None = None) -> None:
-    """Keep a map by its name, in place of an earlier one."""
+    """Save a map by its name, replacing an earlier one."""
     con.execute("insert or replace into list_map values ($1, $2)", [made.name, text])
     record(con, "map", f"map:{made.name}", by=by, document=text)
 
 
 def map_names(con: Connection) -> list[str]:
-    """The names of the maps in the store."""
+    """Return the names of the maps in the store."""
     return [name for (name,) in con.execute("select name from list_map order by name").fetchall()]
 
 
 def stored_maps(con: Connection) -> list[str]:
-    """The texts of the maps in the store, the latest kept first."""
+    """Return the texts of the maps in the store, latest first."""
     return [text for (text,) in con.execute("select document from list_map order by rowid desc").fetchall()]
 
 
 def stored_map(con: Connection, name: str) -> tuple[ListMap, str | None]:
-    """A map by its name; with its new text, to be kept, where it had regular expressions in it.
+    """Return a map by name; with its converted text, to be saved, if it had regular expressions.
 
     Raises
     ------
     NotKnown
         if the store has no such map.
     FileRefused
-        if no template says the same as one of its expressions.
+        if no template is equivalent to one of its expressions.
     """
     row = con.execute("select document from list_map where name = $1", [name]).fetchone()
     if row is None:
@@ -106,12 +106,12 @@ def stored_map(con: Connection, name: str) -> tuple[ListMap, str | None]:
 
 
 def choose_map(store: Store, name: str | Path | None) -> tuple[ListMap | None, str | None]:
-    """The map that a load names, from a file or from the store, and a file's text to be kept.
+    """Return the map of a load, from a file or from the store, and a file's text to save.
 
     Raises
     ------
     FileRefused
-        if the file holds no map.
+        if the file is not a map.
     NotKnown
         if it is neither a file nor a map in the store.
     """
@@ -127,7 +127,7 @@ def choose_map(store: Store, name: str | Path | None) -> tuple[ListMap | None, s
 
 
 def with_family(made: ListMap, family: str | None) -> ListMap:
-    """The map for one family, where the load names it.
+    """Return the map for one family, if the load names it.
 
     Raises
     ------

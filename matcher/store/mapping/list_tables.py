@@ -1,4 +1,4 @@
-"""The tables of a list's file: of each sheet its header, its rows, and the lines between them."""
+"""The tables of a list's file: each sheet's header, rows, and lines between them."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ from matcher.store.mapping.column_roles import power_into, roles_of
 
 FIRST_ROWS = 60
 MOST_ROWS = 5_000
-"""So many rows are looked at."""
+"""Most rows to read."""
 LEAST_SCORE = 2.5
-"""A row is a header if so many of its cells are known headers, or stand over numbers."""
+"""Minimum score of a header row: cells that are known headers or above numbers."""
 _FIGURE = re.compile(r"[^\w]*\d[\d.,/ '⁄½¼¾⅛⅜⅝⅞]*\W*\w{0,4}\W*")
 
 
@@ -39,48 +39,48 @@ class ListTable:
     layout: Layout
     headers: list[str]
     written: str
-    """Encoding of the file, in words."""
+    """The file's encoding in words."""
     titles: list[str] = field(default_factory=list)
     """Text above the header."""
     rows: list[list[str]] = field(default_factory=list)
-    """The first rows that are parts, as texts."""
+    """The first rows of parts, as texts."""
     sections: list[str] = field(default_factory=list)
-    """For each row the sub-heading over it."""
+    """The sub-heading of each row."""
     others: list[list[str]] = field(default_factory=list)
-    """Lines that are no parts."""
+    """Lines that are not parts."""
     is_sure: bool = True
-    """Whether the header was found without a doubt."""
+    """Whether the header is certain."""
 
     def columns(self, places: Sequence[int] | None = None) -> dict[str, list[str]]:
-        """Cells of each column, of all rows or of some."""
+        """Return the cells of each column, for all rows or some."""
         rows = self.rows if places is None else [self.rows[place] for place in places]
         return {header: [row[i].strip() for row in rows] for i, header in enumerate(self.headers)}
 
     @property
     def title(self) -> str:
-        """Name that tells it from the other tables of its file."""
+        """Name that distinguishes it from the file's other tables."""
         over = f"line {self.layout.header_row}" if self.layout.first_row > 1 else ""
         return " ".join(filter(None, [self.name, over])) or "first"
 
     @property
     def folded(self) -> list[str]:
-        """Its headers as they are compared."""
+        """Its headers, normalized for comparison."""
         return [fold(header) for header in self.headers]
 
     @property
     def lines(self) -> str:
-        """Where its header stands, in words."""
+        """Position of its header in words."""
         first = self.layout.header_row or 1
         return f"line {first}" if self.layout.header_rows == 1 else f"lines {first} and {first + 1}"
 
 
 def read_tables(look: InspectedFile, encoding: str | None) -> tuple[list[ListTable], list[str]]:
-    """The tables of a file, and the sheets that hold none.
+    """Return the tables of a file, and the sheets without one.
 
     Raises
     ------
     FileRefused
-        if the file cannot be read, or holds no table.
+        if the file cannot be read, or has no table.
     """
     if look.format == "csv":
         found = _text_tables(look, encoding)
@@ -125,7 +125,7 @@ def _sheet_tables(look: InspectedFile, name: str) -> list[ListTable]:
 
 
 def _below_each_other(rows: list[tuple[int, list[str]]], joined: Joined | None, layout: Layout) -> list[ListTable]:
-    """The tables of a sheet: another header, of other columns, begins another one, with the lines of titles over it."""
+    """Split a sheet into tables: a header with other columns begins a new one, with the title lines above it."""
     first = _with_header(rows[:FIRST_ROWS], joined, layout)
     found = [] if first is None else [first]
     while found:
@@ -150,7 +150,7 @@ def _below_each_other(rows: list[tuple[int, list[str]]], joined: Joined | None, 
 
 
 def _is_other_header(rows: Sequence[tuple[int, Sequence[str]]], place: int, table: ListTable) -> bool:
-    """Whether a row is a header of other columns than those of the table over it."""
+    """Whether a row is a header with other columns than the table above it."""
     cells = rows[place][1]
     filled = [cell for cell in cells if cell]
     if len(filled) < 4 or any(_FIGURE.fullmatch(cell) for cell in filled) or is_header_again(cells, table.folded):
@@ -159,7 +159,7 @@ def _is_other_header(rows: Sequence[tuple[int, Sequence[str]]], place: int, tabl
 
 
 def _with_header(rows: list[tuple[int, list[str]]], joined: Joined | None, layout: Layout) -> ListTable | None:
-    """The table whose header is likeliest: known words, over rows of figures."""
+    """Return the table with the likeliest header: known words above figures."""
     filled = [place for place, (_, cells) in enumerate(rows) if any(cells)]
     spans = [(place, span) for place in filled for span in (1, 2) if span == 1 or _has_tiers(rows, place)]
     every = [header_at(rows, place, span, joined) for place, span in spans]
@@ -177,7 +177,7 @@ def _with_header(rows: list[tuple[int, list[str]]], joined: Joined | None, layou
 
 
 def _has_tiers(rows: Sequence[tuple[int, Sequence[str]]], place: int) -> bool:
-    """Whether a row and the next may be two tiers: cells below blank ones, or units, and few of them numbers."""
+    """Whether a row and the next may be two tiers: cells below blank ones, or units, and few numbers."""
     upper, lower = rows[place][1], rows[place + 1][1] if place + 1 < len(rows) else []
     filled = [cell for cell in lower if cell]
     below = [cell for column, cell in enumerate(lower) if cell and not (column < len(upper) and upper[column])]
@@ -187,7 +187,7 @@ def _has_tiers(rows: Sequence[tuple[int, Sequence[str]]], place: int) -> bool:
 
 
 def _are_units(cells: Sequence[str]) -> bool:
-    """Whether a row names the units of the columns below it."""
+    """Whether a row has the units of the columns below it."""
     filled = [cell for cell in cells if cell]
     units = [
         cell for cell in filled if unit_spelled(cell.strip("()[]")) or cell[:1] in "([" or currency_of(f"1 {cell}")
@@ -196,7 +196,7 @@ def _are_units(cells: Sequence[str]) -> bool:
 
 
 def _score(headers: Sequence[str], below: Sequence[tuple[int, Sequence[str]]]) -> float:
-    """Likelihood that a row is a header: known words, words over figures; a row that repeats itself is none."""
+    """Score a row as a header: known words, words above figures; one that repeats itself is not a header."""
     known = sum(bool(roles_of(cell) or power_into(cell)) for cell in headers if cell)
     words = [column for column, cell in enumerate(headers) if re.search(r"[^\W\d]", cell)]
     over = sum(not _FIGURE.fullmatch(headers[column]) and _are_figures(column, below) for column in words)
@@ -228,7 +228,7 @@ def _read_rows(look: InspectedFile, table: ListTable) -> None:
 
 
 def _headings(rows: Sequence[Sequence[str]]) -> Iterator[str | None]:
-    """For each row the sub-heading that it is: one cell alone, with a part below."""
+    """Yield the sub-heading in each row: a single cell, with a part below."""
     for place, row in enumerate(rows):
         behind = next((one for one in rows[place + 1 :] if any(cell.strip() for cell in one)), None)
         text = sub_heading(row)

@@ -1,7 +1,7 @@
-"""Maps of the time when a cell was cut by regular expressions: each expression as the templates that say the same.
+"""Convert old maps, which cut cells by regular expressions, to equivalent templates.
 
-Only the forms that the program itself proposed, and what is as plain, can be said by templates; any other is named
-with what to write instead.
+Only forms that the program proposed itself, or as simple ones, have templates; for any other, the error shows what to
+write instead.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _CHOICES: tuple[tuple[str, tuple[str, ...]], ...] = (
     (r"\( \?\\\(\.\*max\\\)\)\?", ("", " ({any} max)")),
     (r"\(([a-z]+ )\)\?", ("", r"\1")),
 )
-"""Forms that one template cannot say, and what they may be."""
+"""Forms that need several templates, and their alternatives."""
 _STEPS: tuple[tuple[str, str], ...] = (
     (r"\(ohms\?\|Ω\)", "ohm"),
     (r" ?/\?(?=\{)", " "),
@@ -48,7 +48,7 @@ def is_old_form(document: object) -> bool:
 
 
 def _old_lists(data: Any) -> Iterator[tuple[dict[str, Any], str]]:
-    """Every list of the old form: the object that holds it, and its key."""
+    """Yield every list of the old form: the object that has it, and its key."""
     inner = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
     for key, value in inner:
         old = isinstance(value, list) and any(isinstance(one, dict) and "match" in one for one in value)
@@ -59,12 +59,12 @@ def _old_lists(data: Any) -> Iterator[tuple[dict[str, Any], str]]:
 
 
 def converted(document: dict[str, Any], place: str) -> dict[str, Any]:
-    """A map with its regular expressions as templates.
+    """Return a map with templates instead of regular expressions.
 
     Raises
     ------
     FileRefused
-        with every expression that no template says.
+        with every expression without an equivalent template.
     """
     made: dict[str, Any] = json.loads(json.dumps(document))
     problems: list[Problem] = []
@@ -92,9 +92,9 @@ def _entries(one: Any, key: str, place: str, problems: list[Problem]) -> list[di
 
 
 def templates_of(expression: str) -> list[str]:
-    """The templates that say the same as an expression; None if they cannot.
+    r"""Return the templates equivalent to an expression.
 
-    >>> templates_of(r"(?P<rms_w>\\d+([.,]\\d+)?) ?/ ?\\d+([.,]\\d+)? ?W")
+    >>> templates_of(r"(?P<rms_w>\d+([.,]\d+)?) ?/ ?\d+([.,]\d+)? ?W")
     ['{rms_w} / {any} W']
     """
     text = _NOTED.sub(lambda found: found[1], _UNIT_GROUP.sub("", expression))
@@ -112,7 +112,7 @@ def templates_of(expression: str) -> list[str]:
 
 
 def _plain(text: str) -> str:
-    """A plain expression as the text that it matches; empty if it is not plain."""
+    """Return the text that a plain expression matches; empty if it is not plain."""
     for form, plain in _STEPS:
         text = re.sub(form, plain, text)
     text = " ".join(text.split())

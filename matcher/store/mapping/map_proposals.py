@@ -1,4 +1,4 @@
-"""A map proposed for a table of a list: what the tool understands of it, and what it has to ask."""
+"""Propose a map for a table of a list, with open questions."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from matcher.store.mapping.proposals import Proposal
 from matcher.store.mapping.trial import try_map
 
 TRIED_ROWS = 500
-"""So many rows are read by way of trial."""
+"""Number of rows to try the map on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +30,13 @@ class ListAnswers:
     family: str | None = None
     """The family of all its parts."""
     columns: Mapping[str, str] = field(default_factory=dict)
-    """The header of a column, and the field that it fills, with a unit in brackets; ``-`` if it is not to be read."""
+    """Field by column header, with a unit in brackets; ``-`` to skip the column."""
     kinds: Mapping[str, str] = field(default_factory=dict)
-    """A word that tells the family, and the family."""
+    """Family by word."""
 
 
 def list_name(path: Path) -> str:
-    """A list's name as maps are named."""
+    """Return a list's name as maps use it."""
     return re.sub(r"[\W_]+", "-", path.stem.casefold()).strip("-") or "list"
 
 
@@ -48,7 +48,7 @@ def propose_map(
     Parameters
     ----------
     one_of
-        How many tables its file has.
+        Number of tables in its file.
     """
     proposal = Proposal({"name": list_name(path) if one_of == 1 else f"{list_name(path)} {table.title}"})
     if encoding:
@@ -119,7 +119,7 @@ def _propose_columns(proposal: Proposal, table: ListTable, families: Families, a
 
 
 def _purpose(table: ListTable, places: list[int], family: str) -> dict[str, str]:
-    """Purpose of adapters with one word, if all that state it agree."""
+    """Return the adapters' purpose as a single word, if all agree."""
     if family != "adapter":
         return {}
     texts = [cell for place in places for cell in table.rows[place]]

@@ -1,4 +1,4 @@
-"""Recipes: the templates by which a column of some role is cut, chosen by what is in it."""
+"""Recipes: templates to cut a column of some role, chosen by its cells."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def impedance(column: ListColumn) -> RecipeResult | None:
 
 
 def rms(column: ListColumn) -> RecipeResult | None:
-    """Continuous power beside a maximum: the maximum is compared with it, and never taken for it."""
+    """Continuous power with a maximum: the two are compared, and never confused."""
     field = "amp_w" if column.family == "head_unit" else "rms_w"
     if field not in mapped_columns(column.family):
         return None
@@ -73,7 +73,7 @@ def rms(column: ListColumn) -> RecipeResult | None:
 
 
 def power(column: ListColumn) -> RecipeResult | None:
-    """A power is continuous where the cells say so, or name a load; else nobody knows which it is."""
+    """A power is continuous if the cells say so, or name a load; else it is unknown."""
     if column.family == "amplifier":
         return counted_powers(column)
     says_rms = sum("rms" in value.casefold() for value in column.values)
@@ -105,7 +105,7 @@ def counted_powers(column: ListColumn) -> RecipeResult | None:
 
 
 def load_power(column: ListColumn) -> RecipeResult | None:
-    """``4 x 75 W``: an amplifier's power into the load that the header names, for each of so many channels."""
+    """``4 x 75 W``: an amplifier's power into the load in the header, per channel."""
     power = f"{{{column.role}}}"
     forms: list[str] = [f"{count} x {power}" for count in range(1, 9)] + [
         f"{power} w x {count}" for count in range(1, 9)
@@ -131,7 +131,7 @@ def channels(column: ListColumn) -> RecipeResult | None:
 
 
 def min_loads(column: ListColumn) -> RecipeResult | None:
-    """``2 / 1``: the least load of a full channel, then of a bass channel."""
+    """``2 / 1``: the minimum load of a full channel, then of a bass channel."""
     both = "{full_min_ohm} / {bass_min_ohm}"
     if column.family != "amplifier" or not column.share(both):
         return None
@@ -139,12 +139,12 @@ def min_loads(column: ListColumn) -> RecipeResult | None:
 
 
 def coils(column: ListColumn) -> RecipeResult | None:
-    """A column of coils may hold their impedance, too: ``2 x 4``."""
+    """A column of coils may have their impedance, too: ``2 x 4``."""
     return impedance(column) if column.share("{coils} x {any}", "{any} + {any}") > MOST else None
 
 
 def bolts(column: ListColumn) -> RecipeResult | None:
-    """``4 x Ø 112`` is a circle of four holes, ``4 x 106 x 176`` four holes that far across and down."""
+    """``4 x Ø 112`` is a circle of four holes, ``4 x 106 x 176`` a rectangle of four holes."""
     prefix = {"speaker": "", "adapter": "fits_"}.get(column.family)
     if prefix is None:
         return None
@@ -164,7 +164,7 @@ def bolts(column: ListColumn) -> RecipeResult | None:
 
 
 def opening(column: ListColumn) -> RecipeResult | None:
-    """``152 x 221 mm``: across and down; a round one has one measure."""
+    """``152 x 221 mm``: width and height; a round one has one dimension."""
     stem = {
         "cutout": {"speaker": "cutout", "head_unit": "body", "adapter": "fits"},
         "flange": {"speaker": "flange", "head_unit": "face"},
@@ -192,7 +192,7 @@ def lead_days(column: ListColumn) -> RecipeResult | None:
 
 
 def sensitivity(column: ListColumn) -> RecipeResult | None:
-    """``90 dB/W/m``: the level with the power it is stated at."""
+    """``90 dB/W/m``: the level, with the power it refers to."""
     ends = {"1w": ("/ w / m", "@ 1w / 1m", "(1w / 1m)", "1w / 1m"), "2v83": ("@ 2.83v / 1m", "(2.83v / 1m)")}
     forms: list[Written] = [(f"{{sens_db}} {end}", {"sens_basis": basis}) for basis in ends for end in ends[basis]]
     used = [one for one in forms if column.family == "speaker" and column.share(one)]
@@ -200,7 +200,7 @@ def sensitivity(column: ListColumn) -> RecipeResult | None:
 
 
 def at_most(field: str) -> Callable[[ListColumn], RecipeResult | None]:
-    """``max. 150 A``, ``bis 50 mm²``: what a part takes at most is its size; ``2 x 2,5 mm²`` has two wires of it."""
+    """``max. 150 A``, ``bis 50 mm²``: the maximum is the part's size; ``2 x 2,5 mm²`` has two wires of it."""
 
     def recipe(column: ListColumn) -> RecipeResult | None:
         forms = [f"{word} {{{field}}}" for word in ("max", "max.", "up to", "bis", "do", "jusqu'à", "2 x")]
@@ -234,14 +234,14 @@ def two_depths(column: ListColumn) -> RecipeResult | None:
 
 
 def drivers(column: ListColumn) -> RecipeResult | None:
-    """``1 x 8"``: how many drivers an enclosure takes, and of which size."""
+    """``1 x 8"``: an enclosure's number of drivers, and their size."""
     forms = ("{drivers} x {driver_size_in}", ("{driver_size_in}", {"drivers": "1"}))
     used = [one for one in forms if column.share(one)]
     return RecipeResult(as_templates(*used)) if column.family == "enclosure" and used else None
 
 
 def box_kind(column: ListColumn) -> RecipeResult | None:
-    """``ported 35 Hz``: how an enclosure works, and what its port is tuned to."""
+    """``ported 35 Hz``: an enclosure's kind, and its port's tuning."""
     tuned = "{kind} {tuned_hz}"
     if column.family != "enclosure" or not column.share(tuned):
         return None
@@ -249,7 +249,7 @@ def box_kind(column: ListColumn) -> RecipeResult | None:
 
 
 def input_range(column: ListColumn) -> RecipeResult | None:
-    """``200mV - 6V``: least and greatest input."""
+    """``200mV - 6V``: minimum and maximum input."""
     forms = [f"{{input_min_v}} {mark} {{input_max_v}}" for mark in ("-", "to", "bis")]
     if column.family != "amplifier" or not column.share(*forms):
         return None
@@ -257,7 +257,7 @@ def input_range(column: ListColumn) -> RecipeResult | None:
 
 
 def fuse(column: ListColumn) -> RecipeResult | None:
-    """``2 x 40`` is two fuses side by side: 80 A in all, and the two in the notes."""
+    """``2 x 40`` is two fuses in parallel: 80 A in total, with a note."""
     several = "{times} x {fuse_a}"
     return (
         RecipeResult(as_templates(several, "{fuse_a}"), "several fuses are added up") if column.share(several) else None
@@ -271,9 +271,9 @@ def frequencies(column: ListColumn) -> RecipeResult | None:
 
 
 def dims(column: ListColumn) -> RecipeResult | None:
-    """Three sides in one cell, in the order that the header names; an enclosure may have two depths.
+    """Three sides in one cell, in the header's order; an enclosure may have two depths.
 
-    Sides that nobody names are taken if two depths, or a body of the usual width and height, tell their order.
+    Without an order, they are read if two depths, or a body of usual width and height, show it.
     """
     order, _ = sides_named(column.header)
     prefix = "body_" if column.family == "head_unit" else ""
@@ -298,14 +298,14 @@ def _is_body(column: ListColumn) -> bool:
 
 
 def _overall_depth(column: ListColumn, sides: Sequence[str]) -> RecipeResult | None:
-    """A loudspeaker's dimensions over all: its mounting depth is held against the depth among them."""
+    """A loudspeaker's overall dimensions: their depth is compared with the mounting depth."""
     box = " x ".join(f"{{{OVERALL}}}" if side == "d_mm" else "{any}" for side in sides)
     forms = (box, f"{box} ({{any}})")
     return RecipeResult(as_templates(*forms)) if column.share(*forms) >= MOST else None
 
 
 def price(column: ListColumn) -> RecipeResult | None:
-    """``85.95 ea``: the price with how it is sold."""
+    """``85.95 ea``: the price with its unit of sale."""
     forms = ("{price} {pack_of}", "{price} / {pack_of}")
     if column.share(*forms) >= MOST:
         return RecipeResult(as_templates(*(form for form in forms if column.share(form))))
@@ -344,4 +344,4 @@ RECIPES: dict[str, Callable[[ListColumn], RecipeResult | None]] = {
     "takes": drivers,
     "kind": box_kind,
 }
-"""Role of a column, and the recipe for it; without one, or if it does not apply, the cell fills a field whole."""
+"""Recipe by role of a column; without one, or if it does not apply, the cell fills a whole field."""

@@ -1,4 +1,4 @@
-"""A column as recipes see it, and the entry of a map that a recipe makes of it."""
+"""A column as recipes see it, and a recipe's entry in a map."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from matcher.store.mapping.cell_maps import mapped_columns
 from matcher.store.mapping.templates import make_template, template_words
 
 MOST = 0.3
-"""A recipe for the whole column wants this share of its cells to have the form."""
+"""A recipe for the whole column requires its form in this share of the cells."""
 
 Entry = dict[str, Any]
 """A map's entry for one column."""
 Written = str | tuple[str, dict[str, str]]
-"""A template, or one with the fields that it sets."""
+"""A template, or one with constants for other fields."""
 
 
 @dataclass(frozen=True, slots=True)
 class ListColumn:
-    """A column as the proposer sees it."""
+    """A column to propose fields for."""
 
     header: str
     role: str
@@ -32,11 +32,11 @@ class ListColumn:
     unknown: Sequence[str] = ()
 
     def share(self, *templates: Written) -> float:
-        """The share of values that one of the templates matches whole."""
+        """Return the share of values that one of the templates matches completely."""
         return len(self.matched(*templates)) / len(self.values) if self.values else 0.0
 
     def matched(self, *templates: Written) -> list[str]:
-        """The values that one of the templates matches whole."""
+        """Return the values that one of the templates matches completely."""
         made = [self.template(one) for one in templates]
         return [value for value in self.values if any(one.matches(plain_cell(value)) for one in made)]
 
@@ -46,7 +46,7 @@ class ListColumn:
         return any(made.find(plain_cell(value)) for value in self.values)
 
     def template(self, one: Written) -> Any:
-        """A template for the fields of this column's family."""
+        """Compile a template for the fields of this column's family."""
         text = one if isinstance(one, str) else one[0]
         words = {"": list(self.unknown), "pack_of": list(SALE_UNITS)}
         for name in template_words(text) & VALUE_WORDS.keys():
@@ -55,32 +55,32 @@ class ListColumn:
 
 
 def choice_words(family: str, field: str) -> dict[str, dict[str, str]]:
-    """The suppliers' words for the choices of a family's field, under its name."""
+    """Return the suppliers' words for the choices of a family's field, under its name."""
     choices = getattr(mapped_columns(family)[field].kind, "choices", ())
     return {field: {word: own for word, own in VALUE_WORDS[field].items() if own in choices}}
 
 
 def plain_cell(value: str) -> str:
-    """A cell with one spelling for each mark, and single spaces."""
+    """Normalize a cell's symbols and spaces."""
     return " ".join(value.translate(TYPOGRAPHY).split())
 
 
 @dataclass(frozen=True, slots=True)
 class RecipeResult:
-    """A recipe's answer: the entry, and what a person should look at."""
+    """A recipe's result: the entry, and remarks to check."""
 
     entry: Entry
     look_at: str = ""
     words: dict[str, dict[str, str]] = field(default_factory=dict)
-    """Field, the supplier's word, ours: for the words that the templates want."""
+    """Suppliers' words and ours, by field, for the templates."""
 
 
 def as_templates(*written: Written) -> Entry:
-    """An entry whose templates match whole cells."""
+    """Return an entry whose templates match whole cells."""
     return {"templates": each_template(written)}
 
 
 def each_template(written: Sequence[Written]) -> list[Entry]:
-    """Templates as a map has them."""
+    """Return templates in a map's form."""
     pairs = [(one, None) if isinstance(one, str) else one for one in written]
     return [{"template": text} | ({"set": set_} if set_ else {}) for text, set_ in pairs]

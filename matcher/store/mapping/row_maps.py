@@ -1,4 +1,4 @@
-"""One row of a supplier's list to a row of canonical fields, as its map says."""
+"""Convert one row of a supplier's list to canonical fields, by its map."""
 
 from __future__ import annotations
 
@@ -28,27 +28,27 @@ from matcher.store.mapping.column_units import bare_unit, header_unit
 
 @dataclass(frozen=True, slots=True)
 class FamilyRows:
-    """Reading of the rows of one word of the family column, or of the whole list."""
+    """Reader for the rows of one word of the family column, or of the whole list."""
 
     word: str
-    """The word in the family column, as `fold` compares it; empty if the list has no such column."""
+    """The word in the family column, normalized by `fold`; empty if the list has no such column."""
     family: str
     cells: Sequence[tuple[int, CellMap]]
     constants: Mapping[str, str | None]
     told: Sequence[str]
-    """Fields that a row's other figures tell, or nothing does."""
+    """Fields derived from a row's other figures."""
     targets: Sequence[Target]
     price_per: str
     notation: Notation
-    """The shop's currency; how the list writes numbers is not known yet."""
+    """The shop's currency; the list's number format is not known yet."""
 
     @property
     def form(self) -> tuple[str, ...]:
-        """Its family and fields in their order: rows of one form are read together."""
+        """Its family and fields in order: rows of the same form are read together."""
         return (self.family, *(target.column.name for target in self.targets))
 
     def read(self, row: Sequence[object]) -> list[object]:
-        """The cells of a canonical row, one for each target."""
+        """Return the cells of a canonical row, one per target."""
         filled = RowFields()
         for position, cell_map in self.cells:
             cell_map.fill(row[position] if position < len(row) else None, filled)
@@ -68,7 +68,7 @@ class FamilyRows:
 
 
 def _told_shape(cells: Mapping[str, object]) -> str | None:
-    """The shape that a hole of one or two sides has, or a nominal size such as 6x9."""
+    """Return the shape from the dimensions of the hole, or from a nominal size such as 6x9."""
     sides = [cells.get("cutout_w_mm"), cells.get("cutout_h_mm")]
     if any(isinstance(side, BadCell) for side in sides):
         return None
@@ -79,7 +79,7 @@ def _told_shape(cells: Mapping[str, object]) -> str | None:
 
 
 def _told_size(cells: Mapping[str, object]) -> str | None:
-    """A loudspeaker without a nominal size goes by its hole."""
+    """Return the size of a loudspeaker without a nominal one, from its hole."""
     sides = [side for name in ("cutout_w_mm", "cutout_h_mm") if (side := cells.get(name))]
     if not sides or any(isinstance(side, BadCell) for side in sides):
         return None
@@ -88,14 +88,14 @@ def _told_size(cells: Mapping[str, object]) -> str | None:
 
 
 def _bass_channels(cells: Mapping[str, object]) -> str | None:
-    """One of an amplifier's channels is for bass, if its row states a power of it."""
+    """Return one bass channel if the amplifier's row has a bass power."""
     if cells.get(ALL_CHANNELS) is None:
         return None
     return str(int(any(cells.get(f"bass_w_{load}ohm") for load in (4, 2, 1))))
 
 
 def _full_channels(cells: Mapping[str, object]) -> object:
-    """An amplifier's channels that are not for bass."""
+    """Return the number of an amplifier's full-range channels."""
     every, bass = cells.get(ALL_CHANNELS), _bass_channels(cells)
     return str(int(every) - int(bass or 0)) if isinstance(every, str) and every.isdigit() else every
 
@@ -106,15 +106,15 @@ TOLD: dict[str, Callable[[Mapping[str, object]], object]] = {
     "bass_channels": _bass_channels,
     "full_channels": _full_channels,
 }
-"""Fields that a row's other figures tell."""
+"""Fields derived from a row's other figures."""
 
 
 BASS_OF_ONE = {"full_w_4ohm": "bass_w_4ohm", "full_w_2ohm": "bass_w_2ohm", "full_min_ohm": "bass_min_ohm"}
-"""Figures of an amplifier's full-range channels and those of its bass channel, the only one it may have."""
+"""Full-range fields and the bass fields they belong to if an amplifier's only channel is for bass."""
 
 
 def _compare_beside(family: str, filled: RowFields) -> None:
-    """Hold the figures that a list states and no family keeps against those that are kept."""
+    """Compare a list's additional figures with the family's own."""
     beside = {name: filled.cells.pop(name, None) for name in BESIDE}
     if not any(beside.values()):
         return
@@ -132,12 +132,12 @@ def _compare_beside(family: str, filled: RowFields) -> None:
 
 
 def _price_a_pack(filled: RowFields, notation: Notation) -> None:
-    """A price for one piece is the pack's by its count; what cannot be read is left for the reading to refuse."""
+    """Turn a price per piece into the pack's; a value that cannot be read is reported when the field is read."""
     try:
         price = MoneyKind().read(filled.cells.get("price"), notation)
         count = int(str(filled.cells.get("pack_of") or 1))
     except FieldError as error:
-        if error.alternatives:  # the reading may know better which it is, but not that it is a piece's
+        if error.alternatives:  # the field's reader may resolve the ambiguity, but not that it is a price per piece
             filled.cells["price"] = BadCell(error.found, error.expected, error.fix)
         return
     except ValueError:
@@ -147,7 +147,7 @@ def _price_a_pack(filled: RowFields, notation: Notation) -> None:
 
 
 class MappedRows:
-    """A map made ready for the headers of one list."""
+    """A map compiled for the headers of one list."""
 
     def __init__(self, document: ListMap, headers: Sequence[str], file: str, notation: Notation = EITHER) -> None:
         problems: list[Problem] = []
@@ -178,11 +178,11 @@ class MappedRows:
 
     @property
     def families(self) -> list[FamilyRows]:
-        """Reading of the rows of each word of the family column; two words may lead to one family."""
+        """Return the reader for each word of the family column; two words may share a family."""
         return list(self._by_word.values())
 
     def skips(self, row: Sequence[object]) -> str | None:
-        """Kind of the line, if it is no part."""
+        """Return the kind of a line that is not a part."""
         texts = [_text(cell) for cell in row]
         first = next(filter(None, texts), "")
         if not first:
@@ -198,12 +198,12 @@ class MappedRows:
         return None
 
     def settle_units(self, texts: Callable[[int], Mapping[str, int]]) -> None:
-        """Find the unit of bare numbers in columns for which neither header nor map tells it.
+        """Find the unit of bare numbers in columns without one in header or map.
 
         Parameters
         ----------
         texts
-            Gives what is in a column, by its place, and how often.
+            Gives the texts of a column, by its position, with their counts.
 
         Raises
         ------
@@ -241,7 +241,7 @@ class MappedRows:
         return cell
 
     def family_of(self, row: Sequence[object]) -> FamilyRows | BadCell:
-        """The family of a row, or what is in its place."""
+        """Return the reader of a row's family; the bad cell if there is none."""
         if self.family_place is None and not self._has_sections:
             return self._by_word[""]
         place = self.family_place
@@ -275,7 +275,7 @@ class MappedRows:
         return place
 
     def _missing(self, made: CellMap, columns: Mapping[str, TableColumn], problems: list[Problem]) -> None:
-        """A mapped header that the list lacks: an unknown field is bearable, a required one is not."""
+        """Report a mapped header that the list lacks, if its field is required."""
         if any(name in columns and columns[name].required for name in made.fields):
             problems.append(Problem("a header of the list", column=made.header, found=made.header))
         else:
@@ -317,7 +317,7 @@ class MappedRows:
 
 
 def mapped_headers(document: ListMap) -> list[str]:
-    """Every header that the map reads."""
+    """Return every header that the map reads."""
     found = [*document.fields, *document.columns]
     for own in document.families.values():
         found += [*own.fields, *own.columns]
@@ -333,7 +333,7 @@ def _families(document: ListMap) -> dict[str, FamilyMap]:
 
 
 def _column_maps(document: ListMap, own: FamilyMap) -> dict[str, ColumnMap]:
-    """Header to what it fills: the family's own before the list's; a header in both forms has both."""
+    """Return the map of each header: the family's own before the list's; a header in both has both."""
     found: dict[str, ColumnMap] = {}
     for fields, columns in ((document.fields, document.columns), (own.fields, own.columns)):
         found |= {header: ColumnMap(field=name) for header, name in fields.items()}
@@ -345,7 +345,7 @@ def _column_maps(document: ListMap, own: FamilyMap) -> dict[str, ColumnMap]:
 
 
 def _with_unit(header: str, column: ColumnMap, family: str, problems: list[Problem]) -> tuple[ColumnMap, str | None]:
-    """The column's map with its field's plain name, and the unit of bare numbers that the map or the header tells."""
+    """Return the column's map with the field's plain name, and the unit of bare numbers from map or header."""
     told = column.unit or header_unit(header) or (currency_in_header(header) if column.templates else None)
     if column.field is None or column.field in BESIDE:
         return column, told

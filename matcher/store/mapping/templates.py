@@ -1,9 +1,10 @@
 """Templates of maps: how a cell is cut into fields, such as ``{cutout_w_mm} x {cutout_h_mm}``.
 
-A name in braces stands for what its field reads: a number with its unit for a figure, digits for a count, one of its
-words for a choice, any text for the rest. All else is written as it is in the cell; case and spaces do not
-matter, and a unit matches in any of its spellings. Matching takes each place of a cell once for each piece of the
-template, so that no template and no cell makes it slow.
+A name in braces matches its field's form: a number with its unit for a figure, digits for a count, one of its words for
+a
+choice, any text for the rest. All other text is literal, ignoring case and spaces; a unit matches in any of its
+spellings.
+Matching tries each position of a cell once for each piece of the template, so its time is bounded for any template.
 """
 
 from __future__ import annotations
@@ -20,9 +21,9 @@ from catalog_schema.maps import ANY, TIMES
 from catalog_schema.units import known_units, unit_spelled
 
 SIZE = "size"
-"""The field for nominal sizes, which are found by their form: 6x9, 165 mm."""
+"""The field for nominal sizes, recognized by their form: 6x9, 165 mm."""
 LONGEST_CELL = 1_000
-"""A longer cell is not cut."""
+"""Longer cells are not cut."""
 MOST_PIECES = 60
 GAUGES = ("awg", "ga", "gauge")
 _NAME = re.compile(r"\{(\w*)\}|([{}])")
@@ -50,13 +51,13 @@ _COUNT = re.compile(r"\d{1,7}(?![\d.,]\d)")
 
 @dataclass(frozen=True, slots=True)
 class Literal:
-    """Text that is in the cell as it is; a unit in any spelling."""
+    """Literal text; a unit in any spelling."""
 
     text: str
     unit: str | None
 
     def ends(self, cell: str, start: int) -> Iterator[int]:
-        """Where it may end in a cell from a place on."""
+        """Yield its possible end positions from a start."""
         if cell[start : start + len(self.text)].casefold() == self.text:
             yield start + len(self.text)
         if self.unit and (found := _UNIT.match(cell, start)) and unit_spelled(found[1]) == self.unit:
@@ -65,15 +66,15 @@ class Literal:
 
 @dataclass(frozen=True, slots=True)
 class TemplateField:
-    """A name in braces: what may stand for it."""
+    """A name in braces, and the texts it matches."""
 
     name: str
     kind: object
     words: tuple[str, ...]
-    """Words for it beside what its kind reads: the longest first."""
+    """Words it matches in addition to its kind's form, longest first."""
 
     def ends(self, cell: str, start: int) -> Iterator[int]:
-        """Where it may end in a cell from a place on, the likeliest first."""
+        """Yield its possible end positions from a start, likeliest first."""
         low = cell[start:].casefold()
         for word in self.words:
             behind = low[len(word) : len(word) + 1]
@@ -96,18 +97,18 @@ Piece = Literal | TemplateField
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A template found in a cell: the text of each name, and if it stands."""
+    """A match in a cell: the text of each name, and its position."""
 
     texts: tuple[tuple[str, str], ...]
     units: Mapping[str, str]
-    """The units that the template itself names behind figures."""
+    """Units of figures in the template itself."""
     start: int
     end: int
 
 
 @dataclass(frozen=True, slots=True)
 class Template:
-    """A template, ready to be matched."""
+    """A compiled template."""
 
     pieces: tuple[Piece, ...]
 
@@ -120,15 +121,15 @@ class Template:
 
     @property
     def counts(self) -> bool:
-        """Whether it says how many times its figures count."""
+        """Whether it has a multiplier for its figures."""
         return any(isinstance(piece, TemplateField) and piece.name == TIMES for piece in self.pieces)
 
     def matches(self, cell: str) -> Match | None:
-        """The match of a whole cell."""
+        """Match a whole cell."""
         return self._at(cell, 0, set(), whole=True)
 
     def find(self, cell: str) -> Match | None:
-        """The first match in a cell that begins where a word or a number does."""
+        """Return the first match in a cell that begins at a word or a number."""
         failed: set[tuple[int, int]] = set()
         for start in range(len(cell)):
             inside = start > 0 and cell[start].isalnum() and cell[start - 1].isalnum()
@@ -164,7 +165,7 @@ class Template:
 def _follow(
     pieces: Sequence[Piece], cell: str, place: int, start: int, failed: set[tuple[int, int]], whole: bool
 ) -> list[int] | None:
-    """Where each piece ends, from one on; None if they do not stand there. A place that failed is not tried again."""
+    """Return the end of each piece from one on; None if they do not match. A failed position is not tried again."""
     if place == len(pieces):
         return [] if not whole or not cell[start:].strip() else None
     if (place, start) in failed:
@@ -201,17 +202,17 @@ def _figure_ends(cell: str, start: int, unit: str) -> Iterator[int]:
 
 
 def make_template(text: str, columns: Mapping[str, TableColumn], words: Mapping[str, Sequence[str]]) -> Template:
-    """A template from its text.
+    """Compile a template.
 
     Parameters
     ----------
     words
-        For each field the words that stand for it, in small letters; those under an empty name for every field.
+        Words for each field, in lower case; those under an empty name apply to every field.
 
     Raises
     ------
     ValueError
-        if it is none, with the reason.
+        if it is invalid, with the reason.
     """
     pieces: list[Piece] = []
     place = 0
@@ -249,7 +250,7 @@ def _slot(name: str, columns: Mapping[str, TableColumn], words: Mapping[str, Seq
 
 @lru_cache(maxsize=256)
 def template_words(text: str) -> frozenset[str]:
-    """The names in braces of a template's text.
+    """Return the names in braces of a template's text.
 
     >>> sorted(template_words("{rms_w} / {peak_w} W"))
     ['peak_w', 'rms_w']

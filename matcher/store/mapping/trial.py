@@ -1,4 +1,4 @@
-"""A proposed map tried on the rows of its list: what cannot be read by it is not sure."""
+"""Try a proposed map on the rows of its list: columns with unreadable cells are marked uncertain."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ from matcher.store.mapping.proposals import LEFT_OUT, ListQuestion, Proposal
 from matcher.store.mapping.row_maps import FamilyRows, MappedRows
 
 Found = dict[tuple[str, str], list[str]]
-"""Word of the family column and header: the cells that cannot be read."""
+"""Unreadable cells by word of the family column and header."""
 
 
 def try_map(proposal: Proposal, table: ListTable, path: Path, most: int) -> None:
-    """Read rows by a proposed map: columns with cells that cannot be read are not sure, mixed units are asked."""
+    """Read rows by a proposed map: mark columns with unreadable cells as uncertain, and ask about mixed units."""
     rows = table.rows[:most]
     mapped = MappedRows(parse_map(json.dumps(proposal.map), str(path)), table.headers, str(path))
     try:
@@ -59,7 +59,7 @@ def _ask_unit(proposal: Proposal, problem: Problem, mapped: MappedRows, table: L
 
 
 def _forget(document: dict[str, Any], header: str) -> None:
-    """Take a column out of a map: it waits for its answer."""
+    """Take a column out of a map until its question is answered."""
     for entry in (document, *document.get("families", {}).values()):
         for kind in ("fields", "columns"):
             entry.get(kind, {}).pop(header, None)
