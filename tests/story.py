@@ -161,7 +161,7 @@ class Hand:
             self.click("Send it and look")
             if self.tab.locator("[name='kind:head unit']").count():
                 self.fill("kind:head unit", "head_unit")
-                self.click("Look again")
+                self.click("Refresh")
             self.click("Load it")
         self.step = "car"
         self.click("Cars", "link")

@@ -139,7 +139,7 @@ def test_what_a_list_does_not_tell_is_chosen_under_its_columns(page: Page) -> No
     visitor, shop = page.visitor(), Shop(page.store)
     data = "Art-Nr;Marke;Bezeichnung;Preis;Größe;Ohm;Leistung;Tiefe mm\nX1;Ulvo;One;12,50;165 mm;4;50 W;61\n".encode()
     look = visitor.get(upload(visitor, "preise.csv", data, family="speaker").headers["location"])
-    assert "To be answered first: 1" in look.text
+    assert "Questions to answer first: 1" in look.text
     assert 'name="column:Leistung"' in look.text
     form = {"token": look.token, "key": look.value_of("key"), "family": "speaker", "column:Leistung": "rms_w"}
     again = visitor.post("/catalog/list", form | {"do": "look"})

@@ -193,7 +193,7 @@ def test_of_two_at_one_sheet_the_later_sees_what_the_other_changed_and_overwrite
         expect(other.locator("#said")).to_contain_text("Saved.")
     one.get_by_label("Notes", exact=True).fill("mine")
     one.get_by_label("Notes", exact=True).press("Tab")
-    expect(one.get_by_role("heading", name="Somebody changed this meanwhile")).to_be_visible()
+    expect(one.get_by_role("heading", name="Somebody else has changed this")).to_be_visible()
     expect(one.get_by_label("Notes", exact=True)).to_have_value("mine")
     expect(one.get_by_label("Budget, parts and fitting")).to_have_value("2100")  # it is shown what is there now
     one.get_by_role("button", name="Save").click()
@@ -246,7 +246,7 @@ def test_a_vehicle_is_added_with_an_opening_and_its_figures(window: Open) -> Non
     tab.get_by_label("Nominal voltage").fill("12")
     tab.get_by_label("Nominal voltage").press("Tab")
     expect(tab.locator("#said")).to_contain_text("Saved.")
-    tab.get_by_label("What it is called", exact=True).fill("Left door")
+    tab.get_by_label("Name", exact=True).fill("Left door")
     tab.get_by_label("Kind", exact=True).select_option("speaker")
     tab.get_by_role("button", name="Add it").click()
     expect(tab.get_by_role("heading", level=1)).to_have_text("Left door")

@@ -47,7 +47,7 @@ def test_of_two_who_change_the_same_box_the_second_is_asked_and_loses_nothing(pa
     assert other.post(JOB, theirs | {"notes": ["theirs"]}).status == 200
     answer = one.post(JOB, mine | {"notes": ["mine"], "budget": ["4321"]})
     assert answer.status == 409
-    assert "Somebody changed this meanwhile" in answer.text
+    assert "Somebody else has changed this" in answer.text
     again = sheet_of(answer)
     assert (again["notes"], again["budget"]) == (["mine"], ["4321"])  # what I typed is still there
     assert Shop(page.store).jobs.document("skua-work").document["notes"] == "theirs"  # and theirs until I say so

@@ -65,7 +65,7 @@ def test_what_was_read_is_written_down_and_judged(page: Page, place: str) -> Non
     assert (record.by, record.last_clean_step, record.clean_v) == ("Bo", Decimal(28), Decimal("2.1"))
     assert record.verdict == "no"
     shown = visitor.get(answer.headers["location"])
-    assert "is written down" in shown.text
+    assert "is saved" in shown.text
     assert "wrong: swap plus and minus" in shown.text
     assert 'value="1.5"' in shown.text
     paper = visitor.get(f"/paper?job={CHOSEN}&kind=setup&package=chosen&format=html").text
@@ -118,7 +118,7 @@ def test_of_two_who_read_the_same_thing_the_second_is_asked(page: Page) -> None:
     assert send(other, full_a="32").status == 303
     answer = one.send("/setup", **mine, full_a="33")
     assert answer.status == 409
-    assert "Somebody changed this meanwhile" in answer.text
+    assert "Somebody else has changed this" in answer.text
     assert values(page)["full_a"] == "32"
     assert one.send("/setup", **form_of(answer), full_a="33").status == 303
     assert values(page)["full_a"] == "33"

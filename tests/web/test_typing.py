@@ -88,7 +88,7 @@ def test_beside_a_box_that_cannot_be_read_all_others_are_saved(tab: Tab, page: P
     type_budget(tab, page, BAD)
     tab.locator("#notes").fill("quick")
     tab.locator("#notes").press("Tab")
-    expect(tab.locator("#said .saved")).to_contain_text("All is saved but for: Budget")
+    expect(tab.locator("#said .saved")).to_contain_text("Everything is saved except: Budget")
     expect(tab.locator("#notes")).to_have_value("quick")
     assert Shop(page.store).jobs.document("skua-work").document["notes"] == "quick"
     tab.locator("#budget").fill("1999")
@@ -131,7 +131,7 @@ def test_of_two_readings_a_button_takes_one_and_enter_takes_none(tab: Tab, page:
     expect(box).to_have_attribute("aria-invalid", "true")
     tab.locator("#notes").fill("both")
     tab.locator("#label").press("Enter")  # Enter saves; it presses none of the buttons
-    expect(tab.locator("#said .saved")).to_contain_text("All is saved but for: Budget")
+    expect(tab.locator("#said .saved")).to_contain_text("Everything is saved except: Budget")
     assert budget(page) not in (1500, 1.5)
     tab.get_by_role("button", name="1500", exact=True).click()
     expect(tab.locator("#said .saved")).to_have_text("Saved.")
