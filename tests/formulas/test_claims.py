@@ -79,16 +79,9 @@ def test_300_w_on_3_a_are_at_odds_and_on_21_a_are_not() -> None:
 @pytest.mark.parametrize(
     ("claimed", "counted", "kind"),
     [
-        (22, 22, "sine"),
-        (25, 25, "sine"),
-        (25.92, 25.92, "sine"),
-        (30, 25.92, "clipped"),
-        (33.3, 25.92, "clipped"),
-        (33.5, 25.92, "square wave"),
-        (50, 25.92, "square wave"),
-        (51.84, 25.92, "square wave"),
-        (52, 25.92, "impossible"),
-        (100, 25.92, "impossible"),
+        *[(22, 22, "sine"), (25, 25, "sine"), (25.92, 25.92, "sine"), (30, 25.92, "clipped")],
+        *[(33.3, 25.92, "clipped"), (33.5, 25.92, "square wave"), (50, 25.92, "square wave")],
+        *[(51.84, 25.92, "square wave"), (52, 25.92, "impossible"), (100, 25.92, "impossible")],
     ],
 )
 def test_a_head_units_claim_against_its_rail(claimed: float, counted: float, kind: str) -> None:

@@ -89,12 +89,8 @@ def test_most_from_14_4_v_into_4_ohm(bridged: bool, wave: Wave, watts: float) ->
 @pytest.mark.parametrize(
     "answer",
     [
-        clipped_sine(None),
-        clipped_sine(-0.1),
-        clipped_sine(121),
-        overdrive_for_thd_db(None),
-        overdrive_for_thd_db(48.3),
-        overdrive_for_thd_db(-1),
+        *[clipped_sine(None), clipped_sine(-0.1), clipped_sine(121), overdrive_for_thd_db(None)],
+        *[overdrive_for_thd_db(48.3), overdrive_for_thd_db(-1)],
         wave_thd_pct("saw"),  # type: ignore[arg-type]
         crest_factor_db("saw"),  # type: ignore[arg-type]
         supply_limited_w(14.4, 0),

@@ -36,14 +36,8 @@ def example() -> DriverParameters:
 @pytest.mark.parametrize(
     ("name", "value"),
     [
-        ("sd_cm2", 452.39),
-        ("mms_g", 44.459),
-        ("fs_hz", 21.973),
-        ("qes", 0.33062),
-        ("qms", 3.3179),
-        ("qts", 0.30066),
-        ("vas_l", 340.94),
-        ("efficiency", 0.010703),
+        *[("sd_cm2", 452.39), ("mms_g", 44.459), ("fs_hz", 21.973), ("qes", 0.33062), ("qms", 3.3179)],
+        *[("qts", 0.30066), ("vas_l", 340.94), ("efficiency", 0.010703)],
     ],
 )
 def test_parameters_of_the_example(example: DriverParameters, name: str, value: float) -> None:
@@ -95,12 +89,8 @@ def test_impedance_at_resonance_is_that_of_the_lumped_circuit(example: DriverPar
 @pytest.mark.parametrize(
     "answer",
     [
-        cone_area_cm2(-1),
-        cone_area_cm2(None),
-        total_q(None, 1),
-        mechanical_q(0.5, 0.5),
-        mechanical_q(0.6, 0.5),
-        vas_l(500, None),
+        *[cone_area_cm2(-1), cone_area_cm2(None), total_q(None, 1), mechanical_q(0.5, 0.5), mechanical_q(0.6, 0.5)],
+        *[vas_l(500, None)],
         reference_efficiency(30, 100, 0),
         reference_efficiency(2000, 1000, 0.1),  # over 100 %
         motor_efficiency(1000, 500, 1, 1),  # over 100 %

@@ -100,13 +100,8 @@ def test_one_step_louder_halves_the_time(level: float, rule: ExposureRule) -> No
 @pytest.mark.parametrize(
     "answer",
     [
-        allowed_h(None),
-        allowed_h(79.9),
-        allowed_h(140.1),
-        allowed_h(141, OSHA),
-        week_h(None),
-        week_h(49),
-        week_h(141),
+        *[allowed_h(None), allowed_h(79.9), allowed_h(140.1), allowed_h(141, OSHA), week_h(None), week_h(49)],
+        *[week_h(141)],
     ],
 )
 def test_outside_its_range_nothing_is_known(answer: object) -> None:

@@ -140,19 +140,9 @@ def test_overload_coordination(opens: float, ampacity: float, margin: float) -> 
 @pytest.mark.parametrize(
     "answer",
     [
-        blade_color(None),
-        blade_color(6),
-        blade_color(150),
-        fuse_limit_a(-1),
-        largest_fuse_a(0.9),
-        largest_fuse_a(None),
-        fuse_for(None, 80),
-        fuse_for(10, None),
-        opening_time(None),
-        opening_time(-1),
-        drain_by_fuse_ma(1, 20),
-        drain_by_fuse_ma(None, 10),
-        overload_margin_a(None, 20),
+        *[blade_color(None), blade_color(6), blade_color(150), fuse_limit_a(-1), largest_fuse_a(0.9)],
+        *[largest_fuse_a(None), fuse_for(None, 80), fuse_for(10, None), opening_time(None), opening_time(-1)],
+        *[drain_by_fuse_ma(1, 20), drain_by_fuse_ma(None, 10), overload_margin_a(None, 20)],
     ],
 )
 def test_outside_its_range_nothing_is_known(answer: object) -> None:

@@ -21,11 +21,8 @@ def test_film_of_90_on_glass_of_78() -> None:
         (78, 90, 70, "fits"),  # FMVSS 205: 70 %
         (78, 90, 75, "no"),  # UK Construction and Use Regulation 32: windscreen 75 %
         (78, 90, 70.2, "fits"),  # exactly the limit
-        (78, 90, 70.3, "no"),
-        (70, 100, 70, "fits"),
-        (78, 90, None, "unknown"),
-        (None, 90, 70, "unknown"),
-        (78, None, 70, "unknown"),
+        *[(78, 90, 70.3, "no"), (70, 100, 70, "fits"), (78, 90, None, "unknown"), (None, 90, 70, "unknown")],
+        *[(78, None, 70, "unknown")],
     ],
 )
 def test_verdict_against_the_users_own_limit(
@@ -64,13 +61,8 @@ def test_film_never_lets_more_light_in(glass: float, film: float) -> None:
 @pytest.mark.parametrize(
     "answer",
     [
-        net_vlt_pct(None, 50),
-        net_vlt_pct(101, 50),
-        net_vlt_pct(50, -1),
-        glass_needed_pct(60, 70),
-        glass_needed_pct(0, 0),
-        glass_needed_pct(60, None),
-        film_needed_pct(60, 70),
+        *[net_vlt_pct(None, 50), net_vlt_pct(101, 50), net_vlt_pct(50, -1), glass_needed_pct(60, 70)],
+        *[glass_needed_pct(0, 0), glass_needed_pct(60, None), film_needed_pct(60, 70)],
     ],
 )
 def test_outside_its_range_nothing_is_known(answer: object) -> None:

@@ -103,19 +103,9 @@ def test_nothing_clipped_lies_at_or_under_the_limit(log: list[SetupStep]) -> Non
 @pytest.mark.parametrize(
     "answer",
     [
-        dbu_to_v(None),
-        dbu_to_v(101),
-        dbv_to_v(-201),
-        v_to_dbu(0),
-        v_to_dbv(-1),
-        gain_target_v(None, 4),
-        gain_target_v(100, 0),
-        gain_target_v(100, 4, 1),
-        gain_target_v(100, 4, 0, -1),
-        gain_target_v(100, 4, None),
-        input_match(None, 1, 2),
-        input_match(1, None, 2),
-        input_match(1, 2, 1),
+        *[dbu_to_v(None), dbu_to_v(101), dbv_to_v(-201), v_to_dbu(0), v_to_dbv(-1), gain_target_v(None, 4)],
+        *[gain_target_v(100, 0), gain_target_v(100, 4, 1), gain_target_v(100, 4, 0, -1), gain_target_v(100, 4, None)],
+        *[input_match(None, 1, 2), input_match(1, None, 2), input_match(1, 2, 1)],
     ],
 )
 def test_outside_its_range_nothing_is_known(answer: object) -> None:

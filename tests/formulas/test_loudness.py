@@ -91,23 +91,11 @@ def test_the_constant_by_the_air_that_is_taken(air: Air, level: float) -> None:
 @pytest.mark.parametrize(
     "answer",
     [
-        sens_1w_db(None, "1w"),
-        sens_1w_db(90, None),
-        sens_1w_db(90, "2v83"),
-        sens_1w_db(90, "2v83", 0),
+        *[sens_1w_db(None, "1w"), sens_1w_db(90, None), sens_1w_db(90, "2v83"), sens_1w_db(90, "2v83", 0)],
         sens_1w_db(90, "3v", 4),  # type: ignore[arg-type]
-        sens_2v83_db(90, "1w"),
-        sens_2v83_db(300, "2v83"),
-        sum_incoherent_db([]),
-        sum_incoherent_db([90, None]),
-        sum_coherent_db([None]),
-        pair_db(None),
-        at_distance_db(90, 0),
-        level_at_power_db(90, 0),
-        sens_of_efficiency_db(1.1),
-        sens_of_efficiency_db(0),
-        efficiency_of_sens(113),
-        efficiency_of_sens(None),
+        *[sens_2v83_db(90, "1w"), sens_2v83_db(300, "2v83"), sum_incoherent_db([]), sum_incoherent_db([90, None])],
+        *[sum_coherent_db([None]), pair_db(None), at_distance_db(90, 0), level_at_power_db(90, 0)],
+        *[sens_of_efficiency_db(1.1), sens_of_efficiency_db(0), efficiency_of_sens(113), efficiency_of_sens(None)],
     ],
 )
 def test_outside_its_range_nothing_is_known(answer: object) -> None:

@@ -86,12 +86,8 @@ def product_of_coils(drivers: int, coils: int) -> list[Coil]:
 @pytest.mark.parametrize(
     ("drivers", "coils", "coil_ohm", "loads"),
     [
-        (1, 1, 4, [4]),
-        (1, 2, 4, [2, 8]),
-        (2, 1, 4, [2, 8]),
-        (2, 2, 4, [1, 4, 16]),
-        (2, 2, 2, [0.5, 2, 8]),
-        (3, 1, 4, [4 / 3, 12]),
+        *[(1, 1, 4, [4]), (1, 2, 4, [2, 8]), (2, 1, 4, [2, 8]), (2, 2, 4, [1, 4, 16]), (2, 2, 2, [0.5, 2, 8])],
+        *[(3, 1, 4, [4 / 3, 12])],
         (3, 2, 4, [2 / 3, 8 / 3, 6, 24]),
         (4, 1, 4, [1, 4, 16]),
         (4, 2, 4, [0.5, 2, 8, 32]),
@@ -134,15 +130,9 @@ def test_power_of_each_coil() -> None:
 @pytest.mark.parametrize(
     "answer",
     [
-        equal_power_nets(None),
-        equal_power_nets(0),
-        equal_power_nets(5),
-        equal_power_nets(2, 3),
-        equal_power_nets(2.5),
-        equal_power_nets(2, None),
-        nets_for_block(2, 2, None),
-        nets_for_block(2, 2, 0),
-        nets_for_block(None, 2, 4),
+        *[equal_power_nets(None), equal_power_nets(0), equal_power_nets(5), equal_power_nets(2, 3)],
+        *[equal_power_nets(2.5), equal_power_nets(2, None), nets_for_block(2, 2, None), nets_for_block(2, 2, 0)],
+        *[nets_for_block(None, 2, 4)],
         power_per_coil_w((equal_power_nets(1) or ())[0], None),
     ],
 )

@@ -115,12 +115,8 @@ def test_more_power_or_travel_is_never_softer(freq: float, power: float, xmax: f
 @pytest.mark.parametrize(
     "answer",
     [
-        displacement_l(500, None),
-        displacement_l(500, 10, 9),
-        travel_power_w(1, 0),
-        travel_level_db(None, 50),
-        power_level_db(87, 100, None),
-        power_level_db(87, 0, 0),
+        *[displacement_l(500, None), displacement_l(500, 10, 9), travel_power_w(1, 0), travel_level_db(None, 50)],
+        *[power_level_db(87, 100, None), power_level_db(87, 0, 0)],
         closed_max_level(None, BOX, 87, 100, 500, 10),
         vented_max_level(0, VENTED, 87, 100, 500, 10),
     ],

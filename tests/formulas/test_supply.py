@@ -47,13 +47,8 @@ def test_class_b_at_an_eighth_of_its_power() -> None:
 @pytest.mark.parametrize(
     ("demand", "own", "fuse"),
     [
-        (17.4, None, 20),
-        (20, None, 20),
-        (20.01, None, 25),
-        (17.4, 40, 40),
-        (17.4, 45, 50),
-        (26.04, 25, 30),
-        (600, None, None),
+        *[(17.4, None, 20), (20, None, 20), (20.01, None, 25), (17.4, 40, 40), (17.4, 45, 50), (26.04, 25, 30)],
+        *[(600, None, None)],
     ],
 )
 def test_the_main_fuse_is_over_the_demand_and_not_under_the_amplifiers_own(
@@ -141,18 +136,9 @@ def test_no_part_drains_nothing() -> None:
         music_current_a(None),
         music_current_a(48, "polka"),  # type: ignore[arg-type]
         music_current_a(48, "rest", None),
-        current_share(0, "d"),
-        current_share(1.1, "ab"),
-        class_b_efficiency(0),
-        class_b_efficiency(1.01),
-        main_fuse_a(None),
-        battery_pays(40, None, 60),
-        battery_pays(40, 35, None),
-        battery_pays(40, 35, 60, 0),
-        standby_ma([10, None]),
-        standby_ma([-1]),
-        days_at_rest(60, 0),
-        days_at_rest(None, 50),
+        *[current_share(0, "d"), current_share(1.1, "ab"), class_b_efficiency(0), class_b_efficiency(1.01)],
+        *[main_fuse_a(None), battery_pays(40, None, 60), battery_pays(40, 35, None), battery_pays(40, 35, 60, 0)],
+        *[standby_ma([10, None]), standby_ma([-1]), days_at_rest(60, 0), days_at_rest(None, 50)],
     ],
 )
 def test_outside_its_range_nothing_is_known(answer: object) -> None:

@@ -25,36 +25,10 @@ ASKED = (
 """Commands that write no file that is named to them."""
 KNOWN = ["speaker-1", "tern/door", "tern", "part:speaker-1", "opening:tern/door", "depth_mm", "labour_rate", "60", "4"]
 NAMES = [
-    *(
-        "subject",
-        "field",
-        "value",
-        "by",
-        "note",
-        "tol",
-        "basis",
-        "vehicle",
-        "job",
-        "opening",
-        "part",
-        "adapter",
-        "label",
-    ),
-    *("words", "family", "problem", "version", "latest", "key", "do", "top", "package", "kind", "step", "name", "days"),
-    *(
-        "mark",
-        "stamp",
-        "budget",
-        "loudness",
-        "bass",
-        "price",
-        "year",
-        "system_v",
-        "w_mm",
-        "depth_mm",
-        "alteration",
-        "after",
-    ),
+    *("subject", "field", "value", "by", "note", "tol", "basis", "vehicle", "job", "opening", "part"),
+    *("adapter", "label", "words", "family", "problem", "version", "latest", "key", "do", "top", "package"),
+    *("kind", "step", "name", "days", "mark", "stamp", "budget", "loudness", "bass", "price", "year"),
+    *("system_v", "w_mm", "depth_mm", "alteration", "after"),
 ]
 """Fields of the page's forms and addresses."""
 

@@ -311,18 +311,8 @@ def french(folder: Path) -> tuple[Path, Truth]:
     """An OpenDocument sheet in French with sub-headings, a comma for decimals, and prices with their sign."""
     rows = [row(cell("Tarif revendeur HT - Atelier des Dunes")), row()]
     heads = [
-        "Réf.",
-        "Marque",
-        "Désignation",
-        "Ø découpe (mm)",
-        "Prof. encastrement (mm)",
-        "Impédance",
-        "Puissance RMS / max",
-        "Sensibilité",
-        "Vendu par",
-        "Prix HT",
-        "Stock",
-        "Poids",
+        *["Réf.", "Marque", "Désignation", "Ø découpe (mm)", "Prof. encastrement (mm)", "Impédance"],
+        *["Puissance RMS / max", "Sensibilité", "Vendu par", "Prix HT", "Stock", "Poids"],
     ]
     rows += [row(*map(cell, heads)), row(cell("Haut-parleurs"))]
     truth: Truth = {}
@@ -353,18 +343,8 @@ def french(folder: Path) -> tuple[Path, Truth]:
             *map(
                 cell,
                 [
-                    "C20",
-                    "Ostrava Ton",
-                    "Câble d'alimentation 20 mm2 OFC",
-                    "",
-                    "",
-                    "",
-                    "",
-                    "",
-                    "pièce",
-                    "31,50 €",
-                    "4",
-                    "n.c.",
+                    *["C20", "Ostrava Ton", "Câble d'alimentation 20 mm2 OFC", "", "", "", "", "", "pièce"],
+                    *["31,50 €", "4", "n.c."],
                 ],
             )
         ),
@@ -377,20 +357,8 @@ def french(folder: Path) -> tuple[Path, Truth]:
 def czech(folder: Path) -> tuple[Path, Truth]:
     """A tab-separated export in Windows-1250: Czech headers, sub-headings between marks, prices such as 1 860,-."""
     heads = [
-        "Kód",
-        "Výrobce",
-        "Název",
-        "Otvor (mm)",
-        "Hloubka (mm)",
-        "Vnější průměr",
-        "Rozteč děr",
-        "Impedance",
-        "Výkon RMS",
-        "Max. výkon",
-        "Citlivost",
-        "Balení",
-        "Cena bez DPH",
-        "Skladem",
+        *["Kód", "Výrobce", "Název", "Otvor (mm)", "Hloubka (mm)", "Vnější průměr", "Rozteč děr", "Impedance"],
+        *["Výkon RMS", "Max. výkon", "Citlivost", "Balení", "Cena bez DPH", "Skladem"],
     ]
     lines, truth = ["Ceník - Modrá řeka s.r.o., platný od ledna", "", "\t".join(heads), "=== Reproduktory ==="], {}
     for part in SPEAKERS:
@@ -451,20 +419,8 @@ def _czech_subs(truth: Truth) -> list[str]:
 def british(folder: Path) -> tuple[Path, Truth]:
     """Pipes with comments: the family is a word of the description; trade and retail prices, boxes of two."""
     heads = [
-        "Stock code",
-        "Make",
-        "Description",
-        "Cut-out dia",
-        "Mtg depth",
-        "Overall dia",
-        "Nom. imp.",
-        "RMS handling",
-        "Peak",
-        "SPL",
-        "Pack",
-        "Trade ex VAT",
-        "RRP inc VAT",
-        "Free stock",
+        *["Stock code", "Make", "Description", "Cut-out dia", "Mtg depth", "Overall dia", "Nom. imp."],
+        *["RMS handling", "Peak", "SPL", "Pack", "Trade ex VAT", "RRP inc VAT", "Free stock"],
     ]
     lines = [
         "# Saltings & Sons trade book",
@@ -623,20 +579,8 @@ def feed(folder: Path) -> tuple[Path, Truth]:
 def polish(folder: Path) -> tuple[Path, Truth]:
     """Semicolons and decimal commas in Polish, with a column of kinds and a row of units below the header."""
     heads = [
-        "Indeks",
-        "Producent",
-        "Nazwa",
-        "Rodzaj",
-        "Otwór montażowy",
-        "Głębokość",
-        "Średnica zewnętrzna",
-        "Impedancja",
-        "Moc RMS",
-        "Moc maks.",
-        "Skuteczność",
-        "J.m.",
-        "Cena netto",
-        "Stan",
+        *["Indeks", "Producent", "Nazwa", "Rodzaj", "Otwór montażowy", "Głębokość", "Średnica zewnętrzna"],
+        *["Impedancja", "Moc RMS", "Moc maks.", "Skuteczność", "J.m.", "Cena netto", "Stan"],
     ]
     units = ["", "", "", "", "mm", "mm", "mm", "Ω", "W", "W", "dB", "", "zł", ""]
     lines, truth = [";".join(heads), ";".join(units)], {}
@@ -680,18 +624,8 @@ def polish(folder: Path) -> tuple[Path, Truth]:
 def italian(folder: Path) -> tuple[Path, Truth]:
     """Commas with quoted cells in Italian; the sheet holds amplifiers alone, its sides in the order L x A x P."""
     heads = [
-        "Codice",
-        "Marca",
-        "Modello",
-        "Canali",
-        "RMS per canale 4 ohm",
-        "RMS per canale 2 ohm",
-        "Ponte RMS 4 ohm",
-        "Dimensioni (L x A x P) mm",
-        "Fusibile",
-        "Classe",
-        "Prezzo netto",
-        "Giacenza",
+        *["Codice", "Marca", "Modello", "Canali", "RMS per canale 4 ohm", "RMS per canale 2 ohm", "Ponte RMS 4 ohm"],
+        *["Dimensioni (L x A x P) mm", "Fusibile", "Classe", "Prezzo netto", "Giacenza"],
     ]
     lines, truth = [",".join(f'"{head}"' for head in heads)], {}
     for part in AMPLIFIERS:
