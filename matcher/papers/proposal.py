@@ -14,6 +14,7 @@ from matcher.papers.model import Bar, Block, Box, Card, Cards, Document, Form, I
 from matcher.papers.no_package import no_package
 from matcher.papers.offer_titles import offer_title
 from matcher.papers.order import ordered
+from matcher.papers.today import sound_today
 from matcher.papers.writer import Writer
 
 ADDED = "bolt_on"
@@ -125,7 +126,7 @@ def _bars(writer: Writer, package: Package) -> list[Bar]:
         "treble": (highest, "Hz", TREBLE_HZ),
         "bass": (lowest, "Hz", BASS_HZ),
     }
-    today = _today(writer)
+    today = sound_today(writer.dossier.vehicle)
     return [
         Bar(
             label=writer.say(f"proposal.bar.{name}"),
@@ -136,14 +137,6 @@ def _bars(writer: Writer, package: Package) -> list[Bar]:
         for name, (figure, unit, ends) in told.items()
         if figure is not None
     ]
-
-
-def _today(writer: Writer) -> dict[str, float]:
-    """Frequency range of the factory loudspeakers, by the ends that are known of all; no level is known."""
-    speakers = [one for one in writer.dossier.vehicle.get("openings", ()) if one["kind"] == "speaker"]
-    highs, lows = ([one.get(f"original_{name}_hz") for one in speakers] for name in ("high", "low"))
-    found = {"treble": highs, "bass": [None if low is None else -low for low in lows]}
-    return {name: abs(float(max(ends))) for name, ends in found.items() if ends and None not in ends}
 
 
 def _share(figure: float, least: float, most: float) -> float:

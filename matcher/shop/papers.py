@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from catalog_schema.whys import LimitPrices, MeasureFirst, Why
     from matcher.drawings import Drawing
     from matcher.papers.dossier import Dossier
+    from matcher.papers.model import Section
     from matcher.papers.offer import Offer, OpenFigure
     from matcher.papers.paper import Paper
     from matcher.settings import Settings
@@ -197,6 +198,16 @@ class ShopPapers(ShopPart):
         if not further:
             dossier = replace(dossier, drawings=self._offer_drawings(dossier))
         return offer_of(Writer(dossier, Words()))
+
+    def no_package(self, job_id: str, *, options: Options, why: Why | None) -> list[Section]:
+        """Say why no package of an answer meets the limits, and what would help once ``why`` is known; in English."""
+        from matcher.papers.model import Section
+        from matcher.papers.no_package import no_package
+        from matcher.papers.words import Words
+        from matcher.papers.writer import Writer
+
+        dossier = self.dossier(job_id, options=options, why=why, offered=False, drawn=False)
+        return [block for block in no_package(Writer(dossier, Words())) if isinstance(block, Section)]
 
     def open_figures(
         self, job_id: str, *, options: Options, package: Package, measure: MeasureFirst | None = None

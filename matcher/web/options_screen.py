@@ -29,6 +29,7 @@ from matcher.web.part_wishes import pin_of, wishes_held
 from matcher.web.questions import question
 
 if TYPE_CHECKING:
+    from matcher.papers.model import Section
     from matcher.papers.offer import Offer
 
 SHORT_PATIENCE_S = 0.15
@@ -67,6 +68,7 @@ def options(request: Request) -> Response:
         "pin_of": pin_of,
         "instead": _instead(request, job_id, answer) if not terms else [],
         "reasons": reasons,
+        "ruled_out": _ruled_out(shop, job_id, answer, reasons),
         "seconds": reasons_s or one.seconds,
         "looking": one.looking,
         "again": str(request.url),
@@ -137,6 +139,11 @@ def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> 
     """Why there is nothing, or not this part; None if that is still worked on, and for how many seconds."""
     reasons, one = asking.ask(request, asking.why(job_id, part), wait_s)
     return reasons, one.seconds
+
+
+def _ruled_out(shop: Shop, job_id: str, answer: Options | None, reasons: Why | None) -> list[Section]:
+    """Why no package meets the limits and what would help, as the proposal says it; empty where there are packages."""
+    return [] if answer is None or answer.packages else shop.papers.no_package(job_id, options=answer, why=reasons)
 
 
 def _prices(

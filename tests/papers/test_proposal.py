@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -18,6 +19,7 @@ from matcher.papers.gains import gained_and_lost
 from matcher.papers.limits import is_sold
 from matcher.papers.model import Card, Cards, Document, Section, Table
 from matcher.papers.paper import document, make
+from matcher.papers.today import sound_today
 from matcher.papers.words import Words
 from matcher.papers.writer import Writer
 from matcher.settings import Settings
@@ -161,6 +163,24 @@ def test_bars_mark_the_bass_of_factory_loudspeakers_if_all_are_known(
     asked = replace(dossier, vehicle={**dossier.vehicle, "openings": known})
     bars = cards(document(asked, "proposal"))[0].bars
     assert len([bar for bar in bars if bar.today is not None]) == marks
+
+
+@pytest.mark.parametrize(
+    ("changes", "loud"),
+    [
+        ({}, 97.79),  # 12 W at 4 ohm are 6 W at 8: 87 dB + 7.78 dB, and 3.01 dB for two
+        ({"original_rms_w": Decimal(3)}, 94.78),
+        ({"count": 1}, 94.78),
+        ({"original_sens_db": None}, None),
+        ({"factory_ohm": None}, None),
+    ],
+)
+def test_the_loudness_of_today_needs_every_figure(changes: dict[str, Any], loud: float | None) -> None:
+    speaker = {"kind": "speaker", "count": 2, "factory_ohm": Decimal(8), "original_sens_db": Decimal(87)}
+    speaker |= {"original_sens_basis": "1w", "original_rms_w": Decimal(8)}
+    car = {"openings": [{"kind": "dash", "original_amp_w": Decimal(12)}, speaker | changes]}
+    assert sound_today(car).get("loud") == (loud and pytest.approx(loud, abs=0.01))
+    assert "loud" not in sound_today({"openings": car["openings"][1:]}), "without the radio's power"
 
 
 def test_what_is_open_is_named_and_never_promised(dossier: Dossier) -> None:
