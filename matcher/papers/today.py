@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -23,7 +23,7 @@ def sound_today(vehicle: Mapping[str, Any]) -> dict[str, float]:
         "bass": [one.get("original_low_hz") for one in speakers],
         "loud": [_level_db(one, watts) for one in speakers],
     }
-    joined = {"treble": max, "bass": min, "loud": sum_incoherent_db}
+    joined: dict[str, Callable[[list[Any]], Any]] = {"treble": max, "bass": min, "loud": sum_incoherent_db}
     return {name: float(joined[name](each)) for name, each in found.items() if each and None not in each}
 
 

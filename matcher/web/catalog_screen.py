@@ -69,7 +69,7 @@ def catalog(request: Request) -> Response:
         more=found[A_PAGE - 1].part_id if len(found) > A_PAGE else None,
         typed=typed,
         families=FAMILIES,
-        fields=[(column.name, column.unit) for column in bounded_columns(family)] if family else [],
+        fields=[column.name for column in bounded_columns(family)] if family else [],
         paged=bool(asked(request, "after")),
         error=error,
     )

@@ -21,6 +21,8 @@ from catalog_schema.answers import Price
 from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
+from catalog_schema.schemas import read_schema
+from catalog_schema.units import UNITS
 from matcher import Shop
 from matcher.answers.messages import amount, paid_in, tradeoff_gains
 from matcher.drawings.figure_names import figure_name
@@ -90,6 +92,18 @@ def figure_label(subject: str, field: str) -> str:
     return f"{label[:1].upper()}{label[1:]}"
 
 
+def column_label(family: str, name: str) -> str:
+    """Label of a part's column, with its unit; a column that has none by its name.
+
+    >>> column_label("speaker", "depth_mm"), column_label("speaker", "price"), column_label("", "depth_mm")
+    ('Mounting depth (mm)', 'Price', 'Depth mm')
+    """
+    field = read_schema(family)["properties"].get(name, {}) if family in FAMILIES else {}
+    label = str(field.get("label") or name.replace("_", " "))
+    unit = f" ({shown_unit(UNITS[field['unit']].symbol)})" if field.get("unit") else ""
+    return f"{label[:1].upper()}{label[1:]}{unit}"
+
+
 def figure(value: object, field: str = "") -> str:
     """A figure of a part as it is on a form; that of a field of lengths in the shop's unit."""
     if isinstance(value, bool):
@@ -127,6 +141,7 @@ def _environment() -> Environment:
         "word": word,
         "link": link,
         "called_figure": figure_label,
+        "column_label": column_label,
         "svg": Markup,
         "steps": steps,
     }
