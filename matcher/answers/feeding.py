@@ -105,4 +105,5 @@ HOW = {
 
 def channels_say(mode: str, count: str, net: str) -> str:
     """Describe a feed's channels, their use, and the wiring of the coils on them."""
-    return Sentence("{how}; {net}", how=Sentence(HOW[mode], count=count), net=net)
+    coils = "one coil" if net == "1" else net  # a single coil can be wired only one way
+    return Sentence("{how}; {net}", how=Sentence(HOW[mode], count=count), net=coils)

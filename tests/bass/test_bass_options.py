@@ -135,7 +135,7 @@ def test_a_bridged_pair_beside_the_loudspeakers(bench: Bench) -> None:
     told = options(bench, FOUR, driver(), box(), top=1, wishes={"loudness": 5})
     (best,) = told.packages
     feeds = {link.to[0]: link for link in best.links}
-    assert feeds["cargo"].channels == "2 channels, bridged; 1"
+    assert feeds["cargo"].channels == "2 channels, bridged; one coil"
     assert (feeds["door"].from_, feeds["cargo"].from_) == ("four", "four")
     (channels,) = [check for check in best.checks if check.rule == "amplifier.channels"]
     assert (channels.have, channels.need) == (4, 4)
