@@ -60,7 +60,7 @@ def test_a_box_of_the_catalog(bench: Bench) -> None:
     bought = next(package for package in told.packages if "box" in [line.part_id for line in package.lines])
     assert best.verdict == bought.verdict == "fits"
     (fed,) = [link for link in bought.links if link.to == ["cargo"]]
-    assert (fed.from_, fed.channels, fed.load_ohm, fed.power_w) == ("mono", "1 channel for bass; 1", 4, 200)
+    assert (fed.from_, fed.channels, fed.load_ohm, fed.power_w) == ("mono", "1 channel for bass; one coil", 4, 200)
     assert bought.bass is not None
     assert (bought.bass.drivers, bought.bass.net, bought.bass.box_net_l) == (1, "1", 30)
     assert (bought.bass.qtc, bought.bass.fc_hz, bought.bass.f3_hz) == (0.707, 42.4, 42.4)
