@@ -95,6 +95,7 @@ def job_terms(con: Connection, job_id: str) -> StoredDocument:
     job, version = stored_job(con, job_id), answered_on(con, job_id)
     limits = job.limits
     step = limits.alteration or "bolt_on"
+    gone = [name for names in to_plain(limits.without).values() for name in names or ()]
     cells = [
         ["vehicle", job.vehicle_id],
         ["alteration", f"{step}: {LADDER_MEANING[step]}"],
@@ -107,6 +108,9 @@ def job_terms(con: Connection, job_id: str) -> StoredDocument:
             "standby drain at most",
             amount(limits.at_rest_ma.value, "mA") if limits.at_rest_ma else "the shop's default",
         ],
+        *([["days until delivery at most", str(days)]] if (days := limits.deliver_within_days) is not None else []),
+        *([["without", ", ".join(gone)]] if gone else []),
+        *([["pinned", ", ".join(f"{place}: {part}" for place, part in job.pin.items())]] if job.pin else []),
         ["wanted", ", ".join(job.choose or ()) or "the head unit and every speaker opening"],
         ["customer's own", "; ".join(map(_owned, job.owned)) or "none named"],
         ["originals that stay", ", ".join(job.keep or ()) or "none named"],

@@ -16,7 +16,7 @@ from matcher.errors import DoubtfulFigures, InputError
 from matcher.lengths import with_unit
 from matcher.store.catalog.owned import FAMILIES
 from matcher.web.form_edit import BoxProblem
-from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, word
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, text, who, word
 from matcher.web.remarks import confirmed, picked, remarks
 from matcher.web.vehicle_form import FormBox, Group, box_of, typed_fields
 
@@ -55,12 +55,9 @@ def _owned(
 
 def _groups(family: str) -> list[Group]:
     """What the part is with the figures that its family requires; then all other figures."""
-    own, figures = (
-        read_schema("job")["$defs"]["OwnedPart"]["properties"],
-        read_schema(family or "speaker")["properties"],
-    )
+    figures = read_schema(family or "speaker")["properties"]
     names = ("part_id", "maker", "model", "pieces", "condition") if family else ("part_id", "pieces", "condition")
-    first: list[FormBox] = [box_of(name, own[name]) for name in names]
+    first: list[FormBox] = [FormBox(name, text(f"owned.box.{name}"), "", ()) for name in names]
     more: list[FormBox] = []
     for column in family_columns(family) if family else ():
         if column.name not in UNTYPED:

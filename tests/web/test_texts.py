@@ -42,6 +42,7 @@ ALSO = (
     "catalog.search",
     "catalog.problems",
     "catalog.history",
+    "owned.box",
     "readings.claimed",
     "units",
     "yes",

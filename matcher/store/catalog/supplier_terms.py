@@ -117,7 +117,7 @@ def _read(field: str, value: Any, settings: Settings) -> Any:
     try:
         number = read_number(value, "n", settings.notation())
     except FigureError as error:
-        raise _refusal("a number", field, error.found, error.fix) from None
+        raise _refusal("a number", field, error.found) from None
     if number is None or number < 0:
         raise _refusal("a number, 0 or more", field, str(value))
     return number
