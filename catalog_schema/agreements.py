@@ -1,8 +1,8 @@
-"""Figures of one row that have to agree: declared per family, each naming all the figures it compares.
+"""Figures of one row that must agree: declared per family, each with all the figures that it compares.
 
-Most say that one product of figures is at most another. A row that breaks one has a slipped unit, two columns
-exchanged or a cell in the wrong row. The factors are common practice, no published source, with room for unusual
-products; a figure that is not known breaks nothing.
+Most declare that one product of figures is at most another. A row that violates one has a wrong unit, two columns
+exchanged, or a cell in the wrong row. The factors are common practice, no published source, with room for unusual
+products; unknown figures violate nothing.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class ProductTerm:
     names: tuple[str, ...]
 
     def value(self, numbers: Numbers) -> Decimal | None:
-        """The term's value, None if one of its figures is not known."""
+        """Return the term's value; None if one of its figures is unknown."""
         product = self.factor
         for name in self.names:
             if name not in numbers:
@@ -47,17 +47,17 @@ class AtMost:
     high: ProductTerm
     slack: Decimal
     reason: str
-    """Why, as a sentence: what is true of every product."""
+    """The reason as a sentence: a fact about every product."""
     shape: str = ""
-    """The only shape it holds for; empty for every one."""
+    """The only shape to which it applies; empty for all."""
 
     @property
     def names(self) -> tuple[str, ...]:
-        """The figures it compares."""
+        """Return the figures it compares."""
         return tuple(dict.fromkeys((*self.low.names, *self.high.names)))
 
     def is_broken(self, numbers: Numbers, words: Words) -> bool:
-        """Whether the figures break it; never where one of them is not known."""
+        """Return whether the figures violate it; never if one of them is unknown."""
         if self.shape and words.get("shape") != self.shape:
             return False
         low, high = self.low.value(numbers), self.high.value(numbers)
@@ -88,13 +88,13 @@ def _power(name: str) -> AtMost:
 
 
 PEAK = "peak_w"
-"""The maximum power that a list states beside the continuous one: compared, never kept."""
+"""The maximum power next to the continuous one in a list: compared, never stored."""
 OVERALL = "overall_d_mm"
-"""The depth in a list's cell of overall dimensions, W x H x D: compared, never kept."""
+"""The depth in a list's overall dimensions, W x H x D: compared, never stored."""
 ALL_CHANNELS = "all_channels"
-"""Every channel of an amplifier, bass channels among them: parted by the powers that its row states, never kept."""
+"""All channels of an amplifier, including bass channels: divided by the powers of its row, never stored."""
 BESIDE: dict[str, str] = {PEAK: "maximum power", OVERALL: "overall depth", ALL_CHANNELS: "channels in all"}
-"""Figures of a list that no family keeps, with their labels."""
+"""Figures of a list that no family stores, with their labels."""
 
 _COVERS = "the flange covers the cut-out"
 _SWAPPED = "a loudspeaker is not much deeper than its cut-out is wide: are hole and depth exchanged?"
@@ -168,25 +168,25 @@ AGREEMENTS: dict[str, tuple[AtMost, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Disagreement:
-    """Figures of one row that cannot all be right."""
+    """Figures of one row that cannot all be correct."""
 
     names: tuple[str, ...]
     """The figures, all of them."""
     found: str
     """The figures with their labels, values and units."""
     reason: str
-    """Facts that are true of every product, not of this row."""
+    """Facts about every product, not about this row."""
 
 
 def disagreements(family: str, numbers: Numbers, words: Words) -> list[Disagreement]:
-    """The figures of a row that do not agree.
+    """Return the figures of a row that disagree.
 
     Parameters
     ----------
     numbers
-        Known figures in their fields' units, those of `BESIDE` among them.
+        Known figures in their fields' units, including those of `BESIDE`.
     words
-        Known words: ``shape`` and ``size`` are looked at.
+        Known words, of which ``shape`` and ``size`` are checked.
 
     >>> [one.found for one in disagreements("amplifier", {"input_min_v": Decimal(6), "input_max_v": Decimal(2)}, {})]
     ['least input voltage 6 V, greatest input voltage 2 V']
@@ -218,13 +218,13 @@ def _figure(family: str, name: str, value: Decimal) -> str:
 
 HOLE = ("cutout_w_mm", "cutout_h_mm")
 LEAST_HOLE, GREATEST_HOLE = Decimal("0.65"), Decimal("1.1")
-"""A cut-out over its nominal size: a frame of 165 mm has a hole of 125 to 145 mm."""
+"""Range of the cut-out relative to the nominal size: a frame of 165 mm has a hole of 125 to 145 mm."""
 _PIECE = r"(?:(?P<{0}>\d+(?:[.,]\d+)?)(?:[\s-]+(?P<{0}t>\d+)[/⁄](?P<{0}b>\d+))?)\s*-?\s*(?P<{0}u>[a-z'\"]*)"
 _SIZE = re.compile(rf"{_PIECE.format('a')}(?:\s*[x×*]\s*{_PIECE.format('b')})?", re.ASCII)
 
 
 def size_agrees(size: str, numbers: Numbers) -> bool:
-    """Whether the cut-out goes with the nominal size; so does any with a size that is no measure, or unknown.
+    """Return whether the cut-out matches the nominal size; sizes that are no measure match anything.
 
     >>> size_agrees("4 in", {"cutout_w_mm": Decimal("3.7")}), size_agrees("4 in", {"cutout_w_mm": Decimal(93)})
     (False, True)
@@ -239,9 +239,9 @@ def _hole_goes_with(nominal: tuple[Decimal, ...], holes: list[Decimal]) -> bool:
 
 
 def nominal_sizes_mm(size: str) -> Iterator[tuple[Decimal, ...]]:
-    """Millimeters that a nominal size may mean, sorted: one number of a round one, two of an oval one.
+    """Return the possible meanings of a nominal size in mm, sorted: one number if round, two if oval.
 
-    A bare number may be inches, centimeters or millimeters; all that a loudspeaker may have are given.
+    A bare number may be in inches, centimeters or millimeters; all that are plausible for a loudspeaker are returned.
 
     >>> list(nominal_sizes_mm("6x9 in")), list(nominal_sizes_mm("165 mm")), list(nominal_sizes_mm("large"))
     ([(Decimal('152.4'), Decimal('228.6'))], [(Decimal('165'),)], [])
@@ -260,7 +260,7 @@ def nominal_sizes_mm(size: str) -> Iterator[tuple[Decimal, ...]]:
 
 
 def is_nominal_size(text: str) -> bool:
-    """Whether a text can be the nominal size of a loudspeaker.
+    """Return whether a text can be the nominal size of a loudspeaker.
 
     >>> is_nominal_size("6 1/2 in"), is_nominal_size("6x9"), is_nominal_size("100 in")
     (True, True, False)
@@ -272,7 +272,7 @@ LEAST_SIZE_MM, GREATEST_SIZE_MM = Decimal(40), Decimal(400)
 
 
 def _scales(named: set[str | None]) -> tuple[Decimal, ...]:
-    """Millimeters per unit, of the unit named, or of each that a bare size is written in."""
+    """Return the millimeters per unit, for a given unit or for each possible one of a bare size."""
     lengths = {"in": MM_PER_INCH, "cm": Decimal(10), "mm": Decimal(1)}
     if not named:
         return tuple(lengths.values())

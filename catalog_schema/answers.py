@@ -36,15 +36,15 @@ class Price(Answer):
     total: Decimal
     """All of it, with the kit."""
     kit: Decimal = Decimal(0)
-    """Price of the kit: fuses, wire, terminals. Items of no list count with an estimate."""
+    """Price of the kit: fuses, wire, terminals. Items in no list count with an estimate."""
     from_: bool = False
     """Whether an item of the kit is in no list: its price is open, and the total may be higher."""
     currency: str = ""
     """Empty if the shop has not set its own."""
     tax_pct: Decimal = Decimal(0)
-    """The tax that every amount holds; 0 if the shop has set none."""
+    """The tax included in every amount; 0 if the shop has set none."""
     labour_open: list[str] = field(default_factory=list)
-    """Parts whose hours are not known: labor and total count none for them."""
+    """Parts with unknown labor hours: labor and total count 0 for them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,7 @@ class Line(Answer):
     slot: str
     """Slot that it fills."""
     opening_id: str | None
-    """Where it goes."""
+    """The opening it is mounted in."""
     part_id: str | None
     """The part; None if the original stays."""
     qty: int
@@ -66,15 +66,15 @@ class Line(Answer):
     adapter_qty: int = 0
     """Packs of the adapter to order."""
     alteration: str = "bolt_in"
-    """The step of the ladder it takes."""
+    """The step of the ladder it requires."""
     cut: CutNeeded | None = None
-    """The cut it takes."""
+    """The cut it requires."""
     price: Decimal = Decimal(0)
     """Parts and labor of the line."""
     label: str = ""
     """Maker and model."""
     is_owned: bool = False
-    """Whether the customer has it: it is not ordered, and costs labor alone."""
+    """Whether the customer owns it: it is not ordered, and costs only labor."""
     level_db: Decimal | None = None
     """Level a loudspeaker reaches on its feed, at 1 m."""
     low_hz: Decimal | None = None
@@ -82,12 +82,12 @@ class Line(Answer):
     screen_in: Decimal | None = None
     """Diagonal of a head unit's screen."""
     covers: list[str] = field(default_factory=list)
-    """The panes that a film goes on, the wanted routes of theft that a layer covers."""
+    """The panes of a film, or the wanted routes of theft that a layer covers."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoxSize(Answer):
-    """Outer sizes of a box that is made to measure, and what it weighs empty."""
+    """Outer dimensions of a made-to-measure box, and its empty weight."""
 
     w_mm: Decimal
     h_mm: Decimal
@@ -100,27 +100,27 @@ class BoxSize(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BoxPanel(Answer):
-    """One line of the cut list of a box that is made to measure."""
+    """One line of the cut list of a made-to-measure box."""
 
     panel: str
     count: int
     length_mm: float
     width_mm: float
     width_top_mm: float | None = None
-    """Width at the other end, where the two differ."""
+    """Width at the other end, if different."""
     bevel_deg: float = 0.0
     """Angle of the edges that meet the sloped back."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BassLevel(Answer):
-    """The greatest level of a bass system at one frequency."""
+    """The maximum level of a bass system at one frequency."""
 
     hz: float
     level_db: float
     """At 1 m in half space."""
     ruled_by: str
-    """Power, travel, or the air in the port."""
+    """The limiting factor: power, excursion, or air speed in the port."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,34 +135,34 @@ class Bass(Answer):
     fc_hz: float | None
     f3_hz: float | None
     mean_db: float | None
-    """Greatest level at 1 m in half space, the mean over the frequencies at which bass is judged."""
+    """Maximum level at 1 m in half space, averaged over the frequencies at which bass is rated."""
     spread_db: float | None
-    """From the quietest of them to the loudest."""
+    """Difference between the quietest and the loudest of them."""
     levels: list[BassLevel] = field(default_factory=list)
-    """The greatest level at each."""
+    """Maximum level at each of them."""
     kind: str | None = None
     """Sealed or vented."""
     tuned_hz: Decimal | None = None
     """Tuning of a vented box."""
     peak_db: float | None = None
-    """Highest level of its response over that at high frequencies."""
+    """Peak of its response relative to the level at high frequencies."""
     peak_most_db: float | None = None
-    """The same with the least losses that such boxes have."""
+    """The same with the smallest losses that such boxes have."""
     high_pass_hz: Decimal | None = None
     """The high-pass that a vented box needs: below it the cone is unloaded."""
     estimated: list[str] = field(default_factory=list)
-    """Figures of the driver that no list states, estimated by its size; ``port_mm`` of the box, by its volume."""
+    """Figures of the driver that no list states, estimated from its size; ``port_mm`` of the box, from its volume."""
     notes: list[str] = field(default_factory=list)
     """Notes to read before it is built."""
     outer: BoxSize | None = None
-    """Of a box that is made to measure; none of one from the catalog."""
+    """Only for a made-to-measure box, not for one from the catalog."""
     panels: list[BoxPanel] = field(default_factory=list)
     """Its cut list."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Needs(Answer):
-    """Alteration that a trade-off would need."""
+    """Alteration that a trade-off requires."""
 
     alteration: str
     """The step of the ladder."""
@@ -172,22 +172,22 @@ class Needs(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TradeOff(Answer):
-    """Loss by the limits at an opening, against the best that any alteration would allow."""
+    """Loss caused by the limits at an opening, compared with the best part at any alteration."""
 
     opening_id: str
-    """Where."""
+    """The opening."""
     chosen: str | None
     """The part in the package."""
     instead: str
-    """The part that would go there otherwise."""
+    """The part that would be there otherwise."""
     needs: Needs
-    """Alteration that it would need."""
+    """Alteration that it requires."""
     gains_db: Decimal | None
-    """Louder by so much at the power each would get."""
+    """Gain in level at the power each would get."""
     gains_hz: Decimal | None
-    """Reaching lower by so much."""
+    """Decrease of the lower end of the range."""
     price: Decimal | None
-    """Dearer by so much."""
+    """Increase in price."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,12 +204,12 @@ class Undo(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hearing(Answer):
-    """The loudness that all chosen loudspeakers reach together at 1 m, and how long it may last."""
+    """Combined level of all chosen loudspeakers at 1 m, and its safe listening time."""
 
     level_db: Decimal | None
-    """The level, at the most power each is given."""
+    """The level at the maximum power of each."""
     niosh_min: Decimal | None
-    """Minutes a day by NIOSH; None if the rule does not reach."""
+    """Minutes a day by NIOSH; None outside the range of the rule."""
     osha_min: Decimal | None
     """Minutes a day by OSHA."""
     week_min: Decimal | None
@@ -223,12 +223,12 @@ class Alternative(Answer):
     score: int
     price: Price
     lines: list[Line]
-    """The lines that the other package has not."""
+    """The lines that the other package lacks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Package(Answer):
-    """A full set of parts, with everything that speaks for and against it."""
+    """A full set of parts with all of its checks and prices."""
 
     rank: int
     score: int
@@ -246,16 +246,16 @@ class Package(Answer):
     measure: list[str]
     undo: list[Undo]
     hearing: Hearing | None = None
-    """Loudness, and the time for which it is safe."""
+    """Loudness and safe listening time."""
     filters: list[Filter] = field(default_factory=list)
-    """Where the filters begin, one for each channel group."""
+    """The filters, one per channel group."""
 
     def filter_of(self, opening_id: str) -> Filter | None:
-        """The filter of the channels that feed an opening."""
+        """Return the filter of the channels that feed an opening."""
         return next((one for one in self.filters if opening_id in one.to), None)
 
     def bought(self) -> dict[str, int]:
-        """Packs to order by part: of its lines, their adapters and its kit."""
+        """Return the packs to order by part, including adapters and kit."""
         packs: dict[str, int] = {}
         lines = (((one.part_id, one.qty), (one.adapter_id, one.adapter_qty)) for one in self.lines)
         for part_id, count in (*chain.from_iterable(lines), *((item.part_id, item.packs) for item in self.kit)):
@@ -264,36 +264,36 @@ class Package(Answer):
         return {part_id: count for part_id, count in packs.items() if count}
 
     def lead_of(self, part_id: str | None) -> Lead | None:
-        """The supply cable of an amplifier."""
+        """Return the supply cable of an amplifier."""
         leads = [] if self.supply is None else self.supply.leads
         return next((one for one in leads if one.part_id == part_id), None)
 
     kit: list[KitLine] = field(default_factory=list)
-    """Kit: everything else that has to be in the van."""
+    """The kit: all other items that the van has to carry."""
     notes: list[str] = field(default_factory=list)
     """Notes on its parts: a long wait, copper-clad aluminum, a dynamo at idle."""
     claims: list[Claim] = field(default_factory=list)
-    """Figures of its parts that were counted otherwise than their makers claim them."""
+    """Figures of its parts that are not counted as their makers state them."""
     id: str = ""
-    """Tells the package from all others, by its parts and how they are fed."""
+    """Identifier of the package, from its parts and their feeds."""
     differs: list[Line] = field(default_factory=list)
-    """Its lines that the first package has not."""
+    """Its lines that the first package lacks."""
     alternatives: list[Alternative] = field(default_factory=list)
     """The same main goods with another adapter, cable or bracket."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepGain(Answer):
-    """One thing that a step up in budget buys, or costs."""
+    """One gain or loss of a step up in budget."""
 
     criterion: str
     """The change."""
     where: str
     """The opening, or the whole."""
     before: Decimal | None
-    """As it is in the tier below."""
+    """Value in the tier below."""
     after: Decimal | None
-    """As it is in this tier."""
+    """Value in this tier."""
     unit: str
     """The unit of both."""
     says: str = ""
@@ -302,7 +302,7 @@ class StepGain(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tier(Answer):
-    """A package at a budget; `says` tells its main goods, or its gains over the tier below, or why it is empty."""
+    """A package at a budget; `says` is its main goods, its gains over the tier below, or why it is empty."""
 
     name: str
     budget: Decimal | None
@@ -310,16 +310,16 @@ class Tier(Answer):
     package: Package | None
     gains: list[StepGain]
     least: Decimal | None = None
-    """Total of the cheapest package that meets every limit, where the tier has none."""
+    """Total of the cheapest package that meets every limit, if the tier has none."""
     says: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conflict(Answer):
-    """Limits that cannot hold together."""
+    """A set of conflicting limits."""
 
     limits: list[str]
-    """The limits, each by name and value."""
+    """The limits by name and value."""
     says: str = ""
     """The conflict in a sentence."""
 
@@ -334,14 +334,14 @@ class SlotCount(Answer):
     measure: int
     no: int
     by_rule: dict[str, int]
-    """Parts refused at the opening as found, without an adapter, by rule."""
+    """Number of parts refused at the opening as it is, without an adapter, by rule."""
     reasons: list[str] = field(default_factory=list)
     """The same in sentences, each with its nearest miss."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartsAt(Answer):
-    """The best parts for an opening: each with its line, and the score and price of the best package that has it."""
+    """The best parts for an opening: each with its line, and the score and price of the best package with it."""
 
     opening_id: str
     best: list[Alternative]
@@ -362,11 +362,11 @@ class Options(Answer):
     slots: list[SlotCount] = field(default_factory=list)
     cautions: list[str] = field(default_factory=list)
     alternatives: list[PartsAt] = field(default_factory=list)
-    """The best parts for each opening, if they were asked for."""
+    """The best parts for each opening, if requested."""
     missed_score_at_most: int | None = None
-    """Where the search was ended early: no package that the answer leaves out has a higher score than this.
+    """Upper bound of the score of packages missing from the answer, if the search was stopped early.
 
-    None there too where it ended before what fits was read to the end: what is missed is not known then.
+    None if it stopped before all candidates were read: the bound is then unknown.
     """
 
     def rows(self) -> list[dict[str, Any]]:
@@ -382,7 +382,7 @@ class StoredDocument(Answer):
     """A vehicle or a job of the store, as a document and as rows."""
 
     document: dict[str, Any]
-    """All of it, as data."""
+    """All of it as data."""
     heads: list[str]
     """The columns of its table."""
     cells: list[list[str]]
@@ -396,5 +396,5 @@ class StoredDocument(Answer):
         return [dict(zip(self.heads, row, strict=True)) for row in self.cells]
 
     def table(self) -> tuple[list[str], list[list[str]]]:
-        """Heads and rows for the terminal."""
+        """Return the columns and rows for the terminal."""
         return self.heads, self.cells

@@ -1,6 +1,6 @@
-"""Verdicts, checks and fits: what the answer to one question about one part is made of.
+"""Verdicts, checks and fits: the elements of an answer.
 
-An answer is data. Its sentences are made from it by `matcher.answers.messages`, nowhere else.
+An answer is data. Only `matcher.answers.messages` turns it into sentences.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ VERDICT_ORDER: dict[str, int] = {"no": 0, "measure": 1, "fits": 2}
 
 
 def verdict_of(margin: Decimal | None, tol: Decimal) -> Verdict:
-    """The verdict that a margin and the tolerances in it give.
+    """Return the verdict of a margin and its tolerance.
 
     >>> verdict_of(Decimal("1.5"), Decimal("1.5")), verdict_of(Decimal("-1.5"), Decimal("1.5"))
     ('fits', 'measure')
@@ -34,7 +34,7 @@ def verdict_of(margin: Decimal | None, tol: Decimal) -> Verdict:
 
 
 def worst(verdicts: list[Verdict]) -> Verdict:
-    """The worst of some verdicts; of none at all it is ``fits``."""
+    """Return the worst of some verdicts; ``fits`` if there are none."""
     return min(verdicts, key=VERDICT_ORDER.__getitem__, default="fits")
 
 
@@ -45,12 +45,12 @@ class Answer:
     __pydantic_config__: ClassVar[dict[str, Any]] = {"extra": "forbid", "use_attribute_docstrings": True}
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data, as ``--json`` prints it."""
+        """Return plain data, as printed by ``--json``."""
         plain: dict[str, Any] = to_plain(self)
         return plain
 
     def rows(self) -> list[dict[str, Any]]:
-        """The answer's rows, as a table shows them."""
+        """Return the answer's rows, as shown in a table."""
         raise NotImplementedError
 
     def to_frame(self) -> pd.DataFrame:
@@ -61,7 +61,7 @@ class Answer:
 
 
 def to_plain(value: Any) -> Any:
-    """An answer as lists, dicts, text and numbers."""
+    """Convert an answer to lists, dicts, text and numbers."""
     if is_dataclass(value) and not isinstance(value, type):
         return {part.name.rstrip("_"): to_plain(getattr(value, part.name)) for part in fields(value)}
     if isinstance(value, dict):
@@ -74,49 +74,49 @@ def to_plain(value: Any) -> Any:
 
 
 def plain_number(number: Decimal) -> int | float:
-    """A whole number as an integer, any other as the nearest float, which prints as it was."""
+    """Return a whole number as an integer, any other as the nearest float, which prints the same digits."""
     return int(number) if number == number.to_integral_value() else float(number)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check(Answer):
-    """A rule applied: what there is, what is needed, and what that means."""
+    """A rule applied: the available and the required value, and the verdict."""
 
     rule: str
     """The rule's name."""
     verdict: Verdict
-    """``fits`` where the margin covers the tolerance, ``no`` where it misses by more, else ``measure``."""
+    """``fits`` if the margin covers the tolerance, ``no`` if it misses by more, else ``measure``."""
     have: Decimal | None
-    """Value there is."""
+    """Available value."""
     need: Decimal | None
-    """Value needed, the trade's clearances included."""
+    """Required value, including clearances."""
     margin: Decimal | None
-    """``have`` less ``need``."""
+    """``have`` minus ``need``."""
     tol: Decimal
-    """The tolerances of the figures in it, summed."""
+    """Sum of the tolerances of its figures."""
     unit: str
     """The unit of all four."""
     missing: list[str] = field(default_factory=list)
-    """Figures that are not known, as ``subject.field``."""
+    """Unknown figures, as ``subject.field``."""
     loose: list[str] = field(default_factory=list)
-    """Figures whose tolerance leaves it open, the widest first: taken more closely, they would decide."""
+    """Figures whose tolerance leaves it open, the widest first: more precise readings would decide it."""
     fits_from: Decimal | None = None
-    """Where one figure is missing: the least value, exactly known, with which it would fit."""
+    """If one figure is missing: its smallest exact value that would fit."""
     fits_up_to: Decimal | None = None
-    """Where one figure is missing: the greatest value, exactly known, with which it would fit."""
+    """If one figure is missing: its largest exact value that would fit."""
     evidence: str = ""
-    """Evidence that settles an open check: where, when and by whom the same was fitted before."""
+    """Evidence that settles an open check: where, when and by whom the same part was fitted before."""
     says: str = ""
     """The check in a sentence."""
     source: str = ""
-    """Where the rule comes from."""
+    """Source of the rule."""
     about: str = ""
     """Subject of a rule that is evaluated several times: the thing to reach, the feed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutNeeded(Answer):
-    """The opening that a part would need."""
+    """The enlarged opening that a part requires."""
 
     w_mm: Decimal
     """Width of the opening after cutting."""
@@ -128,16 +128,16 @@ class CutNeeded(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Claim(Answer):
-    """A figure that its maker claims against physics, and what counts instead."""
+    """A physically doubtful claim of a maker, and the value used in its place."""
 
     part_id: str
     """The part."""
     figure: str
-    """The field that holds the claim."""
+    """The field of the claim."""
     claimed: Decimal
-    """The claim."""
+    """The claimed value."""
     counted: Decimal | None
-    """The figure that counts; none if it is not known until the amplifier's own fuse is read."""
+    """The value used; None if unknown until the amplifier's own fuse is read."""
     unit: str
     """The unit of both."""
     why: str
@@ -156,29 +156,29 @@ class Fit(Answer):
     opening: str
     """The opening, as ``vehicle/opening``."""
     verdict: Verdict
-    """The worst check's verdict, at the step asked for."""
+    """The worst check's verdict, at the requested step."""
     alteration: str | None
-    """The least step of the ladder at which nothing says no; None if there is no such step."""
+    """The first step of the ladder at which no check fails; None if there is none."""
     adapter_id: str | None
     """The adapter between them."""
     cut: CutNeeded | None
-    """The cut that this least step would make."""
+    """The cut at that step."""
     checks: list[Check]
     """Every rule that applies."""
     asked: str = "bolt_on"
-    """The step the verdict is given at."""
+    """The step of the verdict."""
     turned: bool = False
-    """Whether the part sits a quarter turn from upright."""
+    """Whether the part is mounted a quarter turn from upright."""
     readings: list[str] = field(default_factory=list)
-    """Figures in it that were measured since, beside what was claimed."""
+    """Its measured figures, next to the claimed ones."""
     cautions: list[str] = field(default_factory=list)
     """Cautions."""
     claims: list[Claim] = field(default_factory=list)
-    """Figures of the part that were counted otherwise than its maker claims them."""
+    """Figures of the part that are not counted as its maker states them."""
     without: Fit | None = None
-    """If the adapter was found in the catalog: the same part without an adapter."""
+    """If the adapter was found in the catalog: the fit of the same part without it."""
     adapters_tried: int | None = None
-    """Number of adapters of the catalog that were tried; None if none had to be."""
+    """Number of catalog adapters tried; None if none was needed."""
 
     def rows(self) -> list[dict[str, Any]]:
         return [to_plain(check) for check in self.checks]

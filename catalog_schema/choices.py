@@ -1,7 +1,7 @@
-"""Records of a job: its choices, the changes since, the set-up, and the log.
+"""Records of a job: its choices, later changes, the set-up, and the log.
 
-A choice is kept as a whole, as plain data (`Answer.to_dict`), and read back by `catalog_schema.plain.from_plain`: what
-was promised is there whatever the catalog says later.
+A choice is stored whole as plain data (`Answer.to_dict`), and read back by `catalog_schema.plain.from_plain`: it stays
+as promised when the catalog changes.
 """
 
 from __future__ import annotations
@@ -17,10 +17,10 @@ from catalog_schema.checks import VERDICT_ORDER, Verdict
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Relied(Answer):
-    """A figure that a choice relied on, as it counted when it was made."""
+    """A figure that a choice relied on, with its value at that time."""
 
     subject: str
-    """Whose it is: ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID``."""
+    """Its subject: ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID``."""
     field: str
     """Its name, such as ``depth_mm``."""
     value: str
@@ -28,14 +28,14 @@ class Relied(Answer):
     tol: Decimal | None = None
     """Its own tolerance; None if its basis sets it."""
     basis: str = ""
-    """Where it was from; empty if nobody said."""
+    """Its origin; empty if not stated."""
     measured: bool = False
     """Whether it was a reading."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartChosen(Answer):
-    """A part of a choice as the catalog had it: what an order needs, and a part's row where it goes elsewhere."""
+    """A part of a choice as it was in the catalog: the data for an order, and for its row if it goes elsewhere."""
 
     part_id: str
     family: str
@@ -53,31 +53,31 @@ class PartChosen(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice(Answer):
-    """A package fixed to a job."""
+    """The package chosen for a job."""
 
     job_id: str
     vehicle_id: str
     number: int
-    """Which choice of this job it is, from 1; the last one counts."""
+    """Number of the choice within this job, from 1; the last one counts."""
     rank: int
     """The package's place in the ranking when it was chosen."""
     catalog_version: int
     chosen_at: str
-    """When, in ISO 8601 with its offset."""
+    """Time in ISO 8601 with its offset."""
     by: str
     note: str | None
     currency: str
     package: Package
-    """All of the answer: lines, prices, points, checks, trade-offs, how it goes back."""
+    """The complete answer: lines, prices, points, checks, trade-offs, and steps to undo it."""
     ahead: list[list[str]]
-    """The packages that ranked before it, each as its parts at their places."""
+    """The packages that ranked above it, each as its parts by place."""
     parts: list[PartChosen]
-    """Parts to order, adapters included."""
+    """Parts to order, including adapters."""
     figures: list[Relied]
-    """Every figure known of its parts, openings and vehicle."""
+    """Every known figure of its parts, openings and vehicle."""
     cautions: list[str] = field(default_factory=list)
     terms: dict[str, Any] = field(default_factory=dict)
-    """The terms that it was chosen on in place of the job's own, for that question alone."""
+    """The terms used for this choice only, in place of the job's own."""
 
     def rows(self) -> list[dict[str, Any]]:
         return [
@@ -95,17 +95,17 @@ class Choice(Answer):
 
 
 ChangeKind = Literal["price", "withdrawn", "figure", "reading", "breaks", "clears", "opens", "limits", "lost", "better"]
-"""Kinds of change: a price; a part went; a claim, a measured figure; a check that now says no, that now fits, that must
-now be measured; the job's own limits; the package cannot be put together any more; there is a better one."""
+"""Kinds of change: a price; a withdrawn part; a claim or a measured figure; a check that now fails, now fits, or must
+now be measured; the job's own limits; the package cannot be assembled any more; there is a better one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoiceChange(Answer):
-    """One thing that is otherwise than when the package was chosen."""
+    """One difference from when the package was chosen."""
 
     what: ChangeKind
     subject: str
-    """Whose: ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID``, ``job:ID``; of a check what it is about."""
+    """Its subject: ``part:ID``, ``opening:VEHICLE/OPENING``, ``vehicle:ID``, ``job:ID``; of a check, its subject."""
     name: str
     """The field or the rule."""
     before: str | None
@@ -124,18 +124,18 @@ class ChoiceChanges(Answer):
     catalog_now: int
     total_then: Decimal
     total_now: Decimal | None
-    """As the catalog's prices are now; None if the package cannot be put together any more."""
+    """At today's catalog prices; None if the package cannot be assembled any more."""
     verdict_then: Verdict
     verdict_now: Verdict
     changes: list[ChoiceChange]
     package: Package | None
-    """The chosen package as it is now; None if it cannot be put together any more."""
+    """The chosen package as it is now; None if it cannot be assembled any more."""
     better: Package | None = None
-    """A package that ranks before it now, the best one."""
+    """The best package that now ranks above it."""
 
     @property
     def stands(self) -> bool:
-        """Whether it holds no worse than when it was chosen, with all of its parts in the catalog."""
+        """Return whether it is no worse than when it was chosen, with all of its parts in the catalog."""
         no_worse = VERDICT_ORDER[self.verdict_now] >= VERDICT_ORDER[self.verdict_then]
         return no_worse and not any(one.what in ("withdrawn", "lost") for one in self.changes)
 
@@ -148,7 +148,7 @@ class ChoiceChanges(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutputStep(Answer):
-    """A step of the head unit's volume: the voltage read, and whether the wave was clean."""
+    """A step of the head unit's volume: the measured voltage, and whether the wave was clean."""
 
     step: Decimal
     volts: Decimal | None
@@ -157,19 +157,19 @@ class OutputStep(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToneTarget(Answer):
-    """The voltage to set a gain to with a tone of this level."""
+    """The voltage for a gain setting with a tone of this level."""
 
     tone_db: Decimal
-    """Level of the recorded sine, to full scale."""
+    """Level of the recorded sine relative to full scale."""
     no_overlap_v: Decimal | None
-    """A full-scale recording then just reaches the power."""
+    """Target at which a full-scale recording just reaches the power."""
     overlap_v: Decimal | None
-    """With as much overlap as the tone lies under full scale."""
+    """Target with as much overlap as the tone is below full scale."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GainTarget(Answer):
-    """A feed to set: its target, and what was read."""
+    """A feed to set: its target, and its reading."""
 
     opening_id: str
     source: str
@@ -177,21 +177,21 @@ class GainTarget(Answer):
     channels: str
     load_ohm: Decimal | None
     power_w: Decimal | None
-    """For each loudspeaker: the amplifier's power, or the loudspeaker's rating where that is less."""
+    """Per loudspeaker: the amplifier's power, or the loudspeaker's rating if that is lower."""
     target_v: Decimal | None
     """At the amplifier's terminals, with a full-scale sine."""
     tones: list[ToneTarget] = field(default_factory=list)
     read_v: Decimal | None = None
     tone_db: Decimal | None = None
-    """Level of the tone that it was read with."""
+    """Level of the tone used for the reading."""
     verdict: Verdict = "measure"
-    """``no`` where it is set over its target with overlap; ``measure`` where it was not read."""
+    """``no`` if it exceeds its target with overlap; ``measure`` if it was not read."""
     says: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClaimMet(Answer):
-    """A claim beside what was measured at set-up."""
+    """A claim next to the value measured at set-up."""
 
     subject: str
     field: str
@@ -203,7 +203,7 @@ class ClaimMet(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetupValue(Answer):
-    """One value read at set-up, as a reading of the job."""
+    """One value measured at set-up, stored as a reading of the job."""
 
     field: str
     """As in ``gain_v.dash-top``."""
@@ -213,7 +213,7 @@ class SetupValue(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetupCheck(Answer):
-    """Something held against its target: drain at rest, polarity, the input's range."""
+    """A value checked against its target: standby drain, polarity, the input's range."""
 
     name: str
     about: str
@@ -226,13 +226,13 @@ class SetupCheck(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup(Answer):
-    """Set-up of a job: what to measure, and what was measured."""
+    """Set-up of a job: values to measure and measured values."""
 
     job_id: str
     choice: int | None
-    """The choice that it is about; None if no package was chosen yet."""
+    """Number of the choice; None if no package was chosen yet."""
     number: int | None
-    """Which set-up of this job it is, from 1; None if nothing was measured."""
+    """Number of the set-up within this job, from 1; None if nothing was measured."""
     set_up_at: str | None
     by: str | None
     note: str | None
@@ -242,20 +242,20 @@ class Setup(Answer):
     last_clean_step: Decimal | None
     first_clipped_step: Decimal | None
     clean_v: Decimal | None
-    """The highest clean output of the head unit."""
+    """The highest clean output voltage of the head unit."""
     doubtful: list[Decimal]
-    """Steps that were called clean over a clipped one."""
+    """Volume steps recorded as clean above a clipped one."""
     gains: list[GainTarget]
     claims: list[ClaimMet]
     checks: list[SetupCheck]
     values: list[SetupValue]
-    """Measured value, as it was written down."""
+    """Measured value, as recorded."""
     replaced: list[str]
-    """Claims of the catalog that a reading has replaced, as ``part:ID.field``."""
+    """Claims of the catalog replaced by a reading, as ``part:ID.field``."""
     to_measure: list[str]
     """Values still to be measured."""
     verdict: Verdict
-    """The worst of the checks and gains; ``measure`` where something is left to measure."""
+    """The worst of the checks and gains; ``measure`` if a value is missing."""
     cautions: list[str] = field(default_factory=list)
 
     def rows(self) -> list[dict[str, Any]]:
@@ -286,13 +286,13 @@ class ChangeLog(Answer):
 
 
 OpenKind = Literal["nothing chosen", "withdrawn", "lost", "breaks", "figure", "set-up"]
-"""Kinds of open point: no package chosen; a part went; the package cannot be put together; a rule says no; a figure is
-to be measured; a value of the set-up was not read, or is off its target."""
+"""Kinds of open point: no package chosen; a part withdrawn; the package cannot be assembled; a rule fails; a figure is
+to be measured; a value of the set-up is missing, or is off its target."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenPoint(Answer):
-    """One thing that is open about a job which is to be ordered or signed off."""
+    """One open point of a job to be ordered or signed off."""
 
     what: OpenKind
     subject: str
@@ -303,14 +303,14 @@ class OpenPoint(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WentOn(Answer):
-    """An order or a signature that was given though something was open, as the log keeps it."""
+    """An order or a signature given despite open points, as logged."""
 
     what: str
     """``order`` or ``sign``."""
     at: str
     by: str
     note: str
-    """The reason that was given."""
+    """The stated reason."""
     points: list[OpenPoint]
     """The points that were open."""
 
@@ -321,7 +321,7 @@ Cell = str | int | Decimal | date | None
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet(Answer):
-    """A table for a spreadsheet: what it is called, its heads and its rows."""
+    """A table for a spreadsheet: its name, columns and rows."""
 
     name: str
     heads: list[str]
@@ -332,5 +332,5 @@ class Sheet(Answer):
         return [dict(zip(self.heads, row, strict=True)) for row in plain]
 
     def table(self) -> tuple[list[str], list[list[str]]]:
-        """Heads and rows for the terminal."""
+        """Return the columns and rows for the terminal."""
         return self.heads, [["" if cell is None else str(cell) for cell in row] for row in self.cells]

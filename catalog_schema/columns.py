@@ -1,4 +1,4 @@
-"""The columns of a table, read off its model: one fact, one place."""
+"""The columns of a table, derived from its model."""
 
 from __future__ import annotations
 
@@ -26,12 +26,12 @@ class TableColumn:
 
     @property
     def is_figure(self) -> bool:
-        """Whether it carries a tolerance, in a column of its own beside it."""
+        """Whether it has a tolerance, in a separate column."""
         return isinstance(self.kind, FigureKind)
 
     @property
     def is_length(self) -> bool:
-        """Whether its basis sets a tolerance where none is given."""
+        """Whether its basis sets the default tolerance."""
         return self.is_figure and self.name.endswith(LENGTH_SUFFIX)
 
     @property
@@ -44,7 +44,7 @@ class TableColumn:
 
 
 def columns_of(model: type[Any]) -> tuple[TableColumn, ...]:
-    """The columns of a model of parts or openings, in their order."""
+    """Return the columns of a model of parts or openings, in order."""
     return _columns(cast(Hashable, model))
 
 
@@ -55,12 +55,12 @@ def _columns(model: Any) -> tuple[TableColumn, ...]:
     for field in dataclasses.fields(model):
         kind = kind_in(hints[field.name])
         if kind is None:
-            continue  # a nested part of a document: it has a table of its own
+            continue  # nested parts of a document have tables of their own
         required = field.default is dataclasses.MISSING
         found.append(TableColumn(field.name.rstrip("_"), kind, required, None if required else field.default))
     return tuple(found)
 
 
 def family_columns(family: str) -> tuple[TableColumn, ...]:
-    """The columns of a family's table."""
+    """Return the columns of a family's table."""
     return columns_of(FAMILIES[family])

@@ -1,8 +1,7 @@
-"""Vehicles and jobs from JSON: read exactly, checked against the published schema, every fault named.
+"""Vehicles and jobs from JSON: parsed exactly, checked against the published schema, with every fault reported.
 
-The structure is checked by the published JSON Schema, the figures by their kinds, and every fault
-of both is reported at once, by names rather than by numbers: ``openings[dash].w_mm``. A document comes
-in whole or not at all.
+The published JSON Schema checks the structure, the kinds of fields check the figures, and all faults of both are
+reported at once by name, not by index: ``openings[dash].w_mm``. A document is accepted whole or not at all.
 """
 
 from __future__ import annotations
@@ -27,7 +26,7 @@ Model = TypeVar("Model")
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong in a document: where, what was found, what was expected, what would do."""
+    """One fault in a document: its place, the value found, the expected one, and a fix."""
 
     place: str
     found: str
@@ -38,7 +37,7 @@ class Fault:
 
 
 class DocumentError(ValueError):
-    """A document that cannot be taken, with every fault found in it."""
+    """A rejected document, with every fault found in it."""
 
     def __init__(self, faults: list[Fault]) -> None:
         self.faults = faults
@@ -46,12 +45,12 @@ class DocumentError(ValueError):
 
 
 def parse_json(text: str) -> Any:
-    """JSON as data, with numbers exact.
+    """Parse JSON with exact numbers.
 
     Raises
     ------
     DocumentError
-        if the text is no JSON, names a key twice, or holds NaN or an infinity.
+        if the text is no JSON, repeats a key, or contains NaN or an infinity.
     """
     try:
         return json.loads(text, parse_float=Decimal, parse_constant=_refuse_constant, object_pairs_hook=_without_twins)
@@ -62,7 +61,7 @@ def parse_json(text: str) -> Any:
         raise DocumentError([Fault(place, found, expected)]) from None
     except RecursionError:
         raise DocumentError([Fault("file", "lists within lists", "a plain document")]) from None
-    except ArithmeticError:  # an exponent beyond what exact numbers have
+    except ArithmeticError:  # an exponent beyond the range of exact numbers
         raise DocumentError([Fault("file", "a number beyond all measure", "numbers of a sane size")]) from None
     except ValueError as error:
         if isinstance(error, _ConstantError):
@@ -73,7 +72,7 @@ def parse_json(text: str) -> Any:
 
 
 def check_document(data: Any, schema: str) -> None:
-    """Hold a document against a published schema.
+    """Check a document against a published schema.
 
     Raises
     ------
@@ -86,12 +85,12 @@ def check_document(data: Any, schema: str) -> None:
 
 
 def build(model: type[Model], data: Any) -> Model:
-    """A model from plain data that has its structure: a document as it is kept, whose currency was checked before.
+    """Build a model from plain data of the right structure: a stored document whose currency was already checked.
 
     Raises
     ------
     DocumentError
-        with every field that cannot be read.
+        with every field that cannot be parsed.
     """
     faults: list[Fault] = []
     built = _build(model, data, "", _Reader(KEPT, faults))
@@ -101,17 +100,17 @@ def build(model: type[Model], data: Any) -> Model:
 
 
 def take(model: type[Model], data: Any, schema: str, notation: Notation = EITHER) -> Model:
-    """A model from plain data, held against its published schema.
+    """Build a model from plain data, checked against its published schema.
 
     Parameters
     ----------
     notation
-        The shop's currency, and how numbers in text are written: a document that is kept has to say it by itself.
+        The shop's currency and number format: a stored document must not depend on them.
 
     Raises
     ------
     DocumentError
-        with every fault of its structure and every field that cannot be read, in the order of their places.
+        with every fault of its structure and every unreadable field, in the order of their places.
     """
     faults: list[Fault] = []
     built = _build(model, data, "", _Reader(notation, faults))
@@ -123,7 +122,7 @@ def take(model: type[Model], data: Any, schema: str, notation: Notation = EITHER
 
 
 def _is_within(place: str, told: tuple[str, ...]) -> bool:
-    """Whether a place was told of already, or lies inside one that was."""
+    """Return whether a place was already reported, or is inside one that was."""
     return place in told or place.startswith(tuple(each for each in told if each.endswith((".", "["))))
 
 
@@ -144,7 +143,7 @@ class _Reader:
 
 
 def _build(model: Any, data: Any, place: str, reader: _Reader) -> Any:
-    """The model, as far as the data have its structure; what they lack is a fault where it is needed."""
+    """Build the model as far as the data allow; missing required data is a fault."""
     if not isinstance(data, Mapping):
         reader.faults.append(Fault(place or "file", _shown(data), "fields in braces"))
         return None
@@ -191,7 +190,7 @@ def _items(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
 
 
 def _narrowed(model: Any, cell: Any) -> Any:
-    """Return the model of the kind that a thing states, where its model has kinds of its own."""
+    """Return the model for the stated kind, if the model has kinds."""
     choose = getattr(model, "narrowed", None)
     return choose(cell.get("kind")) if choose is not None and isinstance(cell, Mapping) else model
 
@@ -205,7 +204,7 @@ def _read(kind: Kind, cell: Any, place: str, reader: _Reader) -> Any:
 
 
 NAMING = ("opening_id", "name", "pane", "where")
-"""The fields that name a thing in a list."""
+"""Fields that name an item of a list."""
 
 
 def item_place(place: str, item: Any, position: int) -> str:
@@ -235,12 +234,12 @@ def _required(model: Any) -> frozenset[str]:
 
 
 def _takes_none(hint: Any) -> bool:
-    """Whether a given null says "unknown"; elsewhere it means "as by default"."""
+    """Return whether an explicit null means unknown; otherwise it means the default."""
     return kind_in(hint) is not None and type(None) in get_args(get_args(hint)[0])
 
 
 def _place(data: Any, path: Iterable[Any]) -> str:
-    """A path of keys and positions, with the things of a list by their names."""
+    """Return a path of keys and positions, with list items by name."""
     place = ""
     for step in path:
         data = data[step]
@@ -260,7 +259,7 @@ TYPES = {
 
 
 def _told(error: Any, data: Any) -> Iterator[Fault]:
-    """A fault of the structure, in the words of the trade: where, what was found, what was expected."""
+    """Describe a fault of the structure: its place, the value found, and the expected one."""
     place = _place(data, error.absolute_path)
     within = "" if place == "file" else place
     match error.validator:
@@ -274,7 +273,7 @@ def _told(error: Any, data: Any) -> Iterator[Fault]:
             for name in error.validator_value:
                 if name not in error.instance:
                     yield Fault(inside(within, name), "", "a value: the field is required")
-        case "anyOf":  # the thing itself, or null
+        case "anyOf":  # the item itself, or null
             for inner in error.context:
                 if inner.validator != "type" or inner.validator_value != "null":
                     yield from _told(inner, data)
@@ -300,7 +299,7 @@ def _expected(error: Any) -> str:
 
 
 def _shown(value: Any) -> str:
-    """A value as JSON writes it; of a list or of braces, how much they hold."""
+    """Return a value as JSON, or the size of a list or an object."""
     if value is None or isinstance(value, bool):
         return "null" if value is None else str(value).lower()
     if isinstance(value, list):
@@ -311,7 +310,7 @@ def _shown(value: Any) -> str:
 
 
 class _ConstantError(ValueError):
-    """A word that JSON does not have: NaN, or an infinity."""
+    """A constant that JSON lacks: NaN, or an infinity."""
 
 
 def _refuse_constant(word: str) -> Any:
@@ -319,7 +318,7 @@ def _refuse_constant(word: str) -> Any:
 
 
 def _constant_fault(text: str, word: str) -> Fault:
-    """The fault of a word such as NaN, with the line it is in."""
+    """Return the fault of a constant such as NaN, with its line."""
     bare = re.sub(r'"(?:[^"\\]|\\.)*"', lambda match: " " * len(match[0]), text)
     line = text.count("\n", 0, bare.find(word)) + 1
     return Fault(f"line {line}", word, "a number, or null where it is not known")

@@ -1,7 +1,7 @@
 """Doubtful figures: outside their usual range, or at odds with another figure of the same row.
 
-A doubtful figure may be right. A list keeps its row as a problem; a reading, a document or a form is refused until
-somebody says that the figure is right.
+A doubtful figure may be correct. In a list its row becomes a problem row; a reading, a document or a form is refused
+until somebody confirms the figure.
 """
 
 from __future__ import annotations
@@ -23,19 +23,19 @@ CHECK_BOTH = "check both figures and their columns"
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """A figure that is probably not meant: where it stands, what it is, what is usual, what to look at."""
+    """A figure that is probably a mistake: its place, value, usual range, and what to check."""
 
     place: str
     """The field, or its path in a document."""
     names: tuple[str, ...]
-    """Every figure that has a part in it."""
+    """Every figure involved."""
     found: str
     expected: str
     fix: str
 
 
 def figure_doubt(model: str | type[Any], name: str, value: object, *, place: str = "") -> Doubt | None:
-    """The doubt about one figure by itself; None if its value is usual, not known, or no figure.
+    """Return the doubt about a single figure; None if its value is usual or unknown, or if it is no figure.
 
     Parameters
     ----------
@@ -56,13 +56,13 @@ def _usual(field: Field) -> str:
 
 
 def row_doubts(family: str, row: Mapping[str, object]) -> list[Doubt]:
-    """The doubts about the figures of one part: by themselves, and against each other.
+    """Return the doubts about the figures of one part: by themselves, and against each other.
 
     Parameters
     ----------
     row
-        Field and value: figures and numbers in their fields' units, words, None if not known. It may hold the
-        figures of `catalog_schema.agreements.BESIDE`, which a list states and no family keeps.
+        Field and value: figures and numbers in their fields' units, words, None if unknown. It may include the figures
+        of `catalog_schema.agreements.BESIDE`, which lists state and no family stores.
 
     >>> [one.place for one in row_doubts("speaker", {"cutout_w_mm": 49, "depth_mm": 184})]
     ['depth_mm']
@@ -78,7 +78,7 @@ def row_doubts(family: str, row: Mapping[str, object]) -> list[Doubt]:
 
 
 def document_doubts(document: object, place: str = "") -> Iterator[Doubt]:
-    """The doubts about every figure of a vehicle, a job, an opening or a part, with its path."""
+    """Yield the doubts about every figure of a vehicle, job, opening or part, with its path."""
     if isinstance(document, Part):
         row = {part.name: getattr(document, part.name) for part in fields(document)}
         yield from row_doubts(document.family, row)
@@ -106,7 +106,7 @@ def _named(item: Any) -> dict[str, Any]:
 
 
 def number_of(value: object) -> Decimal | None:
-    """A figure's value, or a number, exactly; None for all else."""
+    """Return the exact value of a figure or number; None for anything else."""
     if isinstance(value, Figure):
         return value.value
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):

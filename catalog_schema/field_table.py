@@ -1,8 +1,8 @@
-"""The table of fields: label and usual range of every figure, by the model that holds it.
+"""The table of fields: label and usual range of every figure, by model.
 
 The usual ranges are common practice, no published source: wide enough for every product and car of the trade, narrow
-enough to catch a slipped decimal mark, a slipped unit and two columns exchanged. A figure outside its range is asked
-about, never altered. `catalog_schema.fields` reads this table.
+enough to catch a shifted decimal mark, a wrong unit and two columns exchanged. A figure outside its range is
+questioned, never changed. `catalog_schema.fields` reads this table.
 """
 
 from __future__ import annotations
@@ -354,7 +354,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("drains_ma", "standby drain", 0, 1000),
     ),
 }
-"""Model, then a row for each of its figures."""
+"""By model: one row per figure."""
 # fmt: on
 
 for family, model in (("HeadUnit", OriginalHeadUnit), ("Speaker", OriginalSpeaker), ("Amplifier", OriginalAmplifier)):

@@ -1,6 +1,6 @@
 """Fields of the catalog, of vehicles, jobs and computations: label, unit, hint, usual range, tolerance, source.
 
-One table (`catalog_schema.field_table`) behind every check of plausibility, the published schemas and the page of
+One table (`catalog_schema.field_table`) is behind all plausibility checks, the published schemas and the page of
 fields; forms, papers and messages take their labels from here.
 """
 
@@ -17,15 +17,15 @@ from catalog_schema.sources import COMMON_PRACTICE, Source
 from catalog_schema.units import EXPECTED, UNITS, unit_of_field
 
 OTHER_SYMBOLS = {"insulation_c": "C", "reserve_min": "min", "level_dba": "dBA", "density": "kg/m3"}
-"""Symbols of the units of figures that only a calculator asks for."""
+"""Symbols of units that only calculators use."""
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """One figure of a model: how it is called, and between which values it usually is."""
+    """One figure of a model: its label and usual range."""
 
     model: str
-    """Name of the class that holds it."""
+    """Name of its class."""
     name: str
     label: str
     unit: str
@@ -35,14 +35,14 @@ class Field:
     high: Decimal
     """Upper end of the usual range, in the unit."""
     source: Source = COMMON_PRACTICE
-    """Where the usual range comes from."""
+    """Source of the usual range."""
 
     def is_usual(self, value: Decimal) -> bool:
-        """Whether a value, in the unit, lies within the usual range; both ends belong to it."""
+        """Return whether a value in this unit is within the usual range, ends included."""
         return self.low <= value <= self.high
 
     def shown(self, value: Decimal) -> str:
-        """A value with its unit, as people write it.
+        """Format a value with its unit.
 
         >>> field_of("Film", "vlt_pct").shown(Decimal("120.0"))
         '120 %'
@@ -50,7 +50,7 @@ class Field:
         return f"{_plain(value)} {self.symbol}".rstrip()
 
     def usual(self) -> str:
-        """The usual range in words: `5 to 250 mm`."""
+        """Return the usual range in words: `5 to 250 mm`."""
         return f"{_plain(self.low)} to {self.shown(self.high)}"
 
     @property
@@ -60,7 +60,7 @@ class Field:
 
 
 def field_of(model: str | type[Any], name: str) -> Field | None:
-    """A model's field, by the class or its name; None if it is no figure.
+    """Return a model's field, by class or class name; None if it is no figure.
 
     >>> field_of("Speaker", "depth_mm").usual(), field_of("Speaker", "maker")
     ('5 to 250 mm', None)
@@ -69,7 +69,7 @@ def field_of(model: str | type[Any], name: str) -> Field | None:
 
 
 def fields_of(model: str | type[Any]) -> dict[str, Field]:
-    """Every figure of a model by its name, those of the classes it is made from first."""
+    """Return every figure of a model by name, those of its base classes first."""
     return _fields_of(*([model] if isinstance(model, str) else [base.__name__ for base in reversed(model.__mro__)]))
 
 
@@ -84,7 +84,7 @@ def _field(model: str, name: str, label: str, low: int | str, high: int | str) -
 
 
 def called(published: Mapping[str, Any], name: str) -> str:
-    """Return the label of a figure by its published field; of any other field its description, without words in code.
+    """Return the label of a published field; without one its description, without words in code.
 
     >>> called({"label": "hole width", "description": "Width of the hole."}, "hole_w_mm"), called({}, "hole_w_mm")
     ('hole width', 'hole w mm')

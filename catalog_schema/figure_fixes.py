@@ -17,7 +17,7 @@ _SIZE = re.compile(r"""\d['"]?\s*[a-z]{0,2}\s*[x×*]\s*\d""")
 
 
 def likely_fix(text: str, unit: str) -> str:
-    """The fix for a text that is no figure in a unit, by what it looks like."""
+    """Return the fix for a text that is no figure in a unit, judging by its form."""
     low, kind = text.casefold(), UNITS[unit].kind
     if kind == "power" and _PEAK.search(low):
         return f"a maximum is not a continuous power: give the RMS figure; {BLANK_FIX}"
@@ -33,13 +33,13 @@ def likely_fix(text: str, unit: str) -> str:
 
 
 def number_alone(unit: str) -> str:
-    """Forms of a figure in a unit: a number alone or with one of the units that convert into it."""
+    """Describe valid forms of a figure: a number alone, or with a unit that converts to this one."""
     symbols = ["AWG" if name == "awg" else UNITS[name].symbol for name in known_units(unit)]
     return f"a number alone or with {', '.join(symbols)}" if unit != "n" else "a number alone"
 
 
 def shown_cell(cell: object) -> str:
-    """A cell in at most 60 characters that any screen or file can take."""
+    """Return a cell in at most 60 printable characters."""
     if isinstance(cell, float | Decimal | bool) or (isinstance(cell, int) and abs(cell) < 10**60):
         cell = str(cell)
     if not isinstance(cell, str):
@@ -49,5 +49,5 @@ def shown_cell(cell: object) -> str:
 
 
 def single_number(unit: str) -> str:
-    """Unambiguous forms of a text with several readings."""
+    """Describe unambiguous forms of an ambiguous text."""
     return f"{EXPECTED[unit]} that can be read in one way"

@@ -1,9 +1,9 @@
-"""Text to figure: a cell becomes an exact number in its field's unit, or says what it should have held.
+"""Text to figure: a cell becomes an exact number in its field's unit, or an error that states the expected form.
 
-How a number may be written: as `catalog_schema.notation` says, and `2 3/8 in`, `2-3/8"`, `6½"`, `1e3`. A fraction is
-of an inch, a foot, a pound: one without a unit in a metric field is refused with what it may mean. A power of ten has
-at most two digits, and comes after a plain decimal number only. A figure is under 10^12 and keeps six decimals (half
-to even), whatever it was converted from.
+Numbers may be written as described in `catalog_schema.notation`, and as `2 3/8 in`, `2-3/8"`, `6½"`, `1e3`. A fraction
+is of an inch, a foot or a pound; one without a unit in a metric field is refused with its possible meanings. A power of
+ten has at most two digits, and follows only a plain decimal number. A figure is below 10^12 and keeps six decimals
+(half to even) after any conversion.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ DEFAULT_TOL_MM: dict[Basis, Decimal] = {
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A number in its field's unit, with what is known of its tolerance and basis."""
+    """A number in its field's unit, with its tolerance and basis if known."""
 
     value: Decimal
     tol: Decimal | None = None  # None: the basis' default applies (lengths), or none at all
@@ -75,9 +75,9 @@ class Figure:
 
 
 class FigureError(ValueError):
-    """A cell that holds no figure: what was found, what was expected, and what would do.
+    """A cell without a valid figure: the text found, the expected form, and a fix.
 
-    ``alternatives`` are the texts that it may mean, the likelier one first: one of them is to be chosen.
+    ``alternatives`` are its possible meanings, likeliest first, for the user to choose from.
     """
 
     def __init__(self, found: str, expected: str, fix: str, alternatives: tuple[str, ...] = ()) -> None:
@@ -89,31 +89,30 @@ class FigureError(ValueError):
 
 
 class _UnclearError(Exception):
-    """Text that is no figure; carries the fix where the place that stumbled knows it."""
+    """Text that is no figure, with the fix if it is known where parsing failed."""
 
 
 class _AmbiguousError(Exception):
-    """Text that is one of several figures: the ways to write each of them."""
+    """Text with several possible figures, with an unambiguous form of each."""
 
     def __init__(self, *alternatives: str) -> None:
         self.alternatives = alternatives
 
 
 _ZERO, _STEP = Decimal(0), Decimal("0.000001")
-_DIGITS = 12  # with six decimals, 18 digits in all: what an exact 64-bit column holds
+_DIGITS = 12  # with six decimals 18 digits in all, the limit of an exact 64-bit column
 _EXACT = Context(prec=60)
 _PLAIN = re.compile(r"[+-]?\d{1,12}(?:\.(?:\d{1,2}|\d{4,6}))?", re.ASCII)
 
 
 def read_figure(cell: object, unit: str, *, given_in: str | None = None, notation: Notation = EITHER) -> Figure | None:
-    """The figure in a cell, in `unit`; None for a blank cell.
+    """Return the figure in a cell, in `unit`; None for a blank cell.
 
-    Takes a number, text with or without a unit, or a mapping of `value`, `tol` and `basis`. Text may carry a
-    tolerance and a basis (`61 ±1 mm (caliper)`). A bare number is in `given_in`, the unit of the column's
-    header, or else in `unit`. Units convert exactly, see `INCH_POUND` and `GAUGE` in `catalog_schema.units`.
-    `notation` says how anyone who wrote the text writes numbers. Raises FigureError for everything else, with
-    `alternatives` where the text is one of several figures. The sign is read: what a field may hold is for its
-    schema to say.
+    Accepts a number, text with or without a unit, or a mapping of `value`, `tol` and `basis`. Text may contain a
+    tolerance and a basis (`61 ±1 mm (caliper)`). A bare number is in `given_in`, the unit of the column's header, by
+    default in `unit`. Units convert exactly, see `INCH_POUND` and `GAUGE` in `catalog_schema.units`. `notation` is the
+    number format of the text. Raises FigureError for everything else, with `alternatives` if the text is ambiguous.
+    Negative numbers are accepted: the field's schema restricts the range.
 
     >>> read_figure("6 3/4 in", "mm")
     Figure(value=Decimal('171.45'), tol=None, basis=None)
@@ -135,7 +134,7 @@ def read_figure(cell: object, unit: str, *, given_in: str | None = None, notatio
 
 
 def read_number(cell: object, unit: str, notation: Notation = EITHER) -> Decimal | None:
-    """The value alone of the figure in a cell, in `unit`; None for a blank cell. Raises as `read_figure` does.
+    """Return only the value of the figure in a cell, in `unit`; None for a blank cell. Raises as `read_figure` does.
 
     >>> read_number("14,5 kg", "kg")
     Decimal('14.5')
@@ -145,7 +144,7 @@ def read_number(cell: object, unit: str, notation: Notation = EITHER) -> Decimal
 
 
 def write_figure(figure: Figure, unit: str) -> str:
-    """Text that `read_figure` reads back as the same figure, to the six decimals that a figure keeps.
+    """Format a figure so that `read_figure` returns the same one, to six decimals.
 
     >>> write_figure(Figure(Decimal(61), Decimal("0.5"), "caliper"), "mm")
     '61 ±0.5 mm (caliper)'
@@ -236,13 +235,13 @@ _NUMBER = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class _Measure:
-    """A number of a text, with what the text says of its unit."""
+    """A number in a text, with its unit if stated."""
 
     number: Fraction
     unit: str | None
-    """None if it is bare."""
+    """None for a bare number."""
     fraction: str = ""
-    """The fraction as it was written."""
+    """The fraction as written."""
 
 
 def _from_text(text: str, unit: str, given_in: str | None, notation: Notation) -> Figure | None:
@@ -289,7 +288,7 @@ def _with_tolerance(text: str, unit: str, given_in: str | None, notation: Notati
 
 
 def _stated_twice(twice: re.Match[str], unit: str, given_in: str | None, notation: Notation) -> Figure:
-    """The first of two figures that state one length in two units, as ``3-1/16" (78 mm)``, if they agree."""
+    """Return the first of two figures for one length in two units, as in ``3-1/16" (78 mm)``, if they agree."""
     first, second = (_with_tolerance(text, unit, given_in, notation) for text in twice.groups())
     slack = max(abs(first.value) / 100, Decimal("0.8") / Decimal(float(UNITS[unit].size)))
     if abs(first.value - second.value) > slack:
@@ -298,7 +297,7 @@ def _stated_twice(twice: re.Match[str], unit: str, given_in: str | None, notatio
 
 
 def _measure(text: str, unit: str, given_in: str | None, notation: Notation) -> _Measure:
-    """The number in a text and the unit that follows it."""
+    """Return the number in a text and the unit after it."""
     if unit == "mm2" and (given_in == "awg" or not text.isdigit()):
         gauge = gauge_number(text)
         if gauge is not None and (given_in == "awg" or re.search("[a-zA-Z]", text)):
@@ -328,12 +327,12 @@ def _in_unit(measure: _Measure, own: str, unit: str, notation: Notation) -> Deci
     return _decimal(number if own == unit else number * UNITS[own].size / UNITS[unit].size)
 
 
-# Fractions are of these; a fraction of a metric unit was probably meant to be of the one beside it.
+# Units with fractions; a fraction of a metric unit probably meant the adjacent unit.
 _FRACTION_OF = {"mm": "in", "cm": "in", "m": "ft", "l": "ft3", "kg": "lb", "cm2": "in2"}
 
 
 def _check_fraction(measure: _Measure, own: str) -> None:
-    """Refuse a fraction of a metric unit that nobody named, and of a millimeter or centimeter in any case."""
+    """Refuse a fraction of an implied metric unit, and any fraction of a millimeter or centimeter."""
     if own not in _FRACTION_OF or (measure.unit is not None and own not in ("mm", "cm")):
         return
     sign = "-" if measure.number < 0 else ""
@@ -343,7 +342,7 @@ def _check_fraction(measure: _Measure, own: str) -> None:
     )
 
 
-# Units that a single `n/d` is written in. Elsewhere, as in 4/2 ohm or 50/60 Hz, a stroke parts two numbers.
+# Units in which a single `n/d` is a fraction. In others, as in 4/2 ohm or 50/60 Hz, a slash separates two numbers.
 _HALVED = {"in", "ft", "in2", "in3", "ft3", "lb", "oz", "h", *_FRACTION_OF}
 
 
@@ -352,7 +351,7 @@ def _fraction(match: re.Match[str], unit: str) -> Fraction:
     if top >= bottom:
         raise _UnclearError
     single = match["whole"] is None and match["stroke"] == "/"
-    # 1/2 and 3/8 are parts of an inch; 4/6, 5/7 and 6/9 are more likely sizes.
+    # 1/2 and 3/8 are fractions of an inch; 4/6, 5/7 and 6/9 are more likely sizes.
     if single and (unit not in _HALVED or top % 2 == 0 or bottom & (bottom - 1)):
         raise _UnclearError
     return whole + Fraction(top, bottom)

@@ -1,4 +1,4 @@
-"""Parts that hold, feed, darken and guard: adapters, cable, installation parts, film, security, accessories."""
+"""Parts for mounting, supply, glass and security: adapters, cable, installation parts, film, security, accessories."""
 
 from __future__ import annotations
 
@@ -26,49 +26,49 @@ from catalog_schema.part import Kind, OpeningShape, Part
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Adapter(Part):
-    """A plate, ring, kit or filler that mates a part and an opening."""
+    """A plate, ring, kit or filler between a part and an opening."""
 
     family: ClassVar[str] = "adapter"
 
     for_: Annotated[str, ChoiceKind(("dash", "speaker"))]
-    """The kind of opening it is made for."""
+    """The kind of opening that it fits."""
     fits_shape: OpeningShape = None
-    """Shape of the opening it is made for."""
+    """Shape of the opening that it fits."""
     fits_w_mm: Size = None
-    """Width of the opening it is made for."""
+    """Width of the opening that it fits."""
     fits_h_mm: Size = None
-    """Height of the opening it is made for."""
+    """Height of the opening that it fits."""
     fits_bolt_w_mm: Size = None
-    """Its bolt holes towards the opening, across."""
+    """Horizontal distance of its bolt holes on the opening's side."""
     fits_bolt_h_mm: Size = None
-    """Its bolt holes towards the opening, down."""
+    """Vertical distance of its bolt holes on the opening's side."""
     fits_bolt_circle_mm: Size = None
-    """Its bolt circle towards the opening."""
+    """Its bolt circle on the opening's side."""
     fits_bolt_count: Several = None
     """Number of bolt holes on that circle."""
     gives_shape: OpeningShape = None
-    """Shape of the opening it gives to the part."""
+    """Shape of the opening that it offers the part."""
     gives_w_mm: Size = None
-    """Width of the opening it gives to the part."""
+    """Width of the opening that it offers the part."""
     gives_h_mm: Size = None
-    """Height of the opening it gives to the part."""
+    """Height of the opening that it offers the part."""
     gives_bolt_w_mm: Size = None
-    """Its bolt holes for the part, across; none at all: clips or its own screws hold the part."""
+    """Horizontal distance of its bolt holes for the part; if it has none, clips or its own screws hold the part."""
     gives_bolt_h_mm: Size = None
-    """Its bolt holes for the part, down."""
+    """Vertical distance of its bolt holes for the part."""
     gives_bolt_circle_mm: Size = None
     """Its bolt circle for the part."""
     gives_bolt_count: Several = None
     """Number of bolt holes on that circle."""
     forward_mm: Place = None
-    """Distance by which it moves the part towards the cabin: added behind, taken in front."""
+    """Distance by which it moves the part toward the cabin: more depth behind, less in front."""
     thick_mm: Gap = None
     """Thickness of the plate."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cable(Part):
-    """Supply cable, or a set of it with its fuse."""
+    """Supply cable, or a cable kit with its fuse."""
 
     family: ClassVar[str] = "cable"
 
@@ -79,9 +79,9 @@ class Cable(Part):
     length_m: Meters = None
     """Length of one piece."""
     rated_a: Amps = None
-    """Current the maker allows."""
+    """Current that the maker allows."""
     fuse_a: Amps = None
-    """Fuse that comes with it."""
+    """Fuse included with it."""
 
 
 INSTALL_KINDS = (
@@ -107,20 +107,20 @@ SALE_UNITS = ("piece", "m", "m2", "pair")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Install(Part):
-    """Parts of an installation beside its main ones: fuses, wire, leads, terminals, harness, damping."""
+    """Other parts of an installation: fuses, wire, leads, terminals, harness, damping."""
 
     family: ClassVar[str] = "install"
 
     kind: Annotated[Kind, ChoiceKind(INSTALL_KINDS)] = None
     """Kind of thing."""
     unit: Annotated[Kind, ChoiceKind(SALE_UNITS)] = None
-    """Unit of sale: a pack holds so many of it."""
+    """Unit of sale, counted per pack."""
     rated_a: Amps = None
-    """Rating of a fuse; current that a holder or a distribution block takes."""
+    """Rating of a fuse; maximum current of a holder or a distribution block."""
     area_mm2: SquareMm = None
-    """Cross-section of a wire; largest one that a terminal takes."""
+    """Cross-section of a wire; the largest one for a terminal."""
     channels: Several = None
-    """Channels that a signal lead or a harness carries."""
+    """Number of channels of a signal lead or a harness."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,23 +130,23 @@ class Film(Part):
     family: ClassVar[str] = "film"
 
     vlt_pct: Percent = None
-    """Share of visible light that it lets through."""
+    """Visible light transmission of the film."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Security(Part):
-    """A layer against theft."""
+    """A layer of protection against theft."""
 
     family: ClassVar[str] = "security"
 
     covers: Annotated[tuple[str, ...] | None, WordsKind(ROUTES)] = None
-    """The routes of theft it stands in the way of."""
+    """The routes of theft that it blocks."""
     effort: Annotated[Kind, ChoiceKind(("none", "habit", "chore"))] = None
-    """Duty that it puts on the owner every day."""
+    """Daily effort for the owner."""
     standby_ma: Milliamps = None
-    """Current drawn at rest."""
+    """Standby drain."""
     own_battery: Flag = None
-    """Whether it goes on without the car's battery."""
+    """Whether it works without the car's battery."""
 
 
 ACCESSORIES = (
@@ -163,21 +163,21 @@ ACCESSORIES = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Accessory(Part):
-    """A thing that makes others work together."""
+    """A device that makes others work together."""
 
     family: ClassVar[str] = "accessory"
 
     kind: Annotated[Kind, ChoiceKind(ACCESSORIES)] = None
     """Kind of thing."""
     needs: Words = None
-    """Features that it needs, as words: of the head unit, its ``line_output`` or ``speaker_output``."""
+    """Required features, as words; of the head unit also ``line_output`` or ``speaker_output``."""
     gives: Words = None
-    """Features that it gives, as words; ``line_8v`` is a line level of up to 8 V, set when it is fitted."""
+    """Provided features, as words; ``line_8v`` is a line level of up to 8 V, adjusted during installation."""
     standby_ma: Milliamps = None
-    """Current drawn at rest."""
+    """Standby drain."""
     w_mm: Size = None
-    """Width: of a board its usable face, of anything else over all."""
+    """Width: for a board the usable face, otherwise overall."""
     h_mm: Size = None
-    """Height: of a board its usable face, as it stands on edge, of anything else over all."""
+    """Height: for a board the usable face when upright, otherwise overall."""
     d_mm: Size = None
-    """Depth: of a board its thickness, of anything else over all."""
+    """Depth: for a board its thickness, otherwise overall."""

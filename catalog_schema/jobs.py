@@ -39,7 +39,7 @@ Wish = Annotated[int, CountKind(least=0, most=5)]
 
 @dataclass(frozen=True)
 class CellKind(Kind):
-    """A cell as it was written, which the field of its family reads."""
+    """A cell as written, to be parsed by the field of its family."""
 
     def read_filled(self, cell: object, notation: Notation) -> object:
         return tuple(cell) if isinstance(cell, list) else cell
@@ -53,82 +53,82 @@ class CellKind(Kind):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Without:
-    """Things that no package may contain, by name: parts, and everything of a maker or a supplier."""
+    """Exclusions from every package, by name: parts, makers and suppliers."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     parts: Names = ()
     """Parts, by their part_id."""
     makers: Names = ()
-    """Makers, in capitals or not."""
+    """Makers, in any case."""
     suppliers: Names = ()
     """Suppliers, by the name of their lists."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnedPart:
-    """A part that the customer has: it costs labor alone, in this job and in no other."""
+    """A part that the customer owns: it costs only labor, and only in this job."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     part_id: Id
-    """Its name in the catalog; a name of its own where its figures are typed here."""
+    """Its name in the catalog, or a name of its own if its figures are entered here."""
     family: Label = None
-    """Its family, where its figures are typed here."""
+    """Its family, if its figures are entered here."""
     maker: Label = None
     """Its maker."""
     model: Label = None
-    """Its model, as its maker calls it."""
+    """Its model, in the maker's words."""
     opening_id: Label = None
-    """Where it is to go: loudspeakers have to name it."""
+    """Its opening, required for loudspeakers."""
     pieces: Annotated[int | None, CountKind(least=1, most=8)] = None
-    """Number of pieces that the customer has: a pair of loudspeakers, one of all else, unless stated."""
+    """Number of pieces that the customer has; by default two loudspeakers, one of anything else."""
     condition: Label = None
-    """Its condition, as it was brought."""
+    """Its condition when received."""
     figures: dict[str, Annotated[object, CellKind()]] = field(default_factory=dict)
-    """Figures by the names of its family's fields."""
+    """Figures by field name of its family."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limits:
-    """Limits set by the customer: the most allowed, and the least required."""
+    """Limits set by the customer: maxima and requirements."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     alteration: Step = DEFAULT_STEP
     """The highest step of the alteration ladder anywhere in the car."""
     per_opening: dict[str, Step] = field(default_factory=dict)
-    """A step of its own for an opening."""
+    """A separate step for an opening."""
     budget: Money = None
-    """Most the whole may cost, parts and labor."""
+    """Maximum price of the whole, parts and labor."""
     screen_min_in: Inches = None
-    """Least screen diagonal."""
+    """Minimum screen diagonal."""
     must: Words = ()
-    """Features the head unit has to have."""
+    """Required features of the head unit."""
     at_rest_ma: Milliamps = None
-    """Most current drawn at rest."""
+    """Maximum standby drain."""
     without: Without = field(default_factory=Without)
-    """Parts, makers and suppliers that no package may hold."""
+    """Excluded parts, makers and suppliers."""
     deliver_within_days: Days = None
-    """Most days until every part is there; a part in stock is there at once."""
+    """Maximum days until every part has arrived; parts in stock take none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
-    """Weight of each wish, 0 (not at all) to 5 (most)."""
+    """Weight of each wish, 0 (none) to 5 (highest)."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     loudness: Wish = 3
-    """Loud and clear in the cabin."""
+    """Loud and clear sound in the cabin."""
     bass: Wish = 3
-    """Low notes."""
+    """Deep bass."""
     screen: Wish = 3
     """A large screen."""
     original_look: Wish = 3
-    """The car looks as it did."""
+    """The original look of the car."""
     price: Wish = 3
-    """Money kept."""
+    """A low price."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,37 +140,37 @@ class Job:
     job_id: Id
     """Its short name."""
     vehicle_id: Id
-    """The vehicle it is about."""
+    """Its vehicle."""
     label: Label = None
     """Name at the counter."""
     limits: Limits = field(default_factory=Limits)
-    """Limits: the most allowed and the least required."""
+    """Limits: maxima and requirements."""
     choose: Names = ()
     """Slots to fill: openings by name, or head_unit, bass, film, security."""
     keep: Names = ()
-    """Openings whose original stays."""
+    """Openings that keep their original."""
     pin: dict[str, PinnedPart] = field(default_factory=dict)
-    """The part that has to be at an opening or in a slot: head_unit, bass, amplifier, cable, film or security."""
+    """The required part of an opening or a slot: head_unit, bass, amplifier, cable, film or security."""
     owned: tuple[OwnedPart, ...] = ()
-    """Parts that the customer has."""
+    """Parts that the customer owns."""
     wishes: Wishes = field(default_factory=Wishes)
     """Weight of each wish."""
     tiers: tuple[Money, ...] = ()
     """Budgets to compare."""
     tax: Annotated[str | None, ChoiceKind(TAXES)] = "included"
-    """Whether its budgets hold the tax."""
+    """Whether its budgets include the tax."""
     security_routes: Annotated[tuple[str, ...] | None, WordsKind(ROUTES)] = ()
     """Routes of theft to be covered."""
     film_vlt_pct: Percent = None
-    """Light that the film itself lets through, as the customer wants it: 5 is nearly black, 70 hardly shows."""
+    """Wanted light transmission of the film itself: 5 is nearly black, 70 hardly visible."""
     notes: Text = None
     """Anything else."""
     supersedes: Label = None
-    """The job that was signed off and that this one takes the place of."""
+    """The signed-off job that this one replaces."""
 
 
 def with_budgets_taxed(job: Job, tax_pct: Decimal) -> Job:
-    """Return a job whose budgets hold the tax, as every amount of an answer does.
+    """Return a job whose budgets include the tax, like every amount of an answer.
 
     >>> job = Job(job_id="j", vehicle_id="v", tiers=(Decimal(100),), tax="excluded")
     >>> with_budgets_taxed(job, Decimal(19)).tiers

@@ -1,8 +1,7 @@
-"""The kinds of field a table or a document can hold: how each is read, stored and published.
+"""Kinds of fields in tables and documents: how each is parsed, stored and published.
 
-A kind is given beside the type in an annotation (``depth_mm: Size = None``) and is the one place
-that knows what may be in such a field. Loading a list, checking a document, the store's
-columns and the published schemas all ask it.
+A kind is given next to the type in an annotation (``depth_mm: Size = None``) and is the only definition of the field's
+valid contents. List loading, document checks, the store's columns and the published schemas all use it.
 """
 
 from __future__ import annotations
@@ -20,19 +19,19 @@ from catalog_schema.printable import is_name
 from catalog_schema.printable import is_printable as is_printable
 
 LONGEST_MM = Decimal(20_000)
-"""No part or opening of a road vehicle is longer than 20 m: beyond it a unit was slipped."""
+"""Maximum length of a part or opening of a road vehicle, 20 m: anything longer has a wrong unit."""
 
 STRICT: dict[str, Any] = {"extra": "forbid", "use_attribute_docstrings": True}
-"""Settings of pydantic for the models: no unknown field, each field's sentence is its description."""
+"""Pydantic settings of the models: unknown fields are errors, and attribute docstrings are descriptions."""
 
 YES_WORDS = frozenset({"yes", "y", "true", "1", "ja", "x"})
 NO_WORDS = frozenset({"no", "n", "false", "0", "nein"})
 
 
 class FieldError(ValueError):
-    """A cell that cannot be read: what was found, what was expected, what would do.
+    """A cell that cannot be parsed: the text found, the expected form, and a fix.
 
-    ``alternatives`` are the texts that it may mean, where it has several readings: one of them is to be chosen.
+    ``alternatives`` are the possible meanings of an ambiguous text, to choose from.
     """
 
     def __init__(self, found: object, expected: str, fix: str = "", alternatives: tuple[str, ...] = ()) -> None:
@@ -44,30 +43,30 @@ class FieldError(ValueError):
 
 
 def shorten(cell: object, most: int = 60) -> str:
-    """The cell as text, short enough and clean enough for a message."""
+    """Return the cell as short, clean text for a message."""
     text = cell if isinstance(cell, str) else str(cell).lower() if isinstance(cell, bool) else str(cell)
     text = text[: most + 1].encode("utf-8", "backslashreplace").decode("utf-8").replace("\x00", "\\0")
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
 def is_blank(cell: object) -> bool:
-    """Whether the cell says nothing: then the field is unknown, never zero."""
+    """Return whether the cell is blank: the field is then unknown, never zero."""
     return cell is None or (isinstance(cell, str) and not cell.strip())
 
 
 @dataclass(frozen=True)
 class Kind:
-    """Base of every kind of field; a blank cell is None for all of them."""
+    """Base class of kinds of fields; a blank cell is None for all of them."""
 
     sql_type: ClassVar[str] = "VARCHAR"
 
     def read(self, cell: object, notation: Notation = EITHER) -> object:
-        """The cell's value, None if blank; ``notation`` says how anyone who filled it writes numbers and amounts.
+        """Parse a cell, None if blank; ``notation`` is the format of its numbers and amounts.
 
         Raises
         ------
         FieldError
-            if the cell cannot be read, or lies outside what the field allows.
+            if the cell cannot be parsed, or is outside the field's range.
         """
         return None if is_blank(cell) else self.read_filled(cell, notation)
 
@@ -78,11 +77,11 @@ class Kind:
         raise NotImplementedError
 
     def expects(self) -> str:
-        """Expected value, in words."""
+        """Return the expected value in words."""
         raise NotImplementedError
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> Any:
-        # Only the published schemas are made by pydantic: reading is `read`, here.
+        # Pydantic only generates the published schemas: parsing is in `read`.
         from pydantic_core import core_schema
 
         return core_schema.any_schema()
@@ -92,7 +91,7 @@ class Kind:
 
 
 def kind_in(hint: Any) -> Kind | None:
-    """Return the kind that a field's type is annotated with; None for a part of a document with fields of its own."""
+    """Return the kind in a field's type annotation; None for a part of a document with its own fields."""
     if get_origin(hint) is Annotated:
         return next((note for note in get_args(hint)[1:] if isinstance(note, Kind)), None)
     return None
@@ -100,7 +99,7 @@ def kind_in(hint: Any) -> Kind | None:
 
 @dataclass(frozen=True)
 class FigureKind(Kind):
-    """A number in a unit, with tolerance and basis where they are known."""
+    """A number in a unit, with tolerance and basis if known."""
 
     unit: str
     least: int | None = 0
@@ -158,7 +157,7 @@ class FigureKind(Kind):
 
 @dataclass(frozen=True)
 class FilterKind(FigureKind):
-    """The frequency of a filter, or a word that says that there is none, which is 0."""
+    """The frequency of a filter; a word for no filter is 0."""
 
     def read_filled(self, cell: object, notation: Notation) -> Figure:
         if as_word(cell) in ("none", "no", "without"):
@@ -227,7 +226,7 @@ class MoneyKind(Kind):
 
 @dataclass(frozen=True)
 class TextKind(Kind):
-    """Words or a number of the supplier's, kept letter by letter."""
+    """Text or a number of the supplier's, stored unchanged."""
 
     longest: int = 2000
 
@@ -248,7 +247,7 @@ class TextKind(Kind):
 
 @dataclass(frozen=True)
 class NameKind(TextKind):
-    """A name or a label: one line that reads as it is written."""
+    """A name or a label: one line that reads as written."""
 
     longest: int = 400
 
@@ -267,7 +266,7 @@ RETYPE = "type it anew rather than copy it"
 
 @dataclass(frozen=True)
 class ChoiceKind(Kind):
-    """One word of a fixed few."""
+    """One word of a fixed set."""
 
     choices: tuple[str, ...]
 
@@ -307,7 +306,7 @@ class FlagKind(Kind):
 
 @dataclass(frozen=True)
 class WordsKind(Kind):
-    """Several words, any order; in one cell they are parted by semicolons or commas."""
+    """Several words in any order, separated in one cell by semicolons or commas."""
 
     choices: tuple[str, ...] = ()
 
@@ -333,7 +332,7 @@ class WordsKind(Kind):
 
 @dataclass(frozen=True)
 class NamesKind(Kind):
-    """Several names, kept letter by letter."""
+    """Several names, stored unchanged."""
 
     sql_type: ClassVar[str] = "VARCHAR[]"
 
@@ -352,18 +351,18 @@ class NamesKind(Kind):
 
 
 def as_word(cell: object) -> str:
-    """A cell as a lower-case word with single underscores: ``Moving glass`` is ``moving_glass``."""
+    """Convert a cell to a lower-case word with single underscores: ``Moving glass`` is ``moving_glass``."""
     if isinstance(cell, float) and cell.is_integer():
         cell = int(cell)
     return re.sub(r"[\s_-]+", "_", str(cell).strip().lower())
 
 
 Size = Annotated[Figure | None, FigureKind("mm", above=0)]
-"""A length that a thing has: more than nothing."""
+"""A positive length."""
 Gap = Annotated[Figure | None, FigureKind("mm")]
-"""A length that may be nothing."""
+"""A length that may be 0."""
 Place = Annotated[Figure | None, FigureKind("mm", least=None)]
-"""A position or an offset: may be negative."""
+"""A position or an offset, which may be negative."""
 Inches = Annotated[Figure | None, FigureKind("in", above=0)]
 Meters = Annotated[Figure | None, FigureKind("m")]
 Watts = Annotated[Figure | None, FigureKind("w")]
@@ -374,7 +373,7 @@ Milliamps = Annotated[Figure | None, FigureKind("ma")]
 AmpHours = Annotated[Figure | None, FigureKind("ah", above=0)]
 Hertz = Annotated[Figure | None, FigureKind("hz", above=0)]
 FilterHertz = Annotated[Figure | None, FilterKind("hz")]
-"""The frequency of a filter; 0 where there is none."""
+"""The frequency of a filter; 0 if there is none."""
 Decibels = Annotated[Figure | None, FigureKind("db", least=None)]
 Liters = Annotated[Figure | None, FigureKind("l", above=0)]
 Kilograms = Annotated[Figure | None, FigureKind("kg")]
@@ -397,4 +396,4 @@ Names = Annotated[tuple[str, ...] | None, NamesKind()]
 
 SHAPES = ("round", "oval", "rect")
 ROUTES = ("forced_ignition", "hot_wire", "tow", "glass", "equipment")
-"""Ways into a vehicle, or off with it, that a layer against theft covers."""
+"""Routes of theft, of the vehicle or of its equipment, that a security layer covers."""

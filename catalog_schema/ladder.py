@@ -1,9 +1,9 @@
-"""The alteration ladder: what may be done to a car, least first."""
+"""The alteration ladder: allowed changes to a car, smallest first."""
 
 from __future__ import annotations
 
 LADDER = ("bolt_in", "bolt_on", "spare_piece", "hidden_cut", "drilled", "metal_cut")
-"""The alteration ladder, least first."""
+"""The alteration ladder, smallest step first."""
 
 LADDER_MEANING: dict[str, str] = {
     "bolt_in": "existing holes and fasteners only",
@@ -16,9 +16,9 @@ LADDER_MEANING: dict[str, str] = {
 """Alterations that each step allows, in a sentence."""
 
 DEFAULT_STEP = "bolt_on"
-"""The step at which a question is asked unless it says otherwise: nothing is lost."""
+"""The default step of a question: nothing is lost."""
 
 
 def step_rank(step: str) -> int:
-    """Where a step is on the ladder, 0 for the least."""
+    """Return the position of a step on the ladder, from 0."""
     return LADDER.index(step)

@@ -1,10 +1,9 @@
-"""A map: how one supplier's lists are read. A person writes it in minutes, or the tool proposes one.
+"""Maps: how one supplier's lists are read. A person writes one in minutes, or the tool proposes one.
 
-Most columns fill a field whole: they are in ``fields``, header and field, the unit in brackets where
-it is not the field's own (``"Einbautiefe": "depth (cm)"``). The others are in ``columns``: a cell is cut
-by templates such as ``{cutout_w_mm} x {cutout_h_mm}``. Those in ``templates`` must match the whole cell, and the
-first that does counts; ``find`` is searched for anywhere in it. What a map does not provide for is never guessed:
-such a row is a problem row.
+Most columns fill a whole field: they are in ``fields``, header and field, with the unit in brackets if it is not the
+field's own (``"Einbautiefe": "depth (cm)"``). The others are in ``columns``: a cell is split by templates such as
+``{cutout_w_mm} x {cutout_h_mm}``. Those in ``templates`` must match the whole cell, and the first match counts; those
+in ``find`` may match anywhere in it. Nothing beyond the map is guessed: such a row is a problem row.
 """
 
 from __future__ import annotations
@@ -19,55 +18,55 @@ Family = Annotated[str | None, ChoiceKind(tuple(FAMILIES))]
 Written = Annotated[str, TextKind(longest=300)]
 
 SECTION = "(sub-heading)"
-"""In place of a column: the last line above a row in which one cell alone is filled."""
+"""In place of a column: the last preceding line with only one filled cell."""
 ANY = "any"
-"""The name in a template for text that is left out."""
+"""Placeholder in a template for ignored text."""
 TIMES = "times"
-"""The name in a template for how many times its figures count."""
+"""Placeholder in a template for a multiplier of its figures."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TemplateMap:
-    """Template of a cell, or of a part of it; case and spaces do not matter."""
+    """Template of a cell, or of a part of it; case and spaces are ignored."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     template: Written
-    """The text, with the fields in braces: ``{rms_w} / {peak_w} W``. ``{any}`` is left out, ``{times}`` multiplies."""
+    """The text with fields in braces: ``{rms_w} / {peak_w} W``. ``{any}`` is ignored, ``{times}`` multiplies."""
     set_: dict[str, Text] = field(default_factory=dict)
-    """Fields that a match says something about beyond its names."""
+    """Further fields that a match determines."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColumnMap:
-    """Field that one column of a list fills."""
+    """Fields that one column of a list fills."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     field: Text = None
-    """The field that the whole cell is for, with the unit of bare numbers in brackets."""
+    """The field of the whole cell, with the unit of bare numbers in brackets."""
     templates: tuple[TemplateMap, ...] = ()
     """Templates for the whole cell, tried in order."""
     find: tuple[TemplateMap, ...] = ()
-    """Templates to be found in the cell, each on its own."""
+    """Templates to search for in the cell, each independently."""
     unit: Text = None
-    """The unit of bare numbers that templates find, if the header does not name it."""
+    """The unit of bare numbers in templates, if the header has none."""
     rest: Text = None
-    """The field for what ``find`` leaves over; without one, words left over make a problem row."""
+    """The field for text left over by ``find``; without one, leftover words make a problem row."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SkipMap:
-    """Lines that are no parts: titles, continuations, totals, footnotes."""
+    """Lines that are not parts: titles, continuations, totals, footnotes."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = STRICT
 
     what: Annotated[str, TextKind(longest=60)]
-    """Kind of such a line; it is counted by this name."""
+    """Kind of such a line, by which it is counted."""
     starts: Written
-    """The words that the line begins with; marks before them do not matter."""
+    """The first words of the line; marks before them are ignored."""
     column: Text = None
-    """The only column to look at; the first filled one if none is named."""
+    """The only column checked; by default the first filled one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,13 +80,13 @@ class FamilyMap:
     fields: dict[str, Text] = field(default_factory=dict)
     """Columns that fill another field for this family."""
     columns: dict[str, ColumnMap] = field(default_factory=dict)
-    """Columns that are read otherwise for this family."""
+    """Columns that are read differently for this family."""
     constants: dict[str, Text] = field(default_factory=dict)
-    """Fields that are the same in every row, unless a cell fills them."""
+    """Fields with a constant value, unless a cell fills them."""
     told: Names = ()
-    """Fields that a row's other figures tell."""
+    """Fields derived from a row's other figures."""
     words: dict[str, dict[str, Text]] = field(default_factory=dict)
-    """Field, then the supplier's word, then ours."""
+    """By field: the supplier's word and ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,39 +98,39 @@ class ListMap:
     name: Annotated[str, NameKind(longest=100)]
     """The map's name, by which it is used again."""
     supplier: Text = None
-    """Whose lists these are; the map's name unless said otherwise."""
+    """Supplier of these lists; by default the map's name."""
     family: Family = None
-    """The family, where the list holds one."""
+    """The family, if the list has only one."""
     family_column: Text = None
-    """The column that tells the family, where the list holds several; ``(sub-heading)`` for the lines between them."""
+    """The column with the family, if the list has several; ``(sub-heading)`` for the lines between them."""
     family_within: Flag = False
-    """Whether the family is a word within that column: then each family is under its own name."""
+    """Whether the family is a word within that column, listed by its own name."""
     families: dict[str, FamilyMap] = field(default_factory=dict)
     """The family for each word in that column."""
     encoding: Text = None
-    """The encoding; it is found if none is named."""
+    """The encoding; detected by default."""
     delimiter: Text = None
-    """The delimiter; it is found if none is named."""
+    """The delimiter; detected by default."""
     sheet: Text = None
-    """The sheet; the first with rows where none is named."""
+    """The sheet; by default the first one with rows."""
     header_row: Annotated[int | None, CountKind(least=1, most=10_000)] = None
-    """The line of the headers; found by the mapped columns where none is named."""
+    """The line of the headers; by default found by the mapped columns."""
     skip: tuple[SkipMap, ...] = ()
-    """Lines that are no parts."""
+    """Lines that are not parts."""
     unknown: Names = ()
-    """Words that say a figure is not known: n/a, k. A."""
+    """Words for an unknown figure: n/a, k. A."""
     fields: dict[str, Text] = field(default_factory=dict)
-    """Field that each column fills whole, by its header."""
+    """Columns that fill a whole field, by header."""
     columns: dict[str, ColumnMap] = field(default_factory=dict)
-    """Columns that are cut into several fields, by their header."""
+    """Columns that are split into several fields, by header."""
     ignore: Names = ()
-    """Headers of columns that are left out on purpose."""
+    """Headers of columns that are ignored on purpose."""
     constants: dict[str, Text] = field(default_factory=dict)
-    """Fields that are the same in every row, unless a cell fills them."""
+    """Fields with a constant value, unless a cell fills them."""
     told: Names = ()
-    """Fields that a row's other figures tell: shape and size by the hole, channels for bass by their power."""
+    """Fields derived from a row's other figures: shape and size from the hole, bass channels from their power."""
     words: dict[str, dict[str, Text]] = field(default_factory=dict)
-    """Field, then the supplier's word, then ours."""
+    """By field: the supplier's word and ours."""
     price_per: Annotated[str | None, ChoiceKind(("pack", "piece"))] = "pack"
     """Whether the price is for a pack or for one piece of it."""
     notes: Text = None

@@ -1,4 +1,4 @@
-"""Which cautions stand on which paper: those that its reader can heed, and on the car's copy not a word of security."""
+"""Cautions by paper: those that its reader can act on, and none about security on the car's copy."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ OFFERED = frozenset({"proposal"})
 OWNER, CAR = frozenset({"handover-owner"}), frozenset({"handover-car"})
 FITTED = frozenset({"fitting"})
 NOWHERE: frozenset[str] = frozenset()
-"""Cautions for the shop alone, at the counter: no paper prints them."""
+"""Cautions for the shop only, at the counter: no paper prints them."""
 BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, LAW, DOUBT = ALWAYS
 
 
@@ -52,14 +52,14 @@ ON: dict[str, frozenset[str]] = {
     _template(messages_beside.fuse_place_says(Decimal(1))): FITTED,
     _template(messages_beside.remote_says("", "")): FITTED,
 }
-"""By the template of a caution: the papers on which it stands."""
+"""By the template of a caution: the papers that print it."""
 FIRST_YEAR = {AIRBAGS: 1973, ORANGE: 1997}
-"""The model year from which cars were sold with it: from memory, no published source. An older car is not warned."""
+"""First model year sold with it: from memory, no published source. Older cars get no such caution."""
 OTHERWISE = OFFERED | SHOP | OWNER
-"""Where a caution stands that is not listed: never on the copy that stays in the car."""
+"""Papers for a caution that is not listed: never the copy that stays in the car."""
 
 
 def cautions_of(kind: str, cautions: Iterable[str], year: int | None = None) -> list[str]:
-    """Return the cautions of an answer that belong on a kind of paper, for a car of a year; unknown: of any year."""
+    """Return an answer's cautions for a kind of paper and a model year; an unknown year gets all of them."""
     new = [one for one in cautions if year is None or year >= FIRST_YEAR.get(_template(one), 0)]
     return [one for one in new if kind in ON.get(_template(one), OTHERWISE)]

@@ -1,4 +1,4 @@
-"""Clearances on paper: what is left of each length that a rule compares."""
+"""Clearances on paper: the margin of each length that a rule compares."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from matcher.papers.writer import Writer
 
 
 def tightest(checks: Sequence[Check]) -> list[Check]:
-    """The checks in millimeters whose margin is known, the least over its tolerance first."""
+    """Return the checks in millimeters with a known margin, smallest margin relative to its tolerance first."""
     known = [(check.margin - check.tol, check) for check in checks if check.unit == "mm" and check.margin is not None]
     return [check for _, check in sorted(known, key=lambda pair: pair[0])]
 
 
 def at_place(checks: Sequence[Check], opening_id: str) -> list[Check]:
-    """The checks that were asked at an opening."""
+    """Return the checks at an opening."""
     return [check for check in checks if check.about == opening_id or check.about.startswith(f"{opening_id}: ")]
 
 
 def clearance_table(writer: Writer, checks: Sequence[Check], *, place: bool = False) -> Table:
-    """Table of the room there is, the room needed with its clearance, and the difference as a bar.
+    """Return a table of the available room, the required room with clearance, and the difference as a bar.
 
-    Lengths are told in half millimeters, what there is rounded down and what is needed up: they never show more to
-    spare than there is, and the difference is that of the figures beside it.
+    Lengths are in steps of 0.5 mm, available ones rounded down and required ones up, so that they never overstate the
+    margin; the difference is that of the printed figures.
     """
     heads = ["what", "have", "need", "left"]
     most = max((check.margin for check in checks if check.margin is not None), default=None)
@@ -53,7 +53,7 @@ def _row(writer: Writer, check: Check, place: bool) -> tuple[str, ...]:
 
 
 def _thing(writer: Writer, thing: str) -> str:
-    """The thing there, or two things on one spot."""
+    """Return the label of a thing, or of two things on one spot."""
     first, beside, second = thing.partition(BESIDE)
     named = writer.part(first)
     return writer.say("clearance.beside", first=named, second=writer.part(second)) if beside else named

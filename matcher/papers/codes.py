@@ -1,4 +1,4 @@
-"""Codes to scan: the address of the page's form that takes a figure."""
+"""QR codes with the address of the page's form for a figure."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from urllib.parse import urlencode
 from matcher.papers.model import Picture
 
 BORDER = 2
-"""Modules of white around a code: what readers want at least around its marks on white paper."""
+"""White modules around a code: the least that readers need around its marks on white paper."""
 SIDE_MM = 24.0
 
 
 def page_address(page: str, screen: str, **asked: str) -> str:
-    """A screen of the counter's page, with what it is asked for.
+    """Return the address of a screen of the counter's page, with its query.
 
     >>> page_address("http://counter:8000/", "reading", subject="opening:tern/dash", field="depth_mm")
     'http://counter:8000/reading?subject=opening%3Atern%2Fdash&field=depth_mm'
@@ -22,7 +22,7 @@ def page_address(page: str, screen: str, **asked: str) -> str:
 
 
 def code(address: str, alt: str, caption: str) -> Picture:
-    """An address as a QR code, readable though a seventh of it is smudged."""
+    """Return an address as a QR code that tolerates one seventh of damage."""
     import segno
 
     made = BytesIO()

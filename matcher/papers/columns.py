@@ -1,4 +1,4 @@
-"""The packages on offer: those that a customer tells apart by ear, eye or purse, and their letters."""
+"""The packages on offer, with their letters: those that a customer can hear, see or pay the difference between."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from catalog_schema.answers import Options, Package
 from matcher.answers.gains import gains, is_better, is_noticed
 
 MOST = 3
-"""Packages beside each other on a proposal."""
+"""Number of packages side by side on a proposal."""
 ASKED_FOR = frozenset({"head_unit", "speaker", "bass", "film", "security"})
-"""Slots that a customer asks for; everything else comes with them."""
+"""Slots that a customer asks for; the others accompany them."""
 LIFTED = ("choose.bass", "budget")
-"""Limits without which a further package is offered where the job's own amounts give fewer than `MOST`."""
+"""Limits lifted for a further package if the job's own budgets give fewer than `MOST`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,20 +24,20 @@ class OfferColumn:
     letter: str
     package: Package
     lifted: str = ""
-    """The limit that it does not keep; empty if it keeps all."""
+    """The limit that it exceeds; empty if none."""
 
 
 def columns(options: Options, further: Mapping[str, Package], chosen: Package | None = None) -> list[OfferColumn]:
-    """The packages on offer, the cheapest first: the best one, those at other amounts, then those beyond a limit.
+    """Return the packages on offer, cheapest first: the best one, those at other budgets, then those beyond a limit.
 
     Parameters
     ----------
     options
         The answer to the job.
     further
-        Packages that do not keep a limit, by the limit's name.
+        Packages that exceed a limit, by the limit's name.
     chosen
-        The package that was fixed to the job: it comes last if it is none of these, so that letters stay.
+        The package chosen for the job; it is added last if it is none of these, so that letters stay the same.
     """
     if not options.packages:
         return []
@@ -53,12 +53,12 @@ def columns(options: Options, further: Mapping[str, Package], chosen: Package | 
 
 
 def same(package: Package, other: Package) -> bool:
-    """Whether two packages are of the same parts, fed alike."""
+    """Whether two packages have the same parts and feeds."""
     return package.id == other.id if package.id and other.id else _parts(package) == _parts(other)
 
 
 def is_worth_it(package: Package, other: Package) -> bool:
-    """Whether two packages are worth offering beside each other: the dearer one has what the other has not."""
+    """Whether two packages are worth offering together: the more expensive one has an advantage."""
     cheaper, dearer = sorted((package, other), key=lambda one: one.price.total)
     noticed = filter(is_noticed, gains(cheaper, dearer))
     return bool(_filled(dearer) - _filled(cheaper)) or any(map(is_better, noticed))

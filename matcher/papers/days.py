@@ -1,4 +1,4 @@
-"""Days on papers: when the parts are there, when a car is ready, how long an offer holds."""
+"""Dates on papers: arrival of the parts, completion of a car, end of an offer."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ SATURDAY = 5
 
 
 def arrival(dossier: Dossier, wanted: Iterable[tuple[str, int]]) -> date | None:
-    """The day on which the last of some parts arrives if all are ordered on the paper's day.
+    """Return the day on which the last of some parts arrives if all are ordered on the paper's date.
 
     Parameters
     ----------
@@ -23,7 +23,7 @@ def arrival(dossier: Dossier, wanted: Iterable[tuple[str, int]]) -> date | None:
 
     Returns
     -------
-    The paper's day if the shelf holds all; None if a part is neither on the shelf nor has a known lead time.
+    The paper's date if everything is in stock; None if a part is neither in stock nor has a known lead time.
     """
     latest = 0
     for part_id, packs in wanted:
@@ -38,9 +38,9 @@ def arrival(dossier: Dossier, wanted: Iterable[tuple[str, int]]) -> date | None:
 
 
 def ready(dossier: Dossier, package: Package, wanted: Iterable[tuple[str, int]]) -> date | None:
-    """The day on which the car is ready if the parts are ordered on the paper's day; None if that is not known.
+    """Return the day on which the car is ready if the parts are ordered on the paper's date; None if unknown.
 
-    Fitting begins on the working day after the last part is there, and takes whole working days, Monday to Friday.
+    Installation begins on the working day after the last part arrives, and takes whole working days, Monday to Friday.
     """
     there = arrival(dossier, wanted)
     rate = dossier.settings.charged("labour_rate")
@@ -51,7 +51,7 @@ def ready(dossier: Dossier, package: Package, wanted: Iterable[tuple[str, int]])
 
 
 def add_working_days(day: date, count: int) -> date:
-    """The day so many working days later.
+    """Return the day a number of working days later.
 
     >>> add_working_days(date(2026, 12, 4), 1).isoformat()
     '2026-12-07'
@@ -63,6 +63,6 @@ def add_working_days(day: date, count: int) -> date:
 
 
 def valid_until(dossier: Dossier) -> date | None:
-    """The last day on which an offer of the paper's day holds; None if the shop sets no such time."""
+    """Return the last day on which an offer of the paper's date is valid; None if the shop sets no limit."""
     days: Decimal = dossier.settings["offer_days"]
     return dossier.on + timedelta(days=int(days)) if days else None

@@ -20,57 +20,57 @@ if TYPE_CHECKING:
 
 
 FIRST = 10
-"""Figures of other packages that a sheet asks for, those with most at stake."""
+"""Number of figures of other packages on a sheet, those with the highest stake."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Dossier:
-    """One job with one of its packages, and everything that was answered about both."""
+    """One job with one of its packages, and every answer about both."""
 
     job: Mapping[str, Any]
     """The job's document."""
     vehicle: Mapping[str, Any]
-    """The vehicle's document, readings laid over."""
+    """The vehicle's document, including readings."""
     options: Options
     """The ranked packages and tiers."""
     package: Package | None
     """The package that a paper is about; None if no package meets every limit."""
     parts: Mapping[str, Mapping[str, Any]]
-    """Every part that is named, by its number: its known figures."""
+    """Known figures of every part mentioned, by part number."""
     settings: Settings
     on: date
-    """The day that stands on the paper."""
+    """The date of the paper."""
     choice: Choice | None = None
-    """The package that was fixed to the job, where one was."""
+    """The package chosen for the job, if any."""
     setup: Setup | None = None
     """Values measured at set-up, or values to measure."""
     went_on: Sequence[WentOn] = ()
-    """Orders and signatures that were given though something was open."""
+    """Orders and signatures given despite open points."""
     readings: Sequence[Reading] = ()
     """Readings of the car, its openings and the parts of the package."""
     limits: LimitPrices | None = None
     """Price of each limit, if it was computed."""
     measure: MeasureFirst | None = None
-    """Figures to measure first and the value that decides, if it was computed."""
+    """Figures to measure first with their deciding values, if computed."""
     why: Why | None = None
-    """Why there is no package and what would help, where it was asked."""
+    """Why there is no package and what would help, if computed."""
     further: Mapping[str, Package] = field(default_factory=dict)
-    """Packages on offer beyond the job's limits, by the limit that each does not keep."""
+    """Packages on offer beyond the job's limits, by the limit that each exceeds."""
     drawings: Mapping[str, Drawing] = field(default_factory=dict)
-    """Every drawing by its name: those of an opening as ``dash/front``, of the proposal as ``offer/today``."""
+    """Drawings by name: of an opening as ``dash/front``, of the proposal as ``offer/today``."""
     sketches: Mapping[str, Drawing] = field(default_factory=dict)
-    """Where to measure, by the figure's name."""
+    """Sketches of where to measure, by figure name."""
 
     @cached_property
     def offered(self) -> list[OfferColumn]:
-        """The packages on offer, with the letters that they have on every face."""
+        """The packages on offer, with their letters, the same on every screen and paper."""
         return columns(self.options, self.further, None if self.choice is None else self.choice.package)
 
     @property
     def to_measure(self) -> list[str]:
-        """The figures to measure: first those that could change the choice, then what else this package leaves open.
+        """The figures to measure: those that could change the choice, then the others that this package leaves open.
 
-        Without a package there is none: an unknown figure never rules a part out, so no reading would bring one.
+        Empty without a package: an unknown figure never rules a part out, so no reading would bring one.
         """
         if self.package is None:
             return []
@@ -78,10 +78,10 @@ class Dossier:
         return list(dict.fromkeys([*named, *self.package.measure]))
 
     def at_stake(self, figure: str) -> Measure | None:
-        """The verdict that a figure decides, if it was computed."""
+        """Return the verdict that a figure decides, if computed."""
         found = [] if self.measure is None else self.measure.figures
         return next((one for one in found if one.figure == figure), None)
 
     def opening(self, opening_id: str) -> Mapping[str, Any]:
-        """An opening's figures; nothing of one that the vehicle does not have."""
+        """Return an opening's figures; empty if the vehicle has no such opening."""
         return next((one for one in self.vehicle["openings"] if one["opening_id"] == opening_id), {})

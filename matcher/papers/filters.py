@@ -7,7 +7,7 @@ from matcher.papers.writer import Writer
 
 
 def filter_text(writer: Writer, package: Package, opening_id: str) -> str:
-    """The filter of the channels that feed an opening; empty if nothing feeds it."""
+    """Return the filter of the channels that feed an opening; empty if nothing feeds it."""
     found = package.filter_of(opening_id)
     return "" if found is None else _told(writer, package, found)
 

@@ -1,4 +1,4 @@
-"""The fitting sheet: the order of work, a page for each place, a page of wiring, a box to be made, templates."""
+"""The fitting sheet: the order of work, a page per place, a wiring page, boxes to build, and templates."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from matcher.papers.wiring import wiring
 from matcher.papers.writer import Writer
 
 ORIGINALS = ("head_unit", "speaker")
-"""Slots whose original may stay: then nothing is fitted there."""
+"""Slots whose original may stay, so that nothing is installed there."""
 TOLD = 7
-"""Clearances told of each place, the least first: the rest have more to spare than any of these."""
+"""Number of clearances printed per place, smallest first: the rest have more room than any of these."""
 
 
 def fitting(writer: Writer) -> Document:
-    """The paper that lies in the bay."""
+    """Return the paper for the installer's bay."""
     package = writer.package
     blocks: list[Block] = [
         writer.cautions("fitting"),
@@ -36,14 +36,14 @@ def fitting(writer: Writer) -> Document:
 
 
 def _open(writer: Writer, package: Package) -> list[Block]:
-    """A warning where something is still to be measured."""
+    """Return a warning if something is still to be measured."""
     if package.verdict == "fits":
         return []
     return [Para(text=writer.say("fitting.open", count=str(len(package.measure))), tone="warn")]
 
 
 def _work(writer: Writer, package: Package) -> Section:
-    """Steps of the work in their order."""
+    """Return the steps of the work in order."""
     steps = [
         writer.say("work.first"),
         writer.say("work.keep"),
@@ -63,7 +63,7 @@ def _step(writer: Writer, line: Line) -> str:
 
 
 def _places(writer: Writer, package: Package) -> list[Block]:
-    """A section for each opening that anything goes into: its parts, its drawings, its tightest clearances."""
+    """Return a section for each opening with parts: its parts, drawings, and tightest clearances."""
     made: dict[str, list[Line]] = {}
     for line in package.lines:
         if line.opening_id is not None and (line.part_id or line.slot not in ORIGINALS):
@@ -98,14 +98,14 @@ def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:
 
 
 def _drawings(writer: Writer, opening_id: str) -> list[Block]:
-    """The drawings of an opening."""
+    """Return the drawings of an opening."""
     named = {name: one for name, one in writer.dossier.drawings.items() if name.startswith(f"{opening_id}/")}
     shown = [one for name, one in named.items() if not name.endswith(("-template", "/margins"))]
     return [*writer.legible(shown)]
 
 
 def _made_box(writer: Writer, package: Package) -> list[Block]:
-    """The cut list of a box that is made to measure."""
+    """Return the cut list of a made-to-measure box."""
     bass = package.bass
     if bass is None or bass.outer is None:
         return []
@@ -143,7 +143,7 @@ def _panel(writer: Writer, panel: BoxPanel) -> tuple[str, ...]:
 
 
 def _templates(writer: Writer) -> list[Block]:
-    """The templates at true size, a sheet for each."""
+    """Return the full-size templates, one per sheet."""
     made: list[Block] = []
     for name, one in writer.dossier.drawings.items():
         if name.endswith("-template"):

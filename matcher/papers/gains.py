@@ -1,4 +1,4 @@
-"""Changes from one package to another, in words for things a customer hears or sees, gains apart from losses."""
+"""Changes between packages in words that a customer hears or sees, gains separate from losses."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from matcher.answers.gains import is_better, is_noticed
 from matcher.papers.writer import Writer
 
 LOUDER_DB = ((10, "far"), (5, "clearly"), (2, "little"), (0, "barely"))
-"""From how many decibels on a change of loudness is called what; common practice, no published source."""
+"""Words for a difference in loudness from a number of decibels up; common practice, no published source."""
 
 
 def gained_and_lost(writer: Writer, changes: Iterable[StepGain], *, short: bool = False) -> tuple[list[str], list[str]]:
-    """Improvements and losses that are heard or seen; neither if nobody notices. ``short`` leaves out the place."""
+    """Return the noticeable improvements and losses; ``short`` leaves out the place."""
     gained: list[str] = []
     lost: list[str] = []
     for gain in changes:
@@ -24,7 +24,7 @@ def gained_and_lost(writer: Writer, changes: Iterable[StepGain], *, short: bool 
 
 
 def gain_text(writer: Writer, gain: StepGain, *, short: bool) -> str:
-    """One change in words that a customer hears or sees."""
+    """Describe one change in words that a customer hears or sees."""
     assert gain.before is not None and gain.after is not None
     change = gain.after - gain.before
     key = f"gain.{gain.criterion}.{'short.' if short else ''}{'more' if change > 0 else 'less'}"
@@ -33,6 +33,6 @@ def gain_text(writer: Writer, gain: StepGain, *, short: bool) -> str:
 
 
 def how_loud(writer: Writer, change: Decimal) -> str:
-    """Word for a difference in loudness."""
+    """Return the word for a difference in loudness."""
     word = next(word for least, word in LOUDER_DB if abs(change) >= least)
     return writer.say(f"louder.{word}")

@@ -1,7 +1,7 @@
-"""The hand-over: how the car was, how it is, what was kept, how it goes back, and what to know from now on.
+"""The hand-over: the car before and after, kept parts, how to undo the work, and what to know from now on.
 
-There are two copies. The owner's has everything. The car's, which anyone who opens the car can read, has not a word of
-security: no part of it, no reading, no step, no caution.
+There are two copies. The owner's copy is complete. The car's copy, which anyone who opens the car can read, mentions
+nothing of security: no part, reading, step or caution.
 """
 
 from __future__ import annotations
@@ -19,16 +19,16 @@ from matcher.papers.went_on import went_on
 from matcher.papers.writer import Writer
 
 SECRET = "security"
-"""The slot that the car's copy does not know of."""
+"""The slot that the car's copy omits."""
 
 
 def car_copy(writer: Writer) -> Document:
-    """The copy that stays in the car; its subject is the car, as a job's label may tell of security."""
+    """Return the copy that stays in the car; its subject is the car, as a job's label may mention security."""
     return _Copy(writer, "handover-car").document(subject=writer.vehicle)
 
 
 def owner_copy(writer: Writer) -> Document:
-    """The copy that the owner takes home."""
+    """Return the copy that the owner takes home."""
     return _Copy(writer, "handover-owner").document()
 
 
@@ -65,7 +65,7 @@ class _Copy:
 
 
 def _found(writer: Writer, lines: list[Line]) -> Section:
-    """The openings that were used, as they were found."""
+    """Return the used openings as they were before the work."""
     places = dict.fromkeys(line.opening_id for line in lines if line.opening_id)
     rows = tuple(
         (writer.place(place), _figures(writer, writer.dossier.opening(place)) or writer.say("word.unknown"))
@@ -76,7 +76,7 @@ def _found(writer: Writer, lines: list[Line]) -> Section:
 
 
 FOUND = ("w_mm", "h_mm", "hole_w_mm", "hole_h_mm", "d_mm", "depth_mm", "factory_ohm")
-"""Features of an opening as it was found."""
+"""Figures printed of an original opening."""
 
 
 def _figures(writer: Writer, opening: Mapping[str, Any]) -> str:
@@ -104,13 +104,13 @@ def _left(writer: Writer, lines: list[Line]) -> Section:
 
 
 def _photographs(writer: Writer) -> Section:
-    """Frames for what it looked like before and after."""
+    """Return frames for photographs before and after."""
     labels = tuple(writer.say(f"handover.photo.{name}") for name in ("before", "after"))
     return Section(title=writer.say("handover.photo.title"), blocks=(Frames(labels=labels, high_mm=42),), whole=True)
 
 
 def _readings(writer: Writer, lines: list[Line], package: Package) -> list[Block]:
-    """Readings of the car and its parts, and those of the set-up."""
+    """Return readings of the car and its parts, and those of the set-up."""
     hidden = {f"part:{line.part_id}" for line in package.lines if line not in lines}
     rows = [
         (writer.where(figure), writer.what(figure), _reading(writer, reading.value, figure.unit), reading.by or "")
@@ -129,7 +129,7 @@ def _readings(writer: Writer, lines: list[Line], package: Package) -> list[Block
 
 
 def _reading(writer: Writer, value: str, unit: str) -> str:
-    """A reading with its unit where it is a figure, as it stands where it is a word."""
+    """Format a reading: a figure with its unit, a word unchanged."""
     try:
         return writer.amount(Decimal(value), unit)
     except ArithmeticError:
@@ -158,7 +158,7 @@ def _kept(writer: Writer, lines: list[Line]) -> Section:
 
 
 def _back(writer: Writer, lines: list[Line]) -> Section:
-    """Every step with its undo, in the reverse order of work."""
+    """Return every step with its undo, in the reverse order of work."""
     steps = tuple(
         writer.say("handover.back.step", step=writer.sentence(one.step), undo=writer.again(one.undo))
         for one in undo_steps(lines)
@@ -168,7 +168,7 @@ def _back(writer: Writer, lines: list[Line]) -> Section:
 
 
 def _rest(writer: Writer, package: Package) -> Section:
-    """Drain at rest, and how long the battery lasts with it."""
+    """Return the standby drain and how long the battery lasts with it."""
     supply, record = package.supply, writer.dossier.setup
     read = {} if record is None else {one.field: one.value for one in record.values}
     rows = [
@@ -186,7 +186,7 @@ def _rest(writer: Writer, package: Package) -> Section:
 
 
 def _hearing(writer: Writer, package: Package) -> list[Block]:
-    """Loudness, and how long it is safe."""
+    """Return the loudness and its safe listening time."""
     hearing = package.hearing
     if hearing is None:
         return []

@@ -1,4 +1,4 @@
-"""A paper as HTML: one file that needs no other, on screen as on paper."""
+"""A paper as one self-contained HTML file, the same on screen and in print."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ PAGE = "paper.html"
 
 
 def render_html(paper: Document) -> tuple[bytes, tuple[str, ...]]:
-    """The paper's bytes; nothing can fail to come out."""
+    """Render a paper as HTML; this cannot fail."""
     return _template().render(paper=paper.to_dict()).encode(), ()
 
 
@@ -25,7 +25,7 @@ def render_html(paper: Document) -> tuple[bytes, tuple[str, ...]]:
 def _template() -> Template:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-    # Everything is escaped, whatever the file is called. Drawings are our own and come in as they are.
+    # Everything is escaped, also in templates without an HTML file name. Our own drawings are inserted unchanged.
     sheets = Environment(
         loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
@@ -34,7 +34,7 @@ def _template() -> Template:
 
 
 def _css_text(text: str) -> Markup:
-    """A text as it stands in a string of a style sheet: every sign that could end it or the sheet by its number."""
+    """Escape a text for a string in a style sheet: every character that could end it by its code."""
     from markupsafe import Markup
 
     return Markup("".join(one if one.isalnum() else f"\\{ord(one):06x} " for one in text))

@@ -1,4 +1,4 @@
-"""The kit on papers: what else has to be in the van, each item with its quantity and if it comes from."""
+"""The kit on papers: the extra items that the van has to carry, with quantity and source."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from matcher.papers.writer import Writer
 
 
 def kit_section(writer: Writer, package: Package) -> list[Section]:
-    """A table of the kit; nothing if the package takes none."""
+    """Return a table of the kit; empty if the package needs none."""
     if not package.kit:
         return []
     heads = tuple(writer.say(f"kit.{name}") for name in ("what", "quantity", "part"))
@@ -19,13 +19,13 @@ def kit_section(writer: Writer, package: Package) -> list[Section]:
 
 
 def kit_name(writer: Writer, item: KitLine) -> str:
-    """Name of an item, with its size."""
+    """Return the name of an item, with its size."""
     name = writer.say(f"kit.{item.kind}")
     return f"{name}, {writer.amount(item.size, item.size_unit)}" if item.size_unit else name
 
 
 def kit_quantity(writer: Writer, item: KitLine) -> str:
-    """Quantity of an item; about so much where the car's way was not measured."""
+    """Return the quantity of an item, approximate if the car's cable run was not measured."""
     quantity = writer.amount(item.quantity, "" if item.unit == "piece" else item.unit)
     return writer.say("kit.about", quantity=quantity) if item.estimated else quantity
 

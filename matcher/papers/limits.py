@@ -1,4 +1,4 @@
-"""A customer's limits on paper: what was asked for, what they leave out, what each costs."""
+"""A customer's limits on paper: the requirements, the options they exclude, and their prices."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from matcher.papers.model import Block, Para, Section, Table
 from matcher.papers.writer import Writer
 
 PLACED = ("per_opening", "keep", "choose", "pin")
-"""Limits that are of a place."""
+"""Limits of a place."""
 NOT_SOLD = ("security_routes", "choose.security", "keep_clear.", "charging")
-"""Limits that no proposal offers to lift: layers of security, reach of what the driver needs, the car's own supply."""
+"""Limits that no proposal offers to lift: security layers, the driver's reach, the car's own supply."""
 LEFT_AS_IT_IS = "bolt_on"
-"""The step that a job without one allows."""
+"""The alteration step of a job that states none."""
 
 
 def asked(writer: Writer) -> str:
-    """The customer's limits in a sentence."""
+    """Describe the customer's limits in a sentence."""
     limits = writer.dossier.job["limits"]
     told = [
         writer.step(limits["alteration"] or LEFT_AS_IT_IS),
@@ -41,12 +41,12 @@ def _inches(writer: Writer, figure: object) -> str:
 
 
 def features_text(writer: Writer, features: list[str]) -> str:
-    """Features of a head unit, one after the other."""
+    """List features of a head unit."""
     return ", ".join(map(writer.feature, features))
 
 
 def given_up(writer: Writer, best: Package, offered: list[OfferColumn]) -> list[Block]:
-    """Options that the customer's limits exclude, and the alteration or price of each."""
+    """Return the options that the customer's limits exclude, with the alteration or price of each."""
     letter = next((column.letter for column in offered if same(column.package, best)), offered[-1].letter)
     rows = [row for one in best.tradeoffs if (row := _tradeoff(writer, best, one))]
     if not rows:
@@ -62,7 +62,7 @@ def given_up(writer: Writer, best: Package, offered: list[OfferColumn]) -> list[
 
 
 def _tradeoff(writer: Writer, best: Package, one: TradeOff) -> tuple[str, ...]:
-    """A row of what is left out at a place; nothing if nobody would notice a gain."""
+    """Return a row for the loss at a place; None if nobody would notice the gain."""
     line = next((line for line in best.lines if line.opening_id == one.opening_id and line.slot == "speaker"), None)
     if line is None:
         return ()
@@ -89,7 +89,7 @@ def _joined(texts: list[str]) -> str:
 
 
 def lifted(writer: Writer) -> list[Block]:
-    """Gain and price of lifting each limit: only limits that anyone should be asked to lift."""
+    """Return gain and price of lifting each limit, for limits that a customer may be offered to lift."""
     limits = [] if writer.dossier.limits is None else writer.dossier.limits.limits
     rows = [row for one in limits if one.costs and is_sold(one.limit) and (row := _lift(writer, one))]
     if not rows:
@@ -103,12 +103,12 @@ def lifted(writer: Writer) -> list[Block]:
 
 
 def is_sold(limit: str) -> bool:
-    """Whether a customer may be offered to lift a limit: nothing that keeps the car or its people safe."""
+    """Whether a customer may be offered to lift a limit: never one that protects the car or its people."""
     return not limit.startswith(NOT_SOLD)
 
 
 def _lift(writer: Writer, one: LimitPrice) -> tuple[str, ...]:
-    """A row of what lifting a limit changes; nothing if nobody would notice a gain."""
+    """Return a row for the effect of lifting a limit; None if nobody would notice the gain."""
     if one.difference is None:
         return ()
     gained, lost = gained_and_lost(writer, [gain for gain in one.difference.gains if gain.criterion != "price"])
@@ -119,7 +119,7 @@ def _lift(writer: Writer, one: LimitPrice) -> tuple[str, ...]:
 
 
 def _limit(writer: Writer, name: str) -> str:
-    """A limit as the customer named it."""
+    """Return a limit in the customer's words."""
     stem, _, what = name.partition(".")
     key = f"lifted.{stem}"
     limits = writer.dossier.job["limits"]

@@ -1,4 +1,4 @@
-"""The measuring sheet: a page for each place, a box for each figure that is missing or loose, unknown ones first."""
+"""The measuring sheet: a page per place, with a box for each missing or imprecise figure, missing ones first."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ from matcher.papers.wanted import FigureName
 from matcher.papers.writer import Writer
 
 SECOND_LOOK = 6
-"""Clearances worth a second look."""
+"""Number of clearances worth a second look."""
 SKETCH_MM = 66.0
-"""Width of a sketch beside its box."""
+"""Width of a sketch next to its box."""
 
 
 def measuring(writer: Writer) -> Document:
-    """The paper that is filled in at the car: a page for each place, what is not known first."""
+    """Return the paper to be filled in at the car: a page per place, missing figures first."""
     before = tuple(writer.say(f"measuring.before.{name}") for name in ("unknown", "twice", "by"))
     blocks: list[Block] = [
         Para(text=writer.say("measuring.lead"), tone="lead"),
@@ -35,7 +35,7 @@ def measuring(writer: Writer) -> Document:
 
 
 def _places(writer: Writer, names: list[str]) -> list[Section]:
-    """A page for each opening, in the order of what matters most there; then one for parts and the car itself."""
+    """Return a page per opening in the order of importance, then one for parts and the car itself."""
     places: dict[str, list[str]] = {}
     for name in sorted(names, key=lambda name: not writer.wanted(name).opening_id):
         opening_id = writer.wanted(name).opening_id
@@ -56,7 +56,7 @@ def _places(writer: Writer, names: list[str]) -> list[Section]:
 
 
 def _is_unknown(writer: Writer, name: str) -> bool:
-    """Whether a figure is not known at all; else it is known too loosely."""
+    """Whether a figure is missing; otherwise it is imprecise."""
     stake = writer.dossier.at_stake(name)
     if stake is not None:
         return stake.is_missing
@@ -64,7 +64,7 @@ def _is_unknown(writer: Writer, name: str) -> bool:
 
 
 def figure_form(writer: Writer, number: int, name: str) -> Form:
-    """One figure: what, how close, what it decides, boxes to write in, and what takes the result."""
+    """Return the form of one figure: label, precision, effect, boxes to write in, and how to enter the result."""
     figure = writer.wanted(name)
     checks = _deciding(writer.package, name)
     lines = [_wanted_to(writer, figure, checks, name)]
@@ -85,14 +85,14 @@ def figure_form(writer: Writer, number: int, name: str) -> Form:
 
 
 def _title(writer: Writer, figure: FigureName) -> str:
-    """Label of the figure; also the place, unless the whole page is about that opening."""
+    """Return the label of the figure, with its place unless the whole page is about that opening."""
     if figure.opening_id and not figure.item:
         return writer.what(figure)
     return f"{writer.where(figure)}: {writer.what(figure)}"
 
 
 def _boxes(writer: Writer, figure: FigureName) -> tuple[Box, ...]:
-    """A box for the figure, two where the place has a left and a right; how close it is, and who took it."""
+    """Return a box for the figure (two for a pair of places), its precision, and the initials."""
     unit = SIGNS.get(figure.unit, figure.unit)
     is_pair = figure.unit != "" and (writer.dossier.opening(figure.opening_id).get("count") or 1) > 1
     sides = ("left", "right") if is_pair else ("value",)
@@ -109,7 +109,7 @@ def _code(writer: Writer, figure: FigureName, page: str) -> Picture | None:
 
 
 def _stake(writer: Writer, stake: Measure) -> list[str]:
-    """From which value on it fits, and what wins on either side of it."""
+    """Describe the deciding value, and the winner on either side of it."""
     bounds = (("from", stake.fits_from, ROUND_CEILING), ("up_to", stake.fits_up_to, ROUND_FLOOR))
     told = [
         writer.say(f"measuring.{name}", value=writer.numbers.bound(value, stake.unit, rounding))
@@ -123,12 +123,12 @@ def _stake(writer: Writer, stake: Measure) -> list[str]:
 
 
 def _deciding(package: Package, name: str) -> list[Check]:
-    """The checks that a figure leaves open."""
+    """Return the checks that a figure leaves open."""
     return [check for check in package.checks if check.verdict == "measure" and name in (*check.missing, *check.loose)]
 
 
 def _wanted_to(writer: Writer, figure: FigureName, checks: list[Check], name: str) -> str:
-    """Precision with which a length has to be measured."""
+    """Return the precision to which a length has to be measured."""
     if figure.unit != "mm":
         return ""
     finely = figure.kind == "part" or any(name in check.loose for check in checks)
@@ -144,7 +144,7 @@ def _wanted_to(writer: Writer, figure: FigureName, checks: list[Check], name: st
 
 
 def _command(writer: Writer, figure: FigureName) -> str:
-    """Command that enters the result."""
+    """Return the command that enters the result."""
     if not figure.subject:
         return ""
     value = " ".join(filter(None, (writer.say("measuring.typed"), figure.unit)))
@@ -157,7 +157,7 @@ def _sketch(writer: Writer, name: str) -> Picture | None:
 
 
 def _second_look(writer: Writer, package: Package) -> list[Block]:
-    """The clearances with least to spare: what decides if a figure was taken wrong."""
+    """Return the smallest clearances, which decide if a figure was mismeasured."""
     checks = tightest(package.checks)[:SECOND_LOOK]
     if not checks:
         return []

@@ -1,6 +1,6 @@
-"""A paper as data: what stands on it, in which order. Both renderers draw this and nothing else.
+"""A paper as data: its blocks in order. Both renderers draw only this.
 
-Every text is a plain string: nothing in it is ever read as markup, by either renderer.
+Every text is a plain string; neither renderer interprets markup in it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ Mark = Literal["bullet", "number", "tick"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Para:
-    """A paragraph; ``lead`` opens a paper, ``note`` is small, ``warn`` stands out."""
+    """A paragraph; ``lead`` opens a paper, ``note`` is small, ``warn`` is highlighted."""
 
     kind: ClassVar[str] = "para"
     text: str
@@ -25,7 +25,7 @@ class Para:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Items:
-    """A list: points, steps in their order, or squares to tick."""
+    """A list: bullets, numbered steps, or squares to check."""
 
     kind: ClassVar[str] = "items"
     items: tuple[str, ...]
@@ -34,44 +34,44 @@ class Items:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """Rows under heads."""
+    """Rows under headings."""
 
     kind: ClassVar[str] = "table"
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     right: tuple[int, ...] = ()
-    """Columns of figures, set to the right."""
+    """Columns of figures, aligned right."""
     strong: tuple[int, ...] = ()
-    """Rows that the eye should find first."""
+    """Highlighted rows."""
     widths: tuple[float, ...] = ()
-    """Shares of the width; none given: all alike."""
+    """Shares of the width; equal by default."""
     side: bool = False
-    """Whether the first column heads its row, as where things stand side by side."""
+    """Whether the first column is the heading of its row, as in side-by-side comparisons."""
     bars: tuple[float, ...] = ()
-    """By row the length of a bar under its last cell, 0 to 1; none given: no bars."""
+    """Length of a bar under the last cell of each row, 0 to 1; no bars by default."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
-    """A picture of our own making."""
+    """A generated picture."""
 
     kind: ClassVar[str] = "drawing"
     svg: str
     alt: str
-    """Description for a reader who cannot see it."""
+    """Description for screen readers."""
     caption: str = ""
     width_mm: float
     height_mm: float
     true_size: bool = False
-    """Whether it is to be laid on the car: then it is never scaled."""
+    """Whether it is full size, to be placed on the car, and so never scaled."""
     across: int = 1
     down: int = 1
-    """On how many sheets beside and below each other it has to be printed."""
+    """Number of sheets to print it on, across and down."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pictures:
-    """Drawings beside each other."""
+    """Drawings side by side."""
 
     kind: ClassVar[str] = "pictures"
     drawings: tuple[Picture, ...]
@@ -79,7 +79,7 @@ class Pictures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frames:
-    """Empty frames beside each other, to put photographs in."""
+    """Empty frames side by side, for photographs."""
 
     kind: ClassVar[str] = "frames"
     labels: tuple[str, ...]
@@ -88,20 +88,20 @@ class Frames:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Box:
-    """A ruled line to fill in by hand, or what was filled in."""
+    """A ruled line to fill in by hand, or its filled-in value."""
 
     label: str
     unit: str = ""
     given: str = ""
     tick: bool = False
-    """Whether it is a square to tick, not a line to write on."""
+    """Whether it is a square to check instead of a line to write on."""
     wide: bool = False
-    """Whether it is a box large enough to write a figure in at the car."""
+    """Whether it is large enough for a figure written at the car."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Form:
-    """Boxes to fill in, under a heading of their own, with what to do and what to type afterwards."""
+    """Boxes to fill in under their own heading, with instructions and the command to type afterward."""
 
     kind: ClassVar[str] = "form"
     title: str = ""
@@ -111,28 +111,28 @@ class Form:
     command: str = ""
     """Command that enters the result, to be typed as printed."""
     drawing: Picture | None = None
-    """Text beside it."""
+    """Drawing next to the text."""
     code: Picture | None = None
-    """A code to scan, which opens the form that takes the result."""
+    """Code to scan that opens the form for the result."""
     quiet: bool = False
-    """Whether others come first: then it is drawn in gray."""
+    """Whether others are more important; it is then drawn in gray."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """A heading and what stands under it."""
+    """A heading and its blocks."""
 
     kind: ClassVar[str] = "section"
     title: str
     blocks: tuple[Block, ...]
     wide: bool = False
-    """Whether it has sheets of its own, with narrow margins."""
+    """Whether it has its own sheets, with narrow margins."""
     whole: bool = False
     """Whether it is kept on one page."""
     new_page: bool = False
-    """Whether it begins a page."""
+    """Whether it starts a page."""
     beside: bool = False
-    """Whether it may stand beside the next one that may."""
+    """Whether it may be placed next to the following one that may, too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,29 +144,29 @@ class Bar:
     share: float
     """Filled share of the bar, 0 to 1."""
     today: float | None = None
-    """Where the sound that the car has now lies on it, if that is known."""
+    """Position of the car's present sound on the bar, if known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card:
-    """A package on offer, in short."""
+    """Summary of a package on offer."""
 
     title: str
     total: str
     under: str
-    """Basis of the total, in small letters under it."""
+    """Basis of the total, in small letters below it."""
     bars: tuple[Bar, ...]
     text: str
     note: str
     strong: bool = False
-    """Whether it stands out from the others."""
+    """Whether it is highlighted."""
     ticked: bool = False
-    """Whether its square is ticked already."""
+    """Whether its square is already checked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cards:
-    """Packages on offer beside each other, each with a square to tick."""
+    """Packages on offer side by side, each with a square to check."""
 
     kind: ClassVar[str] = "cards"
     cards: tuple[Card, ...]
@@ -180,7 +180,7 @@ class Document:
     """A whole paper."""
 
     name: str
-    """Its file's name, without an ending."""
+    """Its file name without a suffix."""
     language: str
     sender: tuple[str, ...]
     """Issuer, line by line."""
@@ -188,21 +188,21 @@ class Document:
     subject: str
     """Subject, in a line."""
     facts: tuple[tuple[str, str], ...]
-    """The strip under the title: what it belongs to."""
+    """Key facts below the title."""
     blocks: tuple[Block, ...]
     footer: str
     page: str = "a4"
     page_word: str = ""
     """Format of a page's number."""
     names: tuple[str, ...] = ()
-    """Words that are never hyphenated: those of makers and models."""
+    """Words that are never hyphenated: names of makers and models."""
 
     def to_dict(self) -> dict[str, Any]:
-        """The paper as plain data, each block with its kind."""
+        """Return the paper as plain data, each block with its kind."""
         return asdict(self) | {"blocks": [_plain(block) for block in self.blocks]}
 
     def texts(self) -> Iterator[str]:
-        """Every text on it, in reading order."""
+        """Yield every text in reading order."""
         yield from (*self.sender, self.title, self.subject)
         for label, value in self.facts:
             yield from (label, value)

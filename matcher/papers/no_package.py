@@ -1,4 +1,4 @@
-"""The proposal where nothing meets every limit: why, in plain words, and what would help."""
+"""The proposal if no package meets every limit: the reasons in plain words, and what would help."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from matcher.papers.model import Block, Items, Para, Section, Table
 from matcher.papers.writer import Writer
 
 REASONS = 3
-"""Reasons told of each slot that nothing fills."""
+"""Number of reasons for each empty slot."""
 CONFLICTS = 3
-"""Sets of limits that are told, the smallest first."""
+"""Number of conflicting sets of limits, smallest first."""
 HELPS = 3
-"""Changes of limits that are told, the fewest at once first."""
+"""Number of changes of limits, those with the fewest limits first."""
 
 
 def no_package(writer: Writer) -> list[Block]:
-    """Reasons against everything that was asked for, and changes that would help."""
+    """Return the reasons against the customer's wishes, and changes that would help."""
     return [
         Para(text=writer.say("proposal.nothing"), tone="lead"),
         Para(text=asked(writer)),
@@ -32,7 +32,7 @@ def no_package(writer: Writer) -> list[Block]:
 
 
 def _reasons(writer: Writer) -> list[Block]:
-    """Why nothing fills a slot: the car's supply if that refuses everything, else what most parts fail at."""
+    """Return why nothing fills a slot: the car's supply if that rules out everything, or the most common faults."""
     empty = [slot for slot in writer.dossier.options.slots if not slot.fits + slot.measure]
     told = dict.fromkeys(text for slot in empty for text in _slot_reasons(writer, slot))
     title = writer.say("proposal.reasons")
@@ -49,7 +49,7 @@ def _slot_reasons(writer: Writer, slot: SlotCount) -> list[str]:
 
 
 def _supply_rule(reason: str) -> str:
-    """The rule by which the car's supply refuses every part; empty if that is not the reason."""
+    """Return the rule by which the car's supply rules out every part; empty if that is not the reason."""
     facts = reason.facts if isinstance(reason, Sentence) else {}
     rule = str(facts.get("rule", ""))
     return rule if rule.startswith("supply.") else ""
@@ -68,14 +68,14 @@ def _known(figure: object) -> Decimal | None:
 
 
 def _plain(writer: Writer, reason: str) -> str:
-    """A reason without the name of its rule and without the part that comes nearest: neither is for a customer."""
+    """Return a reason without its rule and nearest part, which are not for customers."""
     facts = reason.facts if isinstance(reason, Sentence) else {}
     told = writer.again(reason).replace(f" ({facts.get('rule', '')})", "")
     return told.partition(";")[0] if "nearest" in facts else told
 
 
 def _supply_helps(writer: Writer) -> list[Block]:
-    """Changes that would turn the car's supply into one that parts are made for."""
+    """Return changes that would make the car's supply suitable for the parts."""
     rules = dict.fromkeys(
         rule for slot in writer.dossier.options.slots for rule in map(_supply_rule, slot.reasons) if rule
     )
@@ -84,14 +84,14 @@ def _supply_helps(writer: Writer) -> list[Block]:
 
 
 def _conflicts(writer: Writer) -> list[Block]:
-    """The smallest sets of limits that conflict; one that is a single thing asked for is told by its reasons."""
+    """Return the smallest conflicting sets of limits, without single wishes, which have their own reasons."""
     found = [conflict.limits for conflict in writer.dossier.options.conflicts if len(conflict.limits) > 1]
     told = tuple(writer.listed([writer.again(one) for one in limits]) for limits in sorted(found, key=len)[:CONFLICTS])
     return [Section(title=writer.say("proposal.conflict"), blocks=(Items(items=told),))] if told else []
 
 
 def _helps(writer: Writer) -> list[Block]:
-    """The smallest changes of limits that would give a package, each with its price."""
+    """Return the smallest changes of limits that would give a package, with its price."""
     why = writer.dossier.why
     known = [] if why is None else why.relaxations
     bought = [one for one in known if one.package.price.total]
@@ -121,7 +121,7 @@ def _change(writer: Writer, change: LimitChange) -> str:
 
 
 def _value(writer: Writer, stem: str, after: str) -> str:
-    """Proposed value of a limit."""
+    """Return the proposed value of a limit."""
     if stem in ("alteration", "per_opening"):
         return writer.step(after)
     if isinstance(after, Amount):

@@ -1,4 +1,4 @@
-"""Numbers on paper: the language's comma, the shop's currency."""
+"""Numbers on paper: the decimal mark of the language and the currency of the shop."""
 
 from __future__ import annotations
 
@@ -10,20 +10,20 @@ from babel.numbers import format_decimal, get_decimal_symbol
 from matcher.lengths import on_the_safe_side, shown_unit, told_length
 
 CENT = ENOUGH = Decimal("0.01")
-"""No figure is stated more finely than this."""
+"""Finest step of any printed figure."""
 TENTH, WHOLE = Decimal("0.1"), Decimal(1)
 FINEST = {
     **dict.fromkeys(("m", "mm2", "A", "mA", "W", "dB", "l", "kg", "°", "%", "ms"), TENTH),
     **dict.fromkeys(("Hz", "min"), WHOLE),
 }
-"""By the unit: the last digit that a person writes, where it is not the hundredth; a length goes by `lengths`."""
+"""Finest printed digit by unit, if not hundredths; lengths are rounded by `lengths`."""
 GLUE = "\u00a0"
-"""Between a number and its unit: a line never breaks there."""
+"""Non-breaking space between a number and its unit."""
 TIMES = f"{GLUE}×{GLUE}"
 MINUS = "−"
 DIGITS, MONEY, SIGNED_MONEY = "#,##0.##", "#,##0.00", "+#,##0.00;-#,##0.00"
 GROUPED = 10_000
-"""From here on thousands are told apart."""
+"""Smallest number with separated thousands."""
 
 Known = Decimal | int | float
 
@@ -42,11 +42,11 @@ class Numbers:
     currency: str = ""
 
     def number(self, number: Known, unit: str = "") -> str:
-        """A number, no finer than one writes it in its unit: a length in half millimeters, a frequency whole."""
+        """Format a number with the precision usual for its unit: lengths in steps of 0.5 mm, whole frequencies."""
         if unit == "mm":
             return told_length(number).replace(".", get_decimal_symbol(self.language)).replace("-", MINUS)
         exact = rounded(Decimal(str(number)), unit).normalize()
-        exact = exact or Decimal(0)  # what is rounded to nothing has no sign
+        exact = exact or Decimal(0)  # zero has no sign
         return self._written(exact, DIGITS, group_separator=abs(exact) >= GROUPED)
 
     def amount(self, number: Known, unit: str = "") -> str:
@@ -55,15 +55,15 @@ class Numbers:
         return f"{shown}{GLUE}{SIGNS.get(unit, shown_unit(unit))}" if unit else shown
 
     def bound(self, number: Decimal, unit: str, rounding: str) -> str:
-        """A bound with its unit, rounded to the side on which it still holds: up a least, down a most."""
+        """Format a bound with its unit, rounded so that it still holds: a minimum up, a maximum down."""
         return self.amount(rounded(number, unit, rounding), unit)
 
     def sizes(self, *mm: Known) -> str:
-        """Lengths that belong together, such as width and height."""
+        """Format lengths that belong together, such as width and height."""
         return f"{TIMES.join(self.number(one, 'mm') for one in mm)}{GLUE}{shown_unit('mm')}"
 
     def money(self, number: Known, *, signed: bool = False) -> str:
-        """An amount of money, to the cent."""
+        """Format an amount of money to the cent."""
         exact = Decimal(str(number)).quantize(CENT, ROUND_HALF_UP)
         shown = self._written(exact, SIGNED_MONEY if signed else MONEY)
         return f"{shown}{GLUE}{self.currency}" if self.currency else shown
@@ -74,9 +74,9 @@ class Numbers:
 
 
 def rounded(number: Decimal, unit: str, rounding: str = ROUND_HALF_UP) -> Decimal:
-    """Return a number no finer than a person writes it in its unit."""
+    """Round a number to the precision usual for its unit."""
     return on_the_safe_side(number, rounding) if unit == "mm" else number.quantize(FINEST.get(unit, ENOUGH), rounding)
 
 
 SIGNS = {"mm2": "mm²", "m2": "m²", "ohm": "Ω", "cm2": "cm²"}
-"""Units that paper writes with a sign of their own."""
+"""Symbols of units on paper."""

@@ -1,4 +1,4 @@
-"""The packages of an answer as a customer tells them apart: some side by side, the others in a line each."""
+"""The packages of an answer as a customer compares them: some side by side, the others in one line each."""
 
 from __future__ import annotations
 
@@ -17,36 +17,36 @@ from matcher.papers.writer import Writer
 
 @dataclass(frozen=True, slots=True)
 class OfferedPackage:
-    """A package beside others."""
+    """A package next to others."""
 
     letter: str
-    """Its letter, which is the same on the proposal."""
+    """Its letter, the same as on the proposal."""
     package: Package
     card: Card
     lifted: str
-    """The limit that it does not keep; empty if it keeps all."""
+    """The limit that it exceeds; empty if none."""
     dash: Drawing | None
-    """The dash with its unit, where that can be drawn."""
+    """The dash with its unit, if it can be drawn."""
 
 
 @dataclass(frozen=True, slots=True)
 class OtherPackage:
-    """A package in a line: what it has that the best one has not."""
+    """A package in one line: its advantages over the best one."""
 
     letter: str
     package: Package
     says: str
     dearer: str
-    """Its price against the best one's, with its sign."""
+    """Its price difference from the best one, with sign."""
 
 
 @dataclass(frozen=True, slots=True)
 class OpenFigure:
-    """A figure to be measured: whose it is, what it is, and what it decides."""
+    """A figure to be measured: its subject, label, and effect."""
 
     name: str
     subject: str
-    """As `Shop.readings.add` takes it, with ``field``."""
+    """As in `Shop.readings.add`, together with ``field``."""
     field: str
     unit: str
     title: str
@@ -61,17 +61,17 @@ class Offer:
     cards: list[OfferedPackage]
     others: list[OtherPackage]
     drawings: dict[str, Drawing]
-    """``today``, ``response`` and ``back``, where they can be drawn."""
+    """``today``, ``response`` and ``back``, if they can be drawn."""
 
     def shown(self, package_id: str) -> OfferedPackage | OtherPackage:
-        """The package with an id, else the best one on a card."""
+        """Return the package with an id, or by default the best one on a card."""
         every: list[OfferedPackage | OtherPackage] = [*self.cards, *self.others]
         best = next((one for one in self.cards if one.card.strong), every[0])
         return next((one for one in every if one.package.id == package_id), best)
 
 
 def offer_of(writer: Writer) -> Offer:
-    """The offer that a dossier holds; its packages beyond the cards go on with the alphabet."""
+    """Return the offer of a dossier; the letters of its other packages continue after the cards."""
     dossier = writer.dossier
     drawn = {name.removeprefix("offer/"): one for name, one in dossier.drawings.items() if name.startswith("offer/")}
     columns = dossier.offered
@@ -91,7 +91,7 @@ def offer_of(writer: Writer) -> Offer:
 
 
 def open_figures(writer: Writer) -> list[OpenFigure]:
-    """The figures that a dossier asks for, in its order, without those that no reading can be taken of."""
+    """Return the figures that a dossier asks for in its order, without those that have no readings."""
     named = [(name, writer.wanted(name)) for name in writer.dossier.to_measure]
     return [
         OpenFigure(
@@ -108,7 +108,7 @@ def open_figures(writer: Writer) -> list[OpenFigure]:
 
 
 def figure_title(writer: Writer, name: str) -> str:
-    """Where a figure is taken, and what it is."""
+    """Return the place and label of a figure."""
     figure = writer.wanted(name)
     return f"{writer.where(figure)}: {writer.what(figure)}"
 
@@ -125,7 +125,7 @@ def _other(writer: Writer, letter: str, package: Package, best: OfferColumn) -> 
 
 
 def _heard(writer: Writer, gain: StepGain) -> str:
-    """A change that is noticed, no finer than anyone hears it."""
+    """Format a noticeable change in audible steps."""
     assert gain.before is not None and gain.after is not None
     change = float(gain.after - gain.before)
     place = "" if gain.where == "whole" else f", {writer.place(gain.where)}"

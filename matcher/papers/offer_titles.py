@@ -1,4 +1,4 @@
-"""Title of a package on offer: its main gain, or its gain over the one before it."""
+"""Title of a package on offer: its main gain, or its gain over the previous one."""
 
 from __future__ import annotations
 
@@ -8,18 +8,18 @@ from matcher.papers.columns import ASKED_FOR, OfferColumn
 from matcher.papers.writer import Writer
 
 HEARD = {"level_db": "louder", "low_hz": "deeper", "bass_mean_db": "bass_louder", "screen_in": "larger"}
-"""By what changes: what a better one is called."""
+"""Word for an improvement of each figure."""
 
 
 def offer_title(writer: Writer, offered: list[OfferColumn], column: OfferColumn) -> str:
-    """The title of a package: the first of its price says what goes in, the others what they have over the one before.
+    """Return a package's title: the first at its price names its goods, the others their gains over the previous one.
 
     Parameters
     ----------
     offered
-        All packages on offer, the cheapest first.
+        All packages on offer, cheapest first.
     column
-        The one that is called.
+        The package to be named.
     """
     at = offered.index(column)
     if at == 0:

@@ -1,4 +1,4 @@
-"""The order: a document for each supplier, to be sent as it is, and one of what no supplier's list holds."""
+"""The order: a document per supplier, ready to send, and one of the items in no supplier's list."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ HEADS = ("part", "what", "packs", "there", "price", "total")
 
 @dataclass(frozen=True, slots=True)
 class Ordered:
-    """A part to order, with its adapter apart, for all places together."""
+    """A part to order without its adapter, for all places together."""
 
     part_id: str
     packs: int
@@ -29,31 +29,31 @@ class Ordered:
 
 @dataclass(frozen=True, slots=True)
 class SupplierOrder:
-    """Order to one supplier: a paper, and the same as a table for a spreadsheet."""
+    """Order to one supplier, as a paper and as a table for a spreadsheet."""
 
     document: Document
     sheet: Sheet
 
 
 def ordered(package: Package) -> list[Ordered]:
-    """Every part of a package that is bought, each once, in the order of its lines."""
+    """Return every purchased part of a package once, in the order of its lines."""
     return [Ordered(part_id, count) for part_id, count in package.bought().items()]
 
 
 def supplier_orders(
     writer: Writer, rows: Sequence[Row], points: Sequence[OpenPoint], terms: Mapping[str, SupplierTerms]
 ) -> list[SupplierOrder]:
-    """A document for each supplier, then one of what is bought nowhere yet.
+    """Return a document per supplier, then one of the items without a source.
 
     Parameters
     ----------
     rows
-        The order's lines as the catalog is today, with ``order_from``, ``part_id``, ``packs``, ``price``, ``total``,
+        The order's lines by today's catalog, with ``order_from``, ``part_id``, ``packs``, ``price``, ``total``,
         ``stock`` and ``lead_days``.
     points
-        What was open when it was ordered anyway.
+        Points that were open when it was ordered anyway.
     terms
-        By supplier what the prices of its list mean: an order repeats them as they stand there, in its currency.
+        The meaning of each supplier's list prices: an order repeats them unchanged, in the list's currency.
     """
     suppliers = list(dict.fromkeys(str(row["order_from"]) for row in rows))
     made = [
@@ -108,14 +108,14 @@ def _tax(writer: Writer, terms: SupplierTerms) -> str:
 
 
 def _line(writer: Writer, row: Row) -> list[Cell]:
-    """A line of the order: part, what it is, packs, the day on which it can be there, price and total."""
+    """Return a line of the order: part, description, packs, earliest date of arrival, price and total."""
     pack_of = row["pack_of"] or 1
     packs = row["packs"] if pack_of == 1 else writer.say("order.pack", count=str(row["packs"]), of=str(pack_of))
     return [row["part_id"], f"{row['maker']} {row['model']}", packs, _there(writer, row), row["price"], row["total"]]
 
 
 def _told(writer: Writer, numbers: Numbers, line: list[Cell]) -> tuple[str, ...]:
-    """A line as text: amounts with their currency, days as the language writes them."""
+    """Format a line: amounts with their currency, dates in the language's format."""
 
     def text(cell: Cell) -> str:
         if isinstance(cell, Decimal):
@@ -126,7 +126,7 @@ def _told(writer: Writer, numbers: Numbers, line: list[Cell]) -> tuple[str, ...]
 
 
 def _there(writer: Writer, row: Row) -> date | str:
-    """The day on which a line can be there; a word where it is in stock, or nobody has said."""
+    """Return the day on which a line can arrive, or a word if it is in stock or unknown."""
     days = _days(row)
     if days is None:
         return writer.say("order.ask")
@@ -134,7 +134,7 @@ def _there(writer: Writer, row: Row) -> date | str:
 
 
 def _days(row: Row) -> int | None:
-    """In how many days a line is there: None if it is in stock; None if nobody has said."""
+    """Return the days until a line arrives; None if it is in stock or unknown."""
     stock, packs, days = row["stock"], row["packs"], row["lead_days"]
     if isinstance(stock, int) and isinstance(packs, int) and stock >= packs:
         return 0
@@ -142,7 +142,7 @@ def _days(row: Row) -> int | None:
 
 
 def _totals(writer: Writer, rows: list[Row], terms: SupplierTerms) -> list[tuple[str, Decimal]]:
-    """The sum without tax, the tax, and both; prices that hold the tax already are parted."""
+    """Return net total, tax and gross total; prices that include tax are split."""
     stated = sum((total for row in rows if isinstance(total := row["total"], Decimal)), Decimal(0))
     rate = writer.dossier.settings["tax_pct"]
     if not rate:
@@ -154,7 +154,7 @@ def _totals(writer: Writer, rows: list[Row], terms: SupplierTerms) -> list[tuple
 
 
 def _measure_first(writer: Writer, rows: list[Row], points: Sequence[OpenPoint]) -> list[Block]:
-    """A warning before the lines that a figure still to be measured could change."""
+    """Return a warning before lines that a figure still to be measured could change."""
     names = {point.subject for point in points if point.what == "figure"}
     if not names:
         return []
@@ -183,7 +183,7 @@ def _latest(writer: Writer, rows: list[Row]) -> str:
 
 
 def _open_lines(writer: Writer) -> list[tuple[str, str]]:
-    """Needs of the package that no list has: boards, items of its kit."""
+    """Return the needs of the package that are in no list: boards, items of its kit."""
     package = writer.package
     boards = [line for line in package.lines if line.slot == "board" and line.part_id is None]
     lines = [(writer.say("order.open.board"), writer.place(line.opening_id)) for line in boards]
@@ -209,6 +209,6 @@ def _open(writer: Writer, lines: list[tuple[str, str]]) -> SupplierOrder:
 
 
 def _named(writer: Writer, supplier: str, blocks: list[Block], subject: str) -> Document:
-    """A paper for a supplier: its subject is the supplier, as a job's label is nobody else's business."""
+    """Return a paper for a supplier: its subject is the supplier, because a job's label is confidential."""
     made = writer.document("order", blocks, subject=subject)
     return replace(made, name=f"{made.name}-{UNSAFE.sub('-', supplier)}")

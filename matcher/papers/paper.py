@@ -1,4 +1,4 @@
-"""The kinds of paper, and how one is made: answers to data, data to HTML or PDF."""
+"""Kinds of paper and their production: from answers to data, and from data to HTML or PDF."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ BUILDERS = {
     "handover-car": "handover:car_copy",
     "handover-owner": "handover:owner_copy",
 }
-"""By the kind of paper, in the order in which a job needs them: its module here, and what builds it."""
+"""By kind of paper, in the order in which a job needs them: its module here and its builder."""
 KINDS = tuple(BUILDERS)
 FORMATS = ("html", "pdf")
 
@@ -31,19 +31,19 @@ class Paper:
     """A finished paper."""
 
     name: str
-    """The name of its file."""
+    """Its file name."""
     data: bytes
     warnings: tuple[str, ...] = ()
-    """Checks that did not come out as they should."""
+    """Failed checks of the output."""
 
 
 def check_asked(kinds: Sequence[str], formats: Sequence[str]) -> None:
-    """Refuse what is no kind of paper, or no format.
+    """Refuse unknown kinds of paper and formats.
 
     Raises
     ------
     InputError
-        with the words that would do.
+        with the valid words.
     """
     for words, known, what in ((kinds, KINDS, "kind of paper"), (formats, FORMATS, "format of papers")):
         for word in words:
@@ -52,17 +52,17 @@ def check_asked(kinds: Sequence[str], formats: Sequence[str]) -> None:
 
 
 def is_needed(dossier: Dossier, kind: str) -> bool:
-    """Whether a paper has anything to tell: without a package only the proposal, a measuring sheet of open figures."""
+    """Whether a paper has content: the proposal always, a measuring sheet only if figures are open."""
     return kind == "proposal" or (dossier.package is not None and (kind != "measuring" or bool(dossier.to_measure)))
 
 
 def check_needed(dossier: Dossier, kind: str) -> None:
-    """Refuse a paper that would have nothing to tell.
+    """Refuse a paper without contents.
 
     Raises
     ------
     InputError
-        if no package meets the limits, or every figure is known closely enough.
+        if no package meets the limits, or every figure is known precisely enough.
     """
     if is_needed(dossier, kind):
         return
@@ -73,19 +73,19 @@ def check_needed(dossier: Dossier, kind: str) -> None:
 
 
 def document(dossier: Dossier, kind: str) -> Document:
-    """A paper as data, before it gets a form."""
+    """Return a paper as data, before rendering."""
     module, _, name = BUILDERS[kind].partition(":")
     build = cast("Callable[[Writer], Document]", getattr(import_module(f"matcher.papers.{module}"), name))
     return build(Writer(dossier, Words(dossier.settings.word("language"))))
 
 
 def make(dossier: Dossier, kind: str, form: str) -> Paper:
-    """One paper in one format."""
+    """Return one paper in one format."""
     return rendered(document(dossier, kind), form)
 
 
 def rendered(made: Document, form: str) -> Paper:
-    """A document in one format."""
+    """Return a document in one format."""
     data, warnings = _renderers()[form](made)
     return Paper(f"{made.name}.{form}", data, warnings)
 

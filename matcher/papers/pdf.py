@@ -1,4 +1,4 @@
-"""A paper as PDF: tagged, with the fonts that come with the typesetter, the same bytes on every machine."""
+"""A paper as PDF: tagged, with the fonts of the typesetter, byte for byte the same on every machine."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ STANDARD: Final = "ua-1"
 
 
 def render_pdf(paper: Document) -> tuple[bytes, tuple[str, ...]]:
-    """The paper's bytes, and what did not come out as it should.
+    """Return the paper's bytes and warnings.
 
-    Where a text has a letter that none of the fonts holds, the standard for readers of the screen cannot be kept:
-    the paper is made without it, and says so.
+    If no font has a character of a text, the accessibility standard (PDF/UA) cannot be met: the paper is then made
+    without it, with a warning.
     """
     import typst
 

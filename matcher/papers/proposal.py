@@ -1,4 +1,4 @@
-"""The proposal: a first page that is enough to choose and to sign, then what is behind it."""
+"""The proposal: a first page that suffices to choose and sign, then the details."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ from matcher.papers.today import sound_today
 from matcher.papers.writer import Writer
 
 ADDED = "bolt_on"
-"""The last step of the ladder at which nothing of the car is altered."""
+"""The last step of the ladder that alters nothing of the car."""
 LOUD_DB, BASS_HZ, TREBLE_HZ = (70.0, 120.0), (200.0, 20.0), (2_000.0, 20_000.0)
-"""From where to where a bar runs: the loudness linear, frequencies by octaves."""
+"""Ends of the bars: loudness on a linear scale, frequencies in octaves."""
 
 
 def proposal(writer: Writer) -> Document:
-    """The paper on which a customer chooses; every amount on it is with tax."""
+    """Return the paper on which a customer chooses; every amount includes tax."""
     offered, best = writer.dossier.offered, writer.dossier.package
     if not offered or best is None:
         return writer.document("proposal", no_package(writer))
@@ -56,7 +56,7 @@ def _facts(writer: Writer) -> dict[str, str]:
 
 
 def offer_lead(writer: Writer, offered: list[OfferColumn]) -> str:
-    """Number of packages on offer, and whether anything is cut or lost."""
+    """State the number of packages on offer, and whether anything is cut or lost."""
     is_cut = any(step_rank(line.alteration) > step_rank(ADDED) for one in offered for line in one.package.lines)
     is_lost = not all(column.package.reversible for column in offered)
     key = "lost" if is_lost else "cut" if is_cut else "back"
@@ -64,7 +64,7 @@ def offer_lead(writer: Writer, offered: list[OfferColumn]) -> str:
 
 
 def _dashes(writer: Writer, offered: list[OfferColumn]) -> list[Block]:
-    """The dash today, and with the unit of the best package."""
+    """Return the dash today, and with the unit of the best package."""
     drawn, best = writer.dossier.drawings, writer.dossier.package
     shown = next((one for one in offered if best is not None and same(best, one.package)), offered[0])
     today, after = drawn.get("offer/today"), drawn.get(f"offer/{shown.letter}")
@@ -87,7 +87,7 @@ def _unit(package: Package) -> Line | None:
 
 
 def package_card(writer: Writer, offered: list[OfferColumn], column: OfferColumn) -> Card:
-    """A package in short: what it is, what it costs, what is heard of it, when it is ready."""
+    """Return the summary of a package: parts, price, sound, and completion date."""
     package, best, choice = column.package, writer.dossier.package, writer.dossier.choice
     chosen = choice is not None and same(choice.package, package)
     rate = writer.dossier.settings["tax_pct"]
@@ -105,7 +105,7 @@ def package_card(writer: Writer, offered: list[OfferColumn], column: OfferColumn
 
 
 def _beyond(writer: Writer, column: OfferColumn) -> str:
-    """The limit that a package does not keep."""
+    """Describe the limit that a package exceeds."""
     if not column.lifted:
         return ""
     over = column.package.price.total - (writer.dossier.job["limits"]["budget"] or 0)
@@ -114,7 +114,7 @@ def _beyond(writer: Writer, column: OfferColumn) -> str:
 
 
 def _bars(writer: Writer, package: Package) -> list[Bar]:
-    """Known figures of a package that are heard and seen."""
+    """Return bars for the known audible and visible figures of a package."""
     parts = [writer.dossier.parts.get(str(line.part_id), {}) for line in package.lines if line.slot == "speaker"]
     highest = max((float(part["high_hz"]) for part in parts if part.get("high_hz")), default=None)
     lows = [float(line.low_hz) for line in package.lines if line.low_hz is not None]
@@ -139,15 +139,23 @@ def _bars(writer: Writer, package: Package) -> list[Bar]:
     ]
 
 
+def _today(writer: Writer) -> dict[str, float]:
+    """Return the frequency range of the factory loudspeakers, by the ends known for all; their level is unknown."""
+    speakers = [one for one in writer.dossier.vehicle.get("openings", ()) if one["kind"] == "speaker"]
+    highs, lows = ([one.get(f"original_{name}_hz") for one in speakers] for name in ("high", "low"))
+    found = {"treble": highs, "bass": [None if low is None else -low for low in lows]}
+    return {name: abs(float(max(ends))) for name, ends in found.items() if ends and None not in ends}
+
+
 def _share(figure: float, least: float, most: float) -> float:
-    """Position of a figure along its bar."""
+    """Return the position of a figure along its bar."""
     if (least, most) != LOUD_DB:
         figure, least, most = math.log(figure), math.log(least), math.log(most)
     return round(min(max((figure - least) / (most - least), 0.02), 1.0), 3)
 
 
 def _sold(writer: Writer, package: Package) -> list[str]:
-    """The customer's wishes, and the number of amplifiers needed for them."""
+    """Describe the customer's wishes, and the number of amplifiers needed for them."""
     told = [_line_text(writer, line) for line in package.lines if line.slot in ASKED_FOR and line.part_id]
     amplifiers = sum(line.slot in ("amplifier", "bass_amplifier") for line in package.lines)
     return told + ([writer.say(f"proposal.amplifiers.{min(amplifiers, 2)}")] if amplifiers else [])
@@ -178,7 +186,7 @@ def _response(writer: Writer) -> list[Block]:
 
 
 def _goes_back(writer: Writer, offered: list[OfferColumn]) -> Section:
-    """Picture of the parts kept for the day on which the car is put back; and of those that cannot go back."""
+    """Return the picture of the parts kept for restoring the car, and those that cannot be restored."""
     drawn = writer.dossier.drawings.get("offer/back")
     lost = [column.letter for column in offered if not column.package.reversible]
     told = writer.say("proposal.back.lost", letters=writer.listed(lost)) if lost else writer.say("proposal.back.all")
@@ -195,7 +203,7 @@ def _signed(writer: Writer) -> Form:
 
 
 def _parts(writer: Writer, offered: list[OfferColumn]) -> Table:
-    """Everything that goes in, and what it comes to."""
+    """Return all parts and their total price."""
     keys = list(dict.fromkeys((line.slot, line.opening_id) for one in offered for line in one.package.lines))
     rows = [_slot_row(writer, offered, key) for key in dict.fromkeys(_row_of(*key) for key in keys)]
     tail = [
@@ -215,7 +223,7 @@ def _parts(writer: Writer, offered: list[OfferColumn]) -> Table:
 
 
 def _row_of(slot: str, opening_id: str | None) -> tuple[str, str | None]:
-    """Where lines share a row: places each have one, everything else one for its slot."""
+    """Return the key of the row that lines share: one per place, or otherwise one per slot."""
     return slot, opening_id if slot == "speaker" else None
 
 
@@ -245,7 +253,7 @@ def _tax_rows(writer: Writer, offered: list[OfferColumn]) -> list[tuple[str, ...
 
 
 def _empty_amounts(writer: Writer) -> list[Block]:
-    """The amounts at which no package meets every limit."""
+    """Return the budgets at which no package meets every limit."""
     tiers = writer.dossier.options.tiers
     empty = [tier for tier in tiers if tier.package is None and tier.budget is not None]
     if not empty:
@@ -257,7 +265,7 @@ def _empty_amounts(writer: Writer) -> list[Block]:
 
 
 def _altered(writer: Writer, offered: list[OfferColumn]) -> Section:
-    """Alterations of the car: none, or exactly these; and the parts that are kept."""
+    """Return the alterations of the car, or that there are none, and the parts that are kept."""
     told = [text for column in offered for text in _alterations(writer, column)]
     kept = dict.fromkeys(writer.again(step.keeps) for column in offered for step in column.package.undo if step.keeps)
     blocks = [
@@ -281,7 +289,7 @@ def _alterations(writer: Writer, column: OfferColumn) -> list[str]:
 
 
 def _to_measure(writer: Writer, offered: list[OfferColumn]) -> list[Block]:
-    """Figures that have to be measured before anything is ordered."""
+    """Return the figures to measure before anything is ordered."""
     names = dict.fromkeys(name for column in offered for name in column.package.measure)
     if not names:
         return []

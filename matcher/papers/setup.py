@@ -1,4 +1,4 @@
-"""The set-up sheet: what to set, what to read, where to write it; and what was read, once it was entered."""
+"""The set-up sheet: settings and readings with space to write, and the readings after they were entered."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ from matcher.papers.model import Block, Box, Document, Form, Items, Para, Sectio
 from matcher.papers.writer import Writer
 
 BLANK_STEPS, ABREAST = 3, 2
-"""Steps of the volume to write down: rows, and how many stand beside each other in one."""
+"""Blank rows for volume steps, and steps per row."""
 AS_SET = ("high_pass_hz", "low_pass_hz", "delay_ms")
-"""Values written down as they were set: fields of the job."""
+"""Values recorded as set: fields of the job."""
 IN_A_ROW = 4
 
 
 def setup(writer: Writer) -> Document:
-    """The paper that lies beside the meter."""
+    """Return the paper for use at the meter."""
     package, record = writer.package, writer.dossier.setup
     done = record is not None and record.number is not None
     blocks: list[Block] = [
@@ -42,7 +42,7 @@ def setup(writer: Writer) -> Document:
 
 
 def _scanned(writer: Writer) -> list[Block]:
-    """A code that opens the page's form for all of it, where the shop has a page."""
+    """Return a code that opens the page's form for all readings, if the shop has a page."""
     page = writer.dossier.settings.word("page_address")
     if not page:
         return []
@@ -51,7 +51,7 @@ def _scanned(writer: Writer) -> list[Block]:
 
 
 def _outcome(writer: Writer, record: Setup | None) -> list[Block]:
-    """Values read beside their targets, the worst first."""
+    """Return the readings next to their targets, worst first."""
     if record is None:
         return []
     rated = [(VERDICT_ORDER[gain.verdict], _gain_row(writer, gain)) for gain in record.gains]
@@ -81,7 +81,7 @@ def _check_row(writer: Writer, check: SetupCheck) -> tuple[str, ...]:
 
 
 def _needed(writer: Writer, check: SetupCheck) -> str:
-    """Target: a value, or all between two."""
+    """Return the target: a value, or a range."""
     least, between, most = str(check.need).partition(BETWEEN)
     if not between:
         return _told(writer, check.need, check.unit)
@@ -99,13 +99,13 @@ def _claim_row(writer: Writer, claim: ClaimMet) -> tuple[str, ...]:
 
 
 def _set_row(writer: Writer, one: SetupValue) -> tuple[str, ...]:
-    """Settings without a target: written down, so that they can be set again."""
+    """Return settings without a target, recorded so that they can be restored."""
     name, _, place = one.field.partition(".")
     return (writer.place(place), writer.say(f"handover.value.{name}"), _told(writer, one.value, one.unit), "", "")
 
 
 def _told(writer: Writer, value: Decimal | str | None, unit: str) -> str:
-    """A value as it was read: a figure with its unit, a word in this language, else as it stands."""
+    """Format a value as read: a figure with its unit, a word in this language, anything else unchanged."""
     if value is None:
         return "–"
     key = f"setup.value.{value}"
@@ -125,7 +125,7 @@ def _order(writer: Writer) -> Section:
 
 
 def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
-    """Gain targets and filters with a line to write on, a row for each channel group."""
+    """Return gain targets and filters with a line to write on, a row per channel group."""
     known = {gain.opening_id: gain for gain in record.gains} if record is not None else {}
     tones = next(([tone.tone_db for tone in gain.tones if tone.tone_db] for gain in known.values()), [])
     heads = [writer.say(f"setup.gain.{name}") for name in ("where", "from", "channels", "load", "target")]
@@ -150,7 +150,7 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
 def _group(
     writer: Writer, package: Package, group: Filter, known: Mapping[str, GainTarget], tones: int
 ) -> tuple[str, ...]:
-    """A channel group: its places, what feeds it, its load, its target with and without a tone."""
+    """Return a channel group: its places, source, load, and target with and without a test tone."""
     links = [link for link in package.links if link.to[0] in group.to]
     targets = [link.target_v for link in links]
     target = None if None in targets else min(volts for volts in targets if volts is not None)
@@ -173,7 +173,7 @@ def _read(writer: Writer, gain: GainTarget | None) -> str:
 
 
 def _output(writer: Writer, record: Setup | None) -> Section:
-    """The head unit's output by step of its volume: where it begins to clip."""
+    """Return the head unit's output by volume step, to find where clipping begins."""
     heads = tuple(writer.say(f"setup.output.{name}") for name in ("step", "volts", "clean"))
     read = [] if record is None else record.output
     rows = [(writer.numbers.number(one.step), writer.amount(one.volts, "V"), writer.clean(one.clean)) for one in read]
@@ -191,7 +191,7 @@ def _output(writer: Writer, record: Setup | None) -> Section:
 
 
 def _polarity(writer: Writer, package: Package, record: Setup | None) -> Section:
-    """A row for each place: plus to plus, or turned, to tick; what was read, once it was."""
+    """Return a row per place to check its polarity as normal or reversed, or the reading once entered."""
     places = list(dict.fromkeys(name for link in package.links for name in link.to))
     rows = tuple(_polarity_row(writer, record, place) for place in places)
     example = f"--polarity '{places[0]}=right'" if places else ""
@@ -208,13 +208,13 @@ def _polarity_row(writer: Writer, record: Setup | None, place: str) -> tuple[Box
 
 
 def _bass(writer: Writer) -> list[Block]:
-    """Output of the bass over frequency, so that its filters are set within it."""
+    """Return the output of the bass over frequency, as the range for its filters."""
     drawn = writer.dossier.drawings.get("bass-curve")
     return [] if drawn is None else [writer.drawing(drawn)]
 
 
 def _currents(writer: Writer, package: Package, record: Setup | None) -> Section:
-    """Currents while it plays, and the drain at rest."""
+    """Return the currents during playback, and the standby drain."""
     supply = package.supply
     aims = {
         "music_a": None if supply is None else supply.music_a,
@@ -245,7 +245,7 @@ def _aimed(writer: Writer, name: str, aim: Decimal | None) -> str:
 
 
 def _value(writer: Writer, record: Setup | None, name: str) -> str:
-    """Value kept for a field of the job; empty if there is none."""
+    """Return the stored value of a field of the job; empty if there is none."""
     found = next((one.value for one in record.values if one.field == name), "") if record is not None else ""
     return _told(writer, found, "") if found else ""
 
@@ -261,7 +261,7 @@ def _typed(writer: Writer, options: str) -> list[Block]:
 
 
 def _command(writer: Writer, options: str) -> str:
-    """Command that enters it by hand; none if the page takes it."""
+    """Return the command that enters it by hand; None if the page can be used."""
     if writer.dossier.settings.word("page_address"):
         return ""
     return f"boltback setup {quote(str(writer.dossier.job['job_id']))} {options}".rstrip()

@@ -1,4 +1,4 @@
-"""A figure that is wanted: where it is taken, what it is, and what enters it afterwards."""
+"""A requested figure: its place, label, and the field that stores it."""
 
 from __future__ import annotations
 
@@ -18,42 +18,42 @@ NAME = re.compile(
     r"(?P<kind>\w+):(?P<thing>.*?)\.(?P<path>(?:(?P<group>panes|keep_clear)\.(?P<item>.*)\.)?(?P<field>\w+))", re.DOTALL
 )
 GROUPS = {"panes": "Pane", "keep_clear": "KeepClear"}
-"""Lists of a vehicle, and the model of what stands in them."""
+"""Lists of a vehicle, with the model of their items."""
 
 
 @dataclass(frozen=True, slots=True)
 class FigureName:
-    """A figure by its parts: ``kind:thing.field``, or ``kind:thing.group.item.field``."""
+    """A parsed figure name: ``kind:thing.field``, or ``kind:thing.group.item.field``."""
 
     kind: str
     thing: str
     item: str
-    """One of several in a list of the thing's: a pane, something to keep clear."""
+    """The item of a list: a pane, something to keep clear."""
     path: str
-    """Field name of `reading add`, preceded by its list and its place in it."""
+    """Field name for `reading add`, prefixed by its list and its index."""
     field: str
     label: str
     """Its label, in English."""
 
     @property
     def opening_id(self) -> str:
-        """The opening it is taken at; empty if it is none's."""
+        """The opening of the figure; empty if it has none."""
         return self.thing.partition("/")[2] if self.kind == "opening" else ""
 
     @property
     def unit(self) -> str:
-        """The unit in its name, as it is typed."""
+        """The unit in its name, as typed."""
         unit = unit_of_field(self.field)
         return UNITS[unit].symbol if unit else ""
 
     @property
     def subject(self) -> str:
-        """Whose it is, as `reading add` calls it; empty if no reading can be taken of it."""
+        """Its subject for `reading add`; empty if it has no readings."""
         return f"{self.kind}:{self.thing}" if self.kind else ""
 
 
 def wanted(dossier: Dossier, name: str) -> FigureName:
-    """A figure's name as an answer gives it, taken apart; what is no part's is the original head unit's."""
+    """Parse a figure name of an answer; figures without a part are those of the original head unit."""
     if name.startswith("vehicle."):
         name = f"vehicle:{dossier.vehicle['vehicle_id']}.{name.removeprefix('vehicle.')}"
     found = NAME.fullmatch(name)
@@ -68,7 +68,7 @@ def wanted(dossier: Dossier, name: str) -> FigureName:
 
 
 def _properties(dossier: Dossier, kind: str, thing: str, group: str | None) -> Mapping[str, Any]:
-    """The published fields of what a figure is of."""
+    """Return the published fields of a figure's subject."""
     if group is not None:
         return _defined(GROUPS[group]) if group in GROUPS else {}
     if kind == "part":

@@ -1,4 +1,4 @@
-"""A warning on paper: what was ordered, or signed off, though something was open, by whom and why."""
+"""A warning about an order or signature despite open points, with name and reason."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from matcher.papers.writer import Writer
 
 
 def went_on(writer: Writer, what: str) -> list[Block]:
-    """The last order of the choice that counts, or the last signature, that was given though something was open."""
+    """Return the last valid order or signature that was given despite open points."""
     since = "" if writer.dossier.choice is None else writer.dossier.choice.chosen_at
     found = [one for one in writer.dossier.went_on if one.what == what and one.at >= since]
     if not found:

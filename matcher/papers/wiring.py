@@ -1,4 +1,4 @@
-"""The wiring page: every wire with its terminals, every fuse with its amperes, ground, remote, lengths, filters."""
+"""The wiring page: wires with terminals, fuses with amperes, ground, remote, lengths, and filters."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from matcher.papers.model import Block, Para, Picture, Section, Table
 from matcher.papers.writer import Writer
 
 PLUGS = {"A": tuple(range(1, 9)), "B": tuple(range(1, 9))}
-"""Contacts of the two plugs of ISO 10487 that every radio has."""
+"""Contacts of the two ISO 10487 connectors that every radio has."""
 POWERED = ("amplifier", "bass_amplifier")
 
 
 def wiring(writer: Writer, package: Package) -> list[Section]:
-    """A page of what feeds what, then the coils, the supply and the radio's plugs."""
+    """Return a page with the feeds, then the coils, the supply, and the radio's connectors."""
     if not package.links:
         return _supply(writer, package)
     notes = (Para(text=writer.say(f"feed.{name}"), tone="note") for name in ("filters", "wire_note"))
@@ -31,7 +31,7 @@ def wiring(writer: Writer, package: Package) -> list[Section]:
 
 
 def _feeds(writer: Writer, package: Package) -> Table:
-    """A row for each channel group: its terminals, its places with their polarity, wire, load, power and filter."""
+    """Return a row per channel group: terminals, places with polarity, wire, load, power, and filter."""
     heads = tuple(writer.say(f"feed.{name}") for name in ("from", "channels", "to", "wire", "load", "power", "filter"))
     rows = tuple(
         _feed(writer, package, link, group.to)
@@ -56,7 +56,7 @@ def _feed(writer: Writer, package: Package, link: Link, places: list[str]) -> tu
 
 
 def _terminals(writer: Writer, package: Package, link: Link) -> str:
-    """The channels that a link uses, by number, and which side each plays."""
+    """Return the channel numbers of a link, and the side that each plays."""
     numbers = [str(number) for number in channels_of(package.links, package.filters, link.to[0])]
     if link.mode == "bridged":
         pairs = (f"{first}+{second}" for first, second in zip(numbers[::2], numbers[1::2], strict=True))
@@ -72,7 +72,7 @@ def _is_pair(writer: Writer, link: Link) -> bool:
 
 
 def _wires(writer: Writer, link: Link, places: list[str]) -> str:
-    """Number of loudspeaker wires and the expected length of each; a head unit uses those of the car."""
+    """Return the number of loudspeaker wires and their expected lengths; a head unit uses those of the car."""
     if link.slot == "head_unit":
         return "–"
     counts = Counter[tuple[str, str]]()
@@ -91,7 +91,7 @@ def _drawings(writer: Writer, *names: str) -> list[Picture]:
 
 
 def _supply(writer: Writer, package: Package) -> list[Section]:
-    """The cable, fuses, ground and remote of each amplifier, and what the car has to spare."""
+    """Return the cable, fuses, ground and remote of each amplifier, and the spare current of the car."""
     supply = package.supply
     if supply is None:
         return []
@@ -116,7 +116,7 @@ def _powered(package: Package) -> list[str]:
 
 
 def _other_wires(writer: Writer, package: Package) -> Table:
-    """Ground, remote, and the fuse in each amplifier itself."""
+    """Return the ground and remote wires, and each amplifier's internal fuse."""
     rows = []
     for part_id in _powered(package):
         lead = package.lead_of(part_id)
@@ -134,7 +134,7 @@ def _other_wires(writer: Writer, package: Package) -> Table:
 
 
 def _leads(writer: Writer, package: Package) -> Table:
-    """A row for each amplifier: its current, its fuse at the battery, its cable and the way it goes."""
+    """Return a row per amplifier: its current, its fuse at the battery, its cable, and the cable's route."""
     heads = tuple(writer.say(f"lead.{name}") for name in ("amplifier", "full", "fuse", "cable", "run"))
     rows = tuple(_lead(writer, package, part_id) for part_id in _powered(package))
     return Table(heads=heads, rows=rows, right=(1, 2, 3, 4), widths=(1.5, 1, 1.2, 0.7, 0.7))
@@ -155,7 +155,7 @@ def _lead(writer: Writer, package: Package, part_id: str | None) -> tuple[str, .
 
 
 def _plugs(writer: Writer) -> Section:
-    """The contacts of the radio's plugs, with the warning that cars differ."""
+    """Return the contacts of the radio's connectors, with the warning that cars differ."""
     heads = (writer.say("plugs.contact"), *(writer.say(f"plugs.{plug}") for plug in PLUGS))
     rows = tuple((str(contact), *(writer.say(f"plugs.{plug}{contact}") for plug in PLUGS)) for contact in PLUGS["A"])
     blocks = (Para(text=writer.say("plugs.warning"), tone="warn"), Table(heads=heads, rows=rows, widths=(0.5, 2, 2)))

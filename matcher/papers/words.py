@@ -1,4 +1,4 @@
-"""The words of a paper in one language, and English sentences of answers said again in it."""
+"""The words of a paper in one language, and translation of English sentences in answers."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from matcher.words import Messages
 
 
 class Words(Messages):
-    """The words of one language, for answers too."""
+    """The words of one language, also for sentences of answers."""
 
     def again(self, sentence: str, tell: Callable[[str, str], str] = lambda name, fact: fact) -> str:
-        """An English sentence in this language; what it does not hold stays as it is.
+        """Translate an English sentence; without a translation it stays unchanged.
 
-        ``tell`` says a fact by its name: a place by its label, an amount with the language's comma.
+        ``tell`` formats a fact by name: a place by its label, an amount with the language's decimal mark.
         """
         if not isinstance(sentence, Sentence):
             return self.translated(str(sentence))

@@ -1,4 +1,4 @@
-"""The pen of a paper: its words, its numbers, and what places, parts and figures are called on it."""
+"""The writer of a paper: its words, numbers, and names of places, parts and figures."""
 
 from __future__ import annotations
 
@@ -30,60 +30,60 @@ if TYPE_CHECKING:
     from matcher.drawings import Drawing as SvgDrawing
 
 SHEET_MM = 170.0
-"""Width of a sheet between its margins, and a little less."""
+"""Usable width of a sheet, slightly less than between its margins."""
 HIGH_MM = 168.0
-"""Height that a drawing may take of a sheet."""
+"""Maximum height of a drawing on a sheet."""
 LEAST_SHARE = 0.83
-"""The least share of its own scale at which a drawing's letters still have 7 points."""
+"""Minimum scale of a drawing for letters of at least 7 points."""
 PRINTED_MM = {"a4": (194.0, 246.0), "us-letter": (199.0, 228.0)}
-"""Place of a sheet for a template, under its heading: width, height."""
+"""Space for a template on a sheet, below its heading: width, height."""
 GAP_MM = 6.0
-"""Between two drawings beside each other."""
+"""Gap between two adjacent drawings."""
 NAME = re.compile(r"[^\W\d_]{5,}")
 """A word of a name that might be hyphenated."""
 UNSAFE = re.compile(r"[^\w-]+")
-"""Characters that are left out of a file's name."""
+"""Characters removed from file names."""
 PERCENT = Decimal(100)
 BESIDE_SOUND = {"bass", "whole", "amplifier", "head_unit", "car", "film", "security"}
-"""Places that a gain or check names by what stands there."""
+"""Names of places in a gain or check that label the things there."""
 
 
 @dataclass(frozen=True)
 class Writer:
-    """Everything that the papers of one dossier say, in one language."""
+    """All text of a dossier's papers, in one language."""
 
     dossier: Dossier
     words: Words
 
     @cached_property
     def numbers(self) -> Numbers:
-        """Number format of this shop."""
+        """Return the number format of this shop."""
         return Numbers(self.words.language, self.dossier.settings.word("currency"))
 
     def say(self, key: str, **facts: str) -> str:
-        """Text of a key."""
+        """Return the text of a key."""
         return self.words(key, **facts)
 
     def again(self, sentence: str) -> str:
-        """A text of the answer in this language, with places and parts by their labels."""
+        """Translate a text of the answer, with the labels of places and parts."""
         return self.words.again(sentence, self._fact)
 
     def sentence(self, sentence: str) -> str:
-        """The same as a line of its own, with a capital in front."""
+        """Translate it as a separate line, with a capital first letter."""
         told = self.again(sentence)
         return told[:1].upper() + told[1:]
 
     def money(self, number: Known, *, signed: bool = False) -> str:
-        """An amount of an answer, which holds the tax, to the cent."""
+        """Format an amount of an answer, which includes tax, to the cent."""
         return self.numbers.money(Decimal(str(number)).quantize(CENT, ROUND_HALF_UP), signed=signed)
 
     def total(self, package: Package) -> str:
-        """The total of a package: "from" if a price of its kit is open."""
+        """Format the total of a package, as "from" if a price of its kit is open."""
         amount = self.money(package.price.total)
         return self.say("word.from", amount=amount) if package.price.from_ else amount
 
     def rounded(self, number: float, unit: str) -> str:
-        """A figure that is heard, no finer than anyone hears it: half decibels, two digits of a frequency."""
+        """Format an audible figure in audible steps: half decibels, two significant digits of a frequency."""
         exact = Decimal(str(number))
         if unit == "dB":
             return self.amount((exact * 2).quantize(Decimal(1), ROUND_HALF_UP) / 2, unit)
@@ -91,11 +91,11 @@ class Writer:
         return self.amount(exact / 1000, "kHz") if exact >= 1000 else self.amount(exact, unit)
 
     def listed(self, texts: Sequence[str]) -> str:
-        """Some texts as one: commas between, a word for the last."""
+        """Join texts with commas, and a word before the last."""
         return " ".join((", ".join(texts[:-1]), self.say("word.and"), texts[-1])) if len(texts) > 1 else "".join(texts)
 
     def amount(self, number: Known | None, unit: str = "") -> str:
-        """A number with its unit, or that it is not known."""
+        """Format a number with its unit, or as unknown."""
         if number is None:
             return self.say("word.unknown")
         if f"unit.{unit}" in self.words:
@@ -103,81 +103,81 @@ class Writer:
         return self.numbers.amount(number, unit)
 
     def place(self, name: str | None) -> str:
-        """Label of an opening at the counter."""
+        """Return the label of an opening."""
         if name in BESIDE_SOUND:
             return self.say(f"where.{name}")
         return self.words.translated(str(self.dossier.opening(str(name)).get("label") or name or ""))
 
     def part(self, part_id: str | None) -> str:
-        """A part by maker and model; what is none, such as an original, by what it is."""
+        """Return a part by maker and model, or by kind if it has none, such as an original."""
         figures = self.dossier.parts.get(str(part_id))
         return f"{figures['maker']} {figures['model']}" if figures else self.words.again(part_id or "")
 
     def line(self, line: Line) -> str:
-        """Name of a package's line."""
+        """Return the name of a package's line."""
         if line.part_id:
             name = line.label or line.part_id
             return self.say("word.owned", part=name) if line.is_owned else name
         return self.words.again(line.label)
 
     def feature(self, name: str) -> str:
-        """A feature of a head unit, as a customer asks for it."""
+        """Return a feature of a head unit in a customer's words."""
         key = f"feature.{name}"
         return self.say(key) if key in self.words else name.replace("_", " ")
 
     def slot(self, line: Line) -> str:
-        """Slot of a line, with its place if there are several such."""
+        """Return the slot of a line, with its place if there are several."""
         name = self.say(f"slot.{line.slot}")
         return f"{name}: {self.place(line.opening_id)}" if line.slot == "speaker" else name
 
     def step(self, alteration: str) -> str:
-        """Alterations that a step of the ladder allows."""
+        """Return the alterations that a step of the ladder allows."""
         return self.words.again(LADDER_MEANING[alteration])
 
     def takes(self, alteration: str, cut: CutNeeded | None) -> str:
-        """Alteration of the car by fitting a part."""
+        """Describe the alteration of the car by fitting a part."""
         step = self.step(alteration)
         return step if cut is None else f"{step}; {self.cut(cut)}"
 
     def cut(self, cut: CutNeeded) -> str:
-        """Size of an opening as it is cut, and its material."""
+        """Describe the size of a cut opening, and its material."""
         material = self.say(f"material.{cut.material or 'any'}")
         return self.say("word.cut", size=self.numbers.sizes(cut.w_mm, cut.h_mm), material=material)
 
     def done(self, line: Line) -> str:
-        """Alteration of the car for a line: its step of the ladder, and the cut."""
+        """Describe the alteration of the car for a line: its step of the ladder, and the cut."""
         told = self.say(f"done.{line.alteration}")
         return told if line.cut is None else f"{told}; {self.cut(line.cut)}"
 
     def where(self, figure: FigureName) -> str:
-        """Where a figure is taken."""
+        """Return the place of a figure."""
         vehicle = self.words.translated(str(self.dossier.vehicle.get("label") or figure.thing))
         names = {"opening": self.place(figure.opening_id), "part": self.part(figure.thing), "vehicle": vehicle}
         place = names.get(figure.kind) or self.words.again(figure.thing)
         return f"{place}, {self.words.translated(figure.item)}" if figure.item else place
 
     def what(self, figure: FigureName) -> str:
-        """Label of a figure."""
+        """Return the label of a figure."""
         label = self.words.again(figure.label)
         return f"{label[:1].upper()}{label[1:]}"
 
     def compares(self, check: Check) -> str:
-        """Label of a check."""
+        """Return the label of a check."""
         return self.words.again(rule_named(check.rule).compares)
 
     def drawing(self, drawn: SvgDrawing, *, most_mm: float = SHEET_MM) -> Picture:
-        """A drawing at its scale, or smaller where that would not go on the sheet."""
+        """Return a drawing at its scale, or smaller if it exceeds the sheet."""
         return _scaled(drawn, min(1.0, most_mm / drawn.w_mm, HIGH_MM / drawn.h_mm))
 
     def template(self, drawn: SvgDrawing) -> Picture:
-        """A drawing at true size, on as many sheets as it takes."""
+        """Return a full-size drawing on as many sheets as needed."""
         wide, high = PRINTED_MM[self.dossier.settings.word("paper")]
         across, down = math.ceil(drawn.w_mm / wide), math.ceil(drawn.h_mm / high)
         caption = self.say("template.sheets", count=str(across * down)) if across * down > 1 else ""
         return replace(_scaled(drawn, 1.0), true_size=True, across=across, down=down, caption=caption)
 
     def pictures(self, drawn: Sequence[SvgDrawing], captions: Sequence[str] = ()) -> Pictures:
-        """Drawings beside each other, all to one scale, each over its caption."""
+        """Return drawings side by side at one scale, with captions."""
         share = _shared(drawn)
         told = [*captions, *("" for _ in drawn)]
         return Pictures(
@@ -185,7 +185,7 @@ class Writer:
         )
 
     def legible(self, drawn: Sequence[SvgDrawing]) -> list[Picture | Pictures]:
-        """Drawings two beside each other where their letters stay large enough, else one under the other."""
+        """Return drawings in pairs if their letters stay legible, otherwise one below the other."""
         blocks: list[Picture | Pictures] = []
         rest = list(drawn)
         while rest:
@@ -201,7 +201,7 @@ class Writer:
     def document(
         self, kind: str, blocks: list[Block], *, subject: str = "", facts: Mapping[str, str] = MappingProxyType({})
     ) -> Document:
-        """A paper of a kind around its blocks, with further facts; its subject is the job's label, if none is given."""
+        """Return a paper of a kind with its blocks and further facts; its subject defaults to the job's label."""
         dossier, settings = self.dossier, self.dossier.settings
         sender = tuple(text for name in ("shop_name", "shop_contact") if (text := settings.word(name)))
         job = dossier.job
@@ -222,31 +222,31 @@ class Writer:
         )
 
     def _names(self) -> tuple[str, ...]:
-        """The words in the names of all parts."""
+        """Return the words in the names of all parts."""
         named = (f"{one['maker']} {one['model']}" for one in self.dossier.parts.values())
         return tuple(sorted({word for name in named for word in NAME.findall(name)}))
 
     def verdict(self, verdict: str) -> str:
-        """A verdict in a word."""
+        """Return the word for a verdict."""
         return self.say(f"verdict.{verdict}")
 
     def clean(self, clean: bool | None) -> str:
-        """Whether a wave was clean."""
+        """Return the word for whether a wave was clean."""
         return "" if clean is None else self.say("word.clean" if clean else "word.clipped")
 
     def wanted(self, name: str) -> FigureName:
-        """A figure's name as an answer gives it, taken apart."""
+        """Parse a figure name of an answer."""
         return wanted(self.dossier, name)
 
     def cautions(self, kind: str, extra: Sequence[str] = ()) -> Section:
-        """The answer's cautions that belong on a kind of paper, and those of this paper alone."""
+        """Return the answer's cautions for a kind of paper, and those of this paper alone."""
         belong = cautions_of(kind, self.dossier.options.cautions, self.dossier.vehicle.get("year"))
         told = tuple(dict.fromkeys(self.sentence(one) for one in (*belong, *extra)))
         return Section(title=self.say("cautions.title"), blocks=(Items(items=told),))
 
     @property
     def package(self) -> Package:
-        """The package that the paper is about: no paper but the proposal is made without one."""
+        """The package of the paper: only the proposal can be made without one."""
         assert self.dossier.package is not None
         return self.dossier.package
 
@@ -267,7 +267,7 @@ class Writer:
         }
 
     def _package(self) -> str:
-        """Which package a paper is about, and whether it was chosen."""
+        """State which package a paper is about, and whether it was chosen."""
         package, choice = self.dossier.package, self.dossier.choice
         if package is None:
             return ""
@@ -276,7 +276,7 @@ class Writer:
         return self.say("package.open", rank=str(package.rank))
 
     def date(self, iso: str) -> str:
-        """A day as this language writes it."""
+        """Format a date in this language."""
         return format_date(date.fromisoformat(iso), "medium", self.words.language)
 
     def _fact(self, name: str, fact: str) -> str:
@@ -296,7 +296,7 @@ class Writer:
 
 
 def _shared(drawn: Sequence[SvgDrawing]) -> float:
-    """The share of their own scale at which drawings go on a sheet beside each other."""
+    """Return the scale at which drawings fit on a sheet side by side."""
     room = SHEET_MM - GAP_MM * (len(drawn) - 1)
     return min(1.0, room / sum(one.w_mm for one in drawn), HIGH_MM / max(one.h_mm for one in drawn))
 
