@@ -1,4 +1,4 @@
-"""The air that sound is reckoned in. Textbooks differ by a percent or two; so do answers, by 0.1 dB."""
+"""Properties of air. Textbooks differ by a percent or two, and levels by 0.1 dB."""
 
 from __future__ import annotations
 
@@ -14,6 +14,6 @@ class Air:
 
 
 AIR = Air()
-# What Small's papers of 1972 and 1973 reckon with.
+# Values in Small's papers of 1972 and 1973.
 SMALL_AIR = Air(345.0, 1.18)
 HEARING_PA = 20e-6

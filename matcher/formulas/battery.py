@@ -46,7 +46,7 @@ def reserve_ah(reserve_min: float | None) -> float | None:
 def peukert_one_ampere_h(
     charge_at_1_a_ah: float | None, exponent: float | None, current_a: float | None
 ) -> float | None:
-    """Hours that a battery lasts, its charge being the one at 1 A.
+    """Battery life in hours, from the charge at 1 A.
 
     Parameters
     ----------
@@ -77,7 +77,7 @@ def peukert_rated_h(
     current_a: float | None,
     rated_over_h: float | None = 20.0,
 ) -> float | None:
-    """Hours that a battery lasts, its charge being the rating over so many hours.
+    """Battery life in hours, from the rated charge and its hours.
 
     Parameters
     ----------
@@ -88,11 +88,11 @@ def peukert_rated_h(
     current_a
         Current drawn, A.
     rated_over_h
-        Hours that the rating is for.
+        Hours of the rating.
 
     Returns
     -------
-    Hours. At the same figures this is not what the form for the charge at 1 A gives.
+    Hours. `peukert_one_ampere_h` gives another result for the same figures.
 
     Examples
     --------

@@ -24,9 +24,8 @@ def block_power_w(
 ) -> Decimal | None:
     """Continuous power of one block into a load.
 
-    Above the rated 4 ohm the output voltage holds, so the power falls as the load rises. Between two
-    rated loads it is the lesser of what the voltage at the higher one gives and of the power into the
-    lower one.
+    Above the rated 4 ohm the output voltage is constant, so the power falls as the load rises. Between two rated loads
+    it is the lower of the power into the lower load and the power by the voltage at the higher load.
 
     Parameters
     ----------
@@ -73,7 +72,7 @@ def _between(
 
 @formula(source=published("Ohm's law"), valid="loads over 0 ohm")
 def parallel_ohm(loads_ohm: list[Decimal]) -> Decimal:
-    """Load of several in parallel, in ohm.
+    """Return the load of several impedances in parallel, in ohm.
 
     >>> parallel_ohm([Decimal(4), Decimal(4)])
     Decimal('2')

@@ -24,7 +24,7 @@ def stiffening(vas_l: float | None, net_l: float | None) -> float | None:
     Parameters
     ----------
     vas_l, net_l
-        Springy volume of the driver, and net volume that it sees, L.
+        Equivalent volume of the driver, and net volume that it sees, L.
 
     Returns
     -------
@@ -87,14 +87,14 @@ def closed_f3_hz(fc_hz: float | None, qtc: float | None) -> float | None:
     if known is None or q is None:
         return None
     x = 1 / q**2 - 2
-    # At a high Q x is near -2, and the sum under the root is best had from its conjugate.
+    # At a high Q x is near -2; the conjugate avoids cancellation in the sum under the root.
     squared = (x + math.sqrt(x**2 + 4)) / 2 if x >= 0 else 2 / (math.sqrt(x**2 + 4) - x)
     return known[0] * math.sqrt(squared)
 
 
 @formula(source=_SMALL, valid=_RESPONSE)
 def closed_peak_db(qtc: float | None) -> float | None:
-    """Peak of the response of a closed box over its level at high frequencies.
+    """Peak of the response of a closed box relative to high frequencies.
 
     Returns
     -------
@@ -121,7 +121,7 @@ def closed_peak_hz(fc_hz: float | None, qtc: float | None) -> float | None:
     70.7
     """
     known, q = positive(fc_hz), within(qtc, LEAST_Q, MOST_Q)
-    # Just over 0.7071 the peak moves out of sight: it is then less than a thousandth of a dB.
+    # Just above 0.7071 the peak goes to infinity, at less than a thousandth of a dB.
     if known is None or q is None or q**2 < 0.5001:
         return None
     return known[0] / math.sqrt(1 - 1 / (2 * q**2))
@@ -134,7 +134,7 @@ def closed_volume_l(qts: float | None, vas_l: float | None, wanted_qtc: float | 
     Parameters
     ----------
     qts, vas_l
-        Total Q and springy volume in L of the driver.
+        Total Q and equivalent volume in L of the driver.
     wanted_qtc
         Q wanted in the box.
 
@@ -175,16 +175,16 @@ def closed_box(
     net_l: float | None,
     drivers: float | None = 1,
 ) -> ClosedBox | None:
-    """A closed box with one driver, or several like ones that share it.
+    """Return a closed box with one driver, or several equal ones that share it.
 
     Parameters
     ----------
     fs_hz, qts, vas_l
-        Resonance in Hz, total Q and springy volume in L of one driver.
+        Resonance in Hz, total Q and equivalent volume in L of one driver.
     net_l
         Net volume of the whole box, L.
     drivers
-        How many share it.
+        Number of drivers in the box.
 
     Returns
     -------
@@ -209,7 +209,7 @@ def closed_box(
 
 @formula(source=_SMALL, valid=_RESPONSE + "; frequencies over 0")
 def closed_response_db(freq_hz: float | None, fc_hz: float | None, qtc: float | None) -> float | None:
-    """Level of a closed box at a frequency, against its level at high ones.
+    """Level of a closed box at a frequency, relative to high frequencies.
 
     Examples
     --------
@@ -237,7 +237,7 @@ def closed_curve(
 
     Returns
     -------
-    Pairs of Hz and dB; None as soon as one frequency is out of range.
+    Pairs of Hz and dB; None if any frequency is out of range.
 
     Examples
     --------

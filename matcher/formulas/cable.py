@@ -1,4 +1,4 @@
-"""Cable runs: what a cable carries, what it loses out and back, and how thick it has to be."""
+"""Cable runs: ampacity, voltage drop out and back, and required thickness."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def hot_space_factor(insulation_c: float | None) -> float | None:
 
 @formula(source=_TABLE_5, valid=_RATINGS)
 def ampacity_a(awg: float | None, insulation_c: float | None = 105, *, hot_space: bool = False) -> float | None:
-    """Current that a copper conductor of this gauge carries all the time.
+    """Continuous current of a copper conductor of this gauge.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ def ampacity_a(awg: float | None, insulation_c: float | None = 105, *, hot_space
     insulation_c
         Temperature rating of the insulation, C.
     hot_space
-        The cable runs through a space at 50 C, as beside an engine.
+        The cable runs through a space at 50 C, such as an engine bay.
 
     Returns
     -------
@@ -71,7 +71,7 @@ def ampacity_a(awg: float | None, insulation_c: float | None = 105, *, hot_space
 
 
 def _thickest_row_within(area_mm2: float) -> int | None:
-    # Areas are printed rounded: half a percent is let through.
+    # Printed areas are rounded, so half a percent is tolerated.
     rows = (awg for awg in reversed(GAUGES) if (awg_area_mm2(awg) or 0) <= area_mm2 * 1.005)
     return next(rows, None)
 
@@ -87,7 +87,7 @@ def area_ampacity_a(
     hot_space: bool = False,
     conductor: Conductor = "copper",
 ) -> float | None:
-    """Current that a cable of this metric area carries all the time.
+    """Continuous current of a cable of this metric area.
 
     Parameters
     ----------
@@ -102,7 +102,7 @@ def area_ampacity_a(
 
     Returns
     -------
-    Current in A, that of the thickest gauge that is no thicker.
+    Current in A, of the thickest gauge up to this area.
 
     Examples
     --------
@@ -138,7 +138,7 @@ def drop_v(
     area_mm2
         Cross-section of metal of each, mm2.
     temp_c
-        Temperature of the conductor, C; 75 is that of a cable at work.
+        Temperature of the conductor, C; 75 for a loaded cable.
     stranded, conductor
         As for the resistance.
 
@@ -148,7 +148,7 @@ def drop_v(
 
     Notes
     -----
-    A body used as the way back loses less; the figure is then on the safe side.
+    The car body as the return path loses less, so the figure is then conservative.
 
     Examples
     --------
@@ -173,7 +173,7 @@ def area_for_drop_mm2(
     stranded: bool = True,
     conductor: Conductor = "copper",
 ) -> float | None:
-    """Area that loses just this voltage out and back.
+    """Area with exactly this voltage drop out and back.
 
     Parameters
     ----------
@@ -191,7 +191,7 @@ def area_for_drop_mm2(
     >>> area_for_drop_mm2(60, 5.0, 0.5)
     25.7
     """
-    # The drop goes with one over the area, so the drop of 1 mm2 says it all.
+    # The drop is inversely proportional to the area, so that of 1 mm2 suffices.
     of_one_mm2 = drop_v(current_a, one_way_m, 1.0, temp_c=temp_c, stranded=stranded, conductor=conductor)
     known = positive(of_one_mm2, drop_max_v)
     return None if known is None else known[0] / known[1]
@@ -205,7 +205,7 @@ def area_for_current_mm2(
     hot_space: bool = False,
     conductor: Conductor = "copper",
 ) -> float | None:
-    """Area of the thinnest gauge that carries this current all the time.
+    """Area of the thinnest gauge with this ampacity.
 
     Parameters
     ----------
@@ -235,7 +235,7 @@ def area_for_current_mm2(
 
 @dataclass(frozen=True, slots=True)
 class CableNeed:
-    """Cross-section of a cable, and which of the two demands sets it."""
+    """Cross-section of a cable, and the requirement that determines it."""
 
     by_current_mm2: float
     by_drop_mm2: float
@@ -260,21 +260,21 @@ def cable_need(
     temp_c: float | None = 75.0,
     conductor: Conductor = "copper",
 ) -> CableNeed | None:
-    """The area that both carries the current and keeps the drop.
+    """Area sufficient for both the current and the voltage drop.
 
     Parameters
     ----------
     current_a, one_way_m, drop_max_v
         Current in A, length of one conductor in m, drop allowed in V.
     fuse_a
-        Rating of the fuse, which the cable has to carry; without it the current counts.
+        Rating of the fuse, which the cable has to carry; by default the current.
     insulation_c, hot_space, temp_c, conductor
         As for the ampacity and the drop.
 
     Returns
     -------
-    Both areas, the larger, the thinnest AWG and the smallest IEC 60228 area that do; these two are
-    None if no size of the list is thick enough.
+    Both areas, the larger one, and the thinnest sufficient AWG and IEC 60228 sizes; these two are None if no
+    listed size is thick enough.
 
     Examples
     --------

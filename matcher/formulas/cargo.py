@@ -1,4 +1,4 @@
-"""Standing in the cargo space: a floor, a gate side, and a back that may slope."""
+"""Boxes in a cargo space with a floor, a tailgate side, and a back that may slope."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Layout = Literal["side by side", "stacked", "one behind the other"]
 
 @dataclass(frozen=True, slots=True)
 class Space:
-    """A cargo space: width, height, and depth at the floor and at the top. Maybe a box in it, too."""
+    """A cargo space, or a box: width, height, and depth at the floor and at the top."""
 
     w_mm: float
     h_mm: float
@@ -36,7 +36,7 @@ class BoxClearances:
 
     @property
     def least_mm(self) -> float:
-        """The tightest of the three."""
+        """The smallest of the three."""
         return min(self.width_mm, self.height_mm, self.depth_mm)
 
 
@@ -47,14 +47,14 @@ def _known(space: Space) -> Space | None:
 
 @formula(source=_GEOMETRY, valid="lengths over 0; heights from the floor up to the top; the slope is straight")
 def depth_at_mm(space: Space, height_mm: float | None) -> float | None:
-    """Depth of a space at a height over its floor.
+    """Depth of a space at a height above its floor.
 
     Parameters
     ----------
     space
         The space, or a box with a sloped back.
     height_mm
-        Height over the floor, mm.
+        Height above the floor, mm.
 
     Returns
     -------
@@ -73,7 +73,7 @@ def depth_at_mm(space: Space, height_mm: float | None) -> float | None:
 
 @formula(source=_GEOMETRY, valid=_BOXES + "; floor and what stays are level and straight")
 def space_left(space: Space, floor_loss_mm: float | None = 0.0, beside_mm: float | None = 0.0) -> Space | None:
-    """The space over a false floor, beside what stays in the car.
+    """Space left above a false floor and next to items that stay in the car.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def space_left(space: Space, floor_loss_mm: float | None = 0.0, beside_mm: float
     floor_loss_mm
         Height that a false floor takes, mm.
     beside_mm
-        Width that is taken by what stays, mm.
+        Width of the items that stay, mm.
 
     Returns
     -------
@@ -102,18 +102,18 @@ def space_left(space: Space, floor_loss_mm: float | None = 0.0, beside_mm: float
 
 @formula(source=_GEOMETRY, valid=_BOXES)
 def box_stands(box: Space, space: Space) -> BoxClearances | None:
-    """Free space around a box as it stands, its back to the slope.
+    """Free space around a box with its back to the slope.
 
     Parameters
     ----------
     box
         Outer sizes; the depth at its top equals that at its floor for a plain box.
     space
-        The space it stands in.
+        The cargo space.
 
     Returns
     -------
-    Room left over in width, height and depth; the depth is judged at the box's floor and at its top.
+    Clearances in width, height and depth, the depth at the box's floor and at its top.
 
     Examples
     --------
@@ -123,14 +123,14 @@ def box_stands(box: Space, space: Space) -> BoxClearances | None:
     whole, inside = _known(space), _known(box)
     if whole is None or inside is None:
         return None
-    # A box too tall for the space is judged in depth at the space's top.
+    # For a box taller than the space, the depth is that at the space's top.
     at_top = depth_at_mm(whole, min(inside.h_mm, whole.h_mm)) or 0.0
     depth = min(whole.d_mm - inside.d_mm, at_top - inside.d_top_mm)
     return BoxClearances(whole.w_mm - inside.w_mm, whole.h_mm - inside.h_mm, depth)
 
 
 def _ways(box: Space) -> list[Space]:
-    """A plain box may be put on any side and turned; a sloped one stands on its floor."""
+    """Yield the orientations of a box: any for a plain one, only on its floor for a sloped one."""
     if box.d_mm != box.d_top_mm:
         return [box]
     turned = permutations((box.w_mm, box.h_mm, box.d_mm))
@@ -139,7 +139,7 @@ def _ways(box: Space) -> list[Space]:
 
 @formula(source=_GEOMETRY, valid=_BOXES + "; a plain box may be put on any side, a sloped one stands on its floor")
 def best_standing(box: Space, space: Space) -> tuple[Space, BoxClearances] | None:
-    """The way to put a box into a space that leaves the most room at its tightest side.
+    """Orientation of a box in a space with the largest minimum clearance.
 
     Parameters
     ----------
@@ -148,7 +148,7 @@ def best_standing(box: Space, space: Space) -> tuple[Space, BoxClearances] | Non
 
     Returns
     -------
-    The box as it stands, and what is left around it.
+    The box in its orientation, and its clearances.
 
     Examples
     --------
@@ -188,8 +188,8 @@ def _one_behind_the_other(back: Space, front: Space, space: Space) -> float:
     behind, alone = box_stands(back, space), box_stands(front, space)
     if behind is None or alone is None:
         return -space.d_mm
-    # With its back to the slope, the back box leaves its own depth margin in front of it; the front box
-    # is deepest at one of the two ends of the height that both have.
+    # The back box, with its back to the slope, leaves its depth margin in front of it; the front box is deepest at one
+    # end of the height that both share.
     shared = min(back.h_mm, front.h_mm)
     deepest = max(front.d_mm, depth_at_mm(front, shared) or 0.0)
     rest = min(behind.width_mm, behind.height_mm, alone.least_mm)
@@ -205,7 +205,7 @@ _LAYOUTS: dict[Layout, Callable[[Space, Space, Space], float]] = {
 
 @formula(source=_GEOMETRY, valid=_BOXES + "; all edges along the space's; what an upper box rests on is not judged")
 def two_boxes_stand(one: Space, other: Space, space: Space) -> TwoBoxes | None:
-    """The way to put two boxes into a space that leaves the most room at the tightest side.
+    """Arrangement of two boxes in a space with the largest minimum clearance.
 
     Parameters
     ----------
@@ -214,7 +214,7 @@ def two_boxes_stand(one: Space, other: Space, space: Space) -> TwoBoxes | None:
 
     Returns
     -------
-    Layout, both boxes as they stand (the lower or the back one first), and the tightest room left.
+    Layout, both boxes in their orientation (the lower or the back one first), and the smallest clearance.
 
     Examples
     --------

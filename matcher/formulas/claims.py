@@ -1,4 +1,4 @@
-"""Claims against physics: the power that an amplifier or a head unit can give, whatever its maker states."""
+"""Physically possible power of amplifiers and head units, against their makers' claims."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ RailVerdict = Literal["sine", "clipped", "square wave", "impossible"]
 
 @formula(source=published("ISO 8820-3 test points: 110 % for 100 h"), valid="currents over 0; one of the two known")
 def most_current_a(fuses_a: float | None, stated_a: float | None, holds: float | None = FUSE_HOLDS) -> float | None:
-    """Largest current that an amplifier can draw: what its fuses hold or what its maker states, whichever is more.
+    """Maximum current of an amplifier: that of its fuses or the maker's figure, whichever is higher.
 
     Parameters
     ----------
     fuses_a
         Sum of the amplifier's own fuses, A.
     stated_a
-        Greatest current by its maker, A.
+        Maximum current by its maker, A.
     holds
-        Current over rating that a fuse carries for long.
+        Ratio of a fuse's sustained current to its rating.
 
     Returns
     -------
@@ -48,7 +48,7 @@ def most_current_a(fuses_a: float | None, stated_a: float | None, holds: float |
 
 @formula(source=_ENERGY, valid="current and volts over 0; efficiency over 0 up to 1")
 def power_bound_w(current_a: float | None, ceiling: float | None, supply_v: float | None = 14.4) -> float | None:
-    """Continuous power that an amplifier on this current can give at most.
+    """Maximum continuous power of an amplifier at this current.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def power_bound_w(current_a: float | None, ceiling: float | None, supply_v: floa
 
 @formula(source=_ENERGY, valid="powers 0 and over; without a bound the claim counts")
 def counted_power_w(claimed_w: float | None, all_channels_w: float | None, bound_w: float | None) -> float | None:
-    """Power of one channel that counts: its claim, or its part of the bound if all channels claim more than that.
+    """Credible power of one channel: its claim, or its share of the bound if the claims exceed the bound.
 
     Parameters
     ----------
@@ -103,20 +103,20 @@ def counted_power_w(claimed_w: float | None, all_channels_w: float | None, bound
 
 @formula(source=COMMON_PRACTICE, valid="claimed power and bound over 0, no fuse known")
 def claims_at_odds(claimed_w: float | None, bound_w: float | None, at_odds: float | None = 4.0) -> bool | None:
-    """Tell if a claimed power and a stated current contradict each other so far that neither can be believed.
+    """Whether claimed power and stated current contradict each other so much that neither is credible.
 
     Parameters
     ----------
     claimed_w
         Claimed power of all channels together, W.
     bound_w
-        Power that the stated current allows at most, W.
+        Maximum power at the stated current, W.
     at_odds
-        Claim over bound from which the current is as doubtful as the power.
+        Ratio of claim to bound from which the current is as doubtful as the power.
 
     Returns
     -------
-    True if neither counts and the amplifier's own fuse has to be read.
+    True if neither is used and the amplifier's own fuse has to be read.
 
     Examples
     --------
@@ -129,7 +129,7 @@ def claims_at_odds(claimed_w: float | None, bound_w: float | None, at_odds: floa
 
 @dataclass(frozen=True, slots=True)
 class RailClaim:
-    """Power of a channel without a converter that counts, and what kind of figure its claim is."""
+    """Credible power of a channel without a converter, and the kind of figure that it claims."""
 
     counted_w: float
     claim: RailVerdict
@@ -142,7 +142,7 @@ class RailClaim:
 def rail_claim(
     claimed_w: float | None, supply_v: float | None = 14.4, load_ohm: float | None = 4.0
 ) -> RailClaim | None:
-    """Hold a head unit's claimed power per channel against its supply.
+    """Check a head unit's claimed power per channel against its supply.
 
     Parameters
     ----------
@@ -153,7 +153,7 @@ def rail_claim(
 
     Returns
     -------
-    The clean sine at most, and the claim as ``sine``, ``clipped`` (at up to 10 % distortion), ``square wave`` or
+    The maximum clean sine, and the claim as ``sine``, ``clipped`` (at up to 10 % distortion), ``square wave`` or
     ``impossible``.
 
     Examples

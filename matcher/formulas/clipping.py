@@ -1,4 +1,4 @@
-"""Clipping: what it does to a sine, and the most that a supply lets an amplifier give."""
+"""Clipping of a sine, and the maximum power of an amplifier at a supply voltage."""
 
 from __future__ import annotations
 
@@ -106,14 +106,14 @@ def overdrive_for_thd_db(thd_pct: float | None) -> float | None:
 def supply_limited_w(
     supply_v: float | None, load_ohm: float | None, *, bridged: bool = True, wave: Wave = "sine"
 ) -> float | None:
-    """The most that an amplifier without a converter can give from this supply.
+    """Maximum power of an amplifier without a converter at this supply voltage.
 
     Parameters
     ----------
     supply_v, load_ohm
         Supply in V, load in ohm.
     bridged
-        Both ends of the load are driven; otherwise it swings about half the supply.
+        Both ends of the load are driven; otherwise one end swings around half the supply.
     wave
         ``sine`` for an honest rating, ``square`` for full clipping.
 

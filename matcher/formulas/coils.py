@@ -1,6 +1,6 @@
 """Voice coils joined in series and parallel: load, share of power, and the wires to draw.
 
-A net is a small tree: a coil, or parts in a row (`Series`), or parts side by side (`Parallel`).
+A net is a small tree: a coil, parts in series (`Series`), or parts in parallel (`Parallel`).
 All coils of a net have the same impedance.
 """
 
@@ -28,14 +28,14 @@ class Coil:
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """Parts in a row: the same current through each."""
+    """Parts in series: the same current through each."""
 
     parts: tuple[Net, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Parallel:
-    """Parts side by side: the same voltage across each."""
+    """Parts in parallel: the same voltage across each."""
 
     parts: tuple[Net, ...]
 
@@ -45,7 +45,7 @@ Net = Coil | Series | Parallel
 
 @dataclass(frozen=True, slots=True)
 class Terminal:
-    """A screw to put a wire on: a coil's, or the amplifier's where the coil is None."""
+    """A terminal of a coil, or of the amplifier if the coil is None."""
 
     coil: Coil | None
     pole: Literal["+", "-"]
@@ -100,7 +100,7 @@ def load_ratio(net: Net) -> Fraction:
 
 @formula(source=published("Kirchhoff's laws"), valid="coils of one impedance over 0; nominal, not over frequency")
 def load_ohm(net: Net, coil_ohm: float | None) -> float | None:
-    """Load that a net is to the amplifier.
+    """Load of a net on the amplifier.
 
     Parameters
     ----------
@@ -127,7 +127,7 @@ def _share(net: Net, power: Fraction) -> Iterator[tuple[Coil, Fraction]]:
         yield net, power
         return
     ratios = [load_ratio(part) for part in net.parts]
-    # One current through a row: power goes with the load; one voltage side by side: with one over it.
+    # In series the current is equal, so power is proportional to load; in parallel inversely proportional.
     weights = ratios if isinstance(net, Series) else [1 / ratio for ratio in ratios]
     for part, weight in zip(net.parts, weights, strict=True):
         yield from _share(part, power * weight / sum(weights))
@@ -135,7 +135,7 @@ def _share(net: Net, power: Fraction) -> Iterator[tuple[Coil, Fraction]]:
 
 @formula(source=published("Kirchhoff's laws"), valid="coils of one impedance; series and parallel only")
 def power_shares(net: Net) -> dict[Coil, Fraction]:
-    """Which share of a net's power each coil takes.
+    """Share of a net's power in each coil.
 
     Examples
     --------
@@ -204,7 +204,7 @@ def wires(net: Net) -> tuple[CoilWire, ...]:
 
     Returns
     -------
-    As few wires as will do: a junction of n terminals takes n - 1.
+    The fewest wires: a junction of n terminals takes n - 1.
 
     Examples
     --------
@@ -219,16 +219,16 @@ def wires(net: Net) -> tuple[CoilWire, ...]:
 
 @formula(source=published("Kirchhoff's laws"), valid="loads over 0")
 def carries(load: float | None, least_ohm: float | None) -> bool | None:
-    """Whether an amplifier block with this least load carries a net.
+    """Whether a channel group with this minimum load can drive a net.
 
     Parameters
     ----------
     load, least_ohm
-        Load of the net, and the least the block is rated for, ohm.
+        Load of the net, and minimum rated load of the channel group, ohm.
 
     Returns
     -------
-    True at the least load itself.
+    True at exactly the minimum load.
 
     Examples
     --------
@@ -248,7 +248,7 @@ def net_signs(net: Net, *, single: bool = False) -> str:
     net
         The net.
     single
-        Whether every driver has one coil: then its number is enough.
+        Whether every driver has one coil, so that its number suffices.
 
     Examples
     --------

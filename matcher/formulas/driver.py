@@ -75,7 +75,7 @@ def mechanical_q(qts: float | None, qes: float | None) -> float | None:
 
 @formula(source=_BERANEK, valid=_PISTON)
 def vas_l(sd_cm2: float | None, compliance_m_n: float | None, *, air: Air = AIR) -> float | None:
-    """Volume of air as springy as the suspension.
+    """Volume of air as compliant as the suspension.
 
     Parameters
     ----------
@@ -103,18 +103,18 @@ def vas_l(sd_cm2: float | None, compliance_m_n: float | None, *, air: Air = AIR)
 
 
 def _share(efficiency: float) -> float | None:
-    # Over all that goes in: the figures do not belong together.
+    # Above 1 the figures contradict each other.
     return efficiency if efficiency <= 1 else None
 
 
 @formula(source=_SMALL, valid=_PISTON + "; half space; None where the figures would give over 100 %")
 def reference_efficiency(fs_hz: float | None, vas: float | None, qes: float | None, *, air: Air = AIR) -> float | None:
-    """Share of the electrical power that a driver gives as sound in half space.
+    """Share of the electrical power that a driver radiates as sound in half space.
 
     Parameters
     ----------
     fs_hz, vas, qes
-        Resonance in Hz, springy volume in L, electrical Q.
+        Resonance in Hz, equivalent volume in L, electrical Q.
     air
         Speed of sound and density.
 
@@ -170,7 +170,7 @@ def motor_efficiency(
 
 @formula(source=_BERANEK, valid=_PISTON)
 def efficiency_bandwidth_hz(fs_hz: float | None, qes: float | None) -> float | None:
-    """Resonance over electrical Q: by rule of thumb over 100 for a vented box, under 50 for a closed one.
+    """Ratio of resonance to electrical Q: as a rule of thumb above 100 for a vented box, below 50 for a closed one.
 
     Examples
     --------

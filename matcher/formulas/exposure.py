@@ -1,4 +1,4 @@
-"""Hearing: how long a level may be listened to, and the dose that a day adds up to."""
+"""Hearing: safe listening time at a level, and the dose of a day."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ WEEK_PA2H = {False: 1.6, True: 0.51}
 
 @dataclass(frozen=True, slots=True)
 class ExposureRule:
-    """A level that is allowed for eight hours, and the step in dB that halves the time."""
+    """The level allowed for eight hours, and the increase in dB that halves the time."""
 
     name: str
     eight_hours_dba: float
@@ -25,7 +25,7 @@ class ExposureRule:
     most_dba: float
     source: Source
     allows_to_dba: float = MOST_DBA
-    """Beyond this level the rule allows no time at all."""
+    """Level above which the rule allows no time at all."""
 
 
 NIOSH = ExposureRule("NIOSH", 85, 3, MOST_DBA, published("NIOSH 98-126"))
@@ -37,7 +37,7 @@ _RANGE = "80 to 140 dBA (OSHA: no time over 115 dBA, dose up to 130 dBA); steady
 
 @formula(source=_RULES, valid=_RANGE)
 def allowed_h(level_dba: float | None, rule: ExposureRule = NIOSH) -> float | None:
-    """Hours a day that a level may last by one of the rules.
+    """Allowed hours a day at a level by one of the rules.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def allowed_h(level_dba: float | None, rule: ExposureRule = NIOSH) -> float | No
 
     Returns
     -------
-    Hours; over 24 if a whole day is allowed, 0 beyond the level up to which the rule allows any time.
+    Hours; over 24 if a whole day is allowed, 0 above the rule's maximum level.
 
     Examples
     --------
@@ -75,7 +75,7 @@ class Listening:
 
 @formula(source=_RULES, valid=_RANGE + "; a level under 80 dBA adds nothing")
 def dose_pct(day: Iterable[Listening], rule: ExposureRule = NIOSH) -> float | None:
-    """Dose of a day, 100 % being all that is allowed.
+    """Dose of a day; 100 % is the maximum allowed.
 
     Parameters
     ----------
@@ -108,14 +108,14 @@ def dose_pct(day: Iterable[Listening], rule: ExposureRule = NIOSH) -> float | No
     valid="50 to 140 dBA; 80 dBA for 40 h a week, sensitive listeners 75 dBA",
 )
 def week_h(level_dba: float | None, *, sensitive: bool = False) -> float | None:
-    """Hours a week that a level may last for leisure, by its energy.
+    """Allowed hours a week at a level for leisure, by its energy.
 
     Parameters
     ----------
     level_dba
         Level at the ear, dBA.
     sensitive
-        For children and others who are to be spared more.
+        For children and other sensitive listeners.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""The largest box that fills a cargo space and still goes in, or just as large as is wanted."""
+"""The largest box for a cargo space that passes its tailgate, or a box of a given volume."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _VALID = "lengths over 0; box upright, moved in straight along an edge; what is 
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """The way in: clear width and height of lid or door."""
+    """Clear width and height of the tailgate."""
 
     w_mm: float
     h_mm: float
@@ -52,7 +52,7 @@ class Contents:
 
 @dataclass(frozen=True, slots=True)
 class MadeBox:
-    """A box made to measure, and what set its size."""
+    """A made-to-measure box, and the constraint on its size."""
 
     outer: Space
     net_l: float
@@ -76,21 +76,20 @@ def _trimmed(space: Space, limits: dict[str, float]) -> Space | None:
 
 @formula(source=COMMON_PRACTICE, valid=_VALID)
 def largest_outer(space: Space, gate: Gate, clearance_mm: float | None = 0.0) -> Space | None:
-    """The largest box that fills a space and goes in through its gate.
+    """The largest box that fills a space and passes its tailgate.
 
     Parameters
     ----------
     space
-        The space that is left for it.
+        The space available for it.
     gate
-        The way in.
+        The tailgate.
     clearance_mm
-        Air left at both sides, over the top and in front, and all round in the gate, mm.
+        Air at both sides, above, in front, and all around in the tailgate, mm.
 
     Returns
     -------
-    Outer sizes. A box that is too large for the gate loses length on the two edges that cost the
-    least volume.
+    Outer sizes. A box too large for the tailgate is shortened on the two edges that cost the least volume.
 
     Examples
     --------
@@ -101,7 +100,7 @@ def largest_outer(space: Space, gate: Gate, clearance_mm: float | None = 0.0) ->
     if air is None or sizes is None:
         return None
     w, h, d, _ = sizes
-    # Held off the slope by the clearance, the box keeps the slope of the space.
+    # Shifted by the clearance, the box has the slope of the space.
     at_top = depth_at_mm(space, h - air[0]) if h > air[0] else None
     way_in = positive(gate.w_mm - 2 * air[0], gate.h_mm - 2 * air[0])
     room = None if at_top is None else positive(w - 2 * air[0], h - air[0], d - air[0], at_top - air[0])
@@ -116,7 +115,7 @@ def largest_outer(space: Space, gate: Gate, clearance_mm: float | None = 0.0) ->
 
 
 def _narrowed(outer: Space, boards: Boards, contents: Contents, wanted_l: float) -> Space | None:
-    """The same box made narrower until it holds just the volume wanted."""
+    """Return the box narrowed to exactly the required volume."""
     inner = inner_volume_l(outer, boards.board_mm)
     bracing = bracing_l(outer, boards.board_mm, boards.braces)
     if inner is None or bracing is None:
@@ -159,23 +158,23 @@ def made_to_measure(
     wanted_net_l: float | None = None,
     clearance_mm: float | None = 0.0,
 ) -> MadeBox | None:
-    """A box that fills a space, or is just wide enough for the net volume that is wanted.
+    """A box that fills a space, or one just wide enough for a required net volume.
 
     Parameters
     ----------
     space, gate
-        The space that is left for it, and the way in.
+        The space available for it, and the tailgate.
     boards, contents
-        What it is built of, and what stands in it.
+        Its boards and its contents.
     wanted_net_l
-        Net volume of the whole box, L; without it the largest box. Where the space is too small for it
-        the largest box comes back, and its net volume says how much is short.
+        Net volume of the whole box, L; by default the largest possible. If the space is too small, the largest box is
+        returned, and its net volume shows the deficit.
     clearance_mm
         As for the largest box.
 
     Returns
     -------
-    Outer sizes, net volume, mass, panels, and what set the size.
+    Outer sizes, net volume, mass, panels, and the constraint on the size.
 
     Examples
     --------

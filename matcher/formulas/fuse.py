@@ -1,4 +1,4 @@
-"""Fuses: the standard ratings and their colors, the largest a cable allows, where it sits, when it opens."""
+"""Fuses: standard ratings and colors, the largest one for a cable, its position, and its opening time."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ BOLT_IN_A = (125.0, 150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 350.0, 400.0, 500.
 MARINE_SHARE = 1.5
 NEAR_MM = 7 * 25.4
 SHEATHED_MM = 40 * 25.4
-# Load in percent of the rating: shortest and longest time to open in s. None: may hold for ever.
+# Load in percent of the rating: shortest and longest time to open in s. None: may never open.
 _TEST_POINTS: tuple[tuple[float, float, float | None], ...] = (
     (110, 100 * 3600, None), (135, 0.75, 600), (160, 0.25, 50), (200, 0.15, 5), (350, 0.04, 0.5),
     (600, 0, 0.1),
@@ -70,7 +70,7 @@ def fuse_limit_a(ampacity_a: float | None, *, strict: bool = True) -> float | No
     Parameters
     ----------
     ampacity_a
-        What the conductor carries all the time, A.
+        Continuous current of the conductor, A.
     strict
         At most the ampacity; otherwise at most 150 % of it, as boats under 50 V may have.
 
@@ -97,7 +97,7 @@ def largest_fuse_a(ampacity_a: float | None, *, strict: bool = True) -> float | 
     Parameters
     ----------
     ampacity_a
-        What the conductor carries all the time, A.
+        Continuous current of the conductor, A.
     strict
         As for the limit.
 
@@ -129,12 +129,12 @@ class FuseChoice:
     valid="demand and ampacity over 0",
 )
 def fuse_for(demand_a: float | None, ampacity_a: float | None, *, strict: bool = True) -> FuseChoice | None:
-    """The fuse at or over the demand and at or under what the conductor carries.
+    """The fuse of at least the demand and at most the conductor's ampacity.
 
     Parameters
     ----------
     demand_a, ampacity_a
-        What flows at most, and what the conductor carries, A.
+        Maximum current, and continuous current of the conductor, A.
     strict
         As for the limit.
 
@@ -179,7 +179,7 @@ def farthest_fuse_mm(*, sheathed: bool = False) -> float:
 
 @dataclass(frozen=True, slots=True)
 class OpeningTime:
-    """Between which times a fuse opens; no longest time where it may hold for ever."""
+    """Range of a fuse's opening time; no longest time if it may never open."""
 
     shortest_s: float
     longest_s: float | None
@@ -199,8 +199,8 @@ def opening_time(load_pct: float | None) -> OpeningTime | None:
 
     Returns
     -------
-    The times that the standard's test points leave open: between two points the shortest time is that
-    of the higher one and the longest that of the lower one.
+    Range of times by the standard's test points: between two points, the shortest time is that of the higher load and
+    the longest that of the lower one.
 
     Examples
     --------
@@ -222,7 +222,7 @@ def opening_time(load_pct: float | None) -> OpeningTime | None:
     valid="blade fuses of 1, 2, 4 and 10 A, nearly cold: currents well under the rating",
 )
 def drain_by_fuse_ma(drop_mv: float | None, rating_a: float | None) -> float | None:
-    """Current through a fuse that is left in place, by the drop across it.
+    """Current through an installed fuse, by the voltage across it.
 
     Parameters
     ----------
@@ -247,14 +247,14 @@ def drain_by_fuse_ma(drop_mv: float | None, rating_a: float | None) -> float | N
 
 @formula(source=published("IEC 60364-4-43 clause 433.1"), valid="currents over 0")
 def overload_margin_a(opens_for_sure_a: float | None, ampacity_a: float | None) -> float | None:
-    """Distance of a fuse's sure opening current below 1.45 times the conductor's rating.
+    """Margin of a fuse's certain opening current below 1.45 times the conductor's rating.
 
     Parameters
     ----------
     opens_for_sure_a
         Current at which the fuse opens within its conventional time, A.
     ampacity_a
-        What the conductor carries all the time, A.
+        Continuous current of the conductor, A.
 
     Returns
     -------

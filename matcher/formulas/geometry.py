@@ -1,4 +1,4 @@
-"""Will it go in: rectangle in rectangle, a box through an aperture, and how tolerances stack up."""
+"""Geometry of fits: rectangle in rectangle, a box through an aperture, and tolerance stacks."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from matcher.formulas.known import not_negative, positive, within
 from matcher.formulas.register import formula
 
 _CARVER = published("Carver 1957; Wetzel, Mathematics Magazine 73(3), 2000, 204-211")
-# A part exactly as large as its hole fits; floats must not say otherwise.
+# A part exactly as large as its hole fits, despite rounding of floats.
 _EXACT = 1e-9
 
 
@@ -23,7 +23,7 @@ def _fits(long: float, short: float, aperture_long: float, aperture_short: float
         return False
     if p <= a + slack:
         return True
-    # Longer than the aperture: only turned, and then the corners decide.
+    # Longer than the aperture: it only fits turned, and then the corners decide.
     span = p * p + q * q
     return b * span + slack * span >= 2 * p * q * a + (p * p - q * q) * math.sqrt(max(0.0, span - a * a))
 
@@ -32,7 +32,7 @@ def _fits(long: float, short: float, aperture_long: float, aperture_short: float
 def rectangle_fits(
     w_mm: float | None, h_mm: float | None, aperture_w_mm: float | None, aperture_h_mm: float | None
 ) -> bool | None:
-    """Whether a rectangle fits a rectangular aperture, turned in its plane if need be.
+    """Whether a rectangle fits a rectangular aperture, turned in its plane if needed.
 
     Parameters
     ----------
@@ -43,7 +43,7 @@ def rectangle_fits(
 
     Returns
     -------
-    True if it fits, touching all round included.
+    True if it fits, also without any clearance.
 
     Examples
     --------
@@ -105,7 +105,7 @@ def box_passes(
     gate_w_mm: float | None,
     gate_h_mm: float | None,
 ) -> bool | None:
-    """Whether a box goes through an aperture, turned any way first.
+    """Whether a box passes an aperture in any orientation.
 
     Parameters
     ----------
@@ -120,7 +120,7 @@ def box_passes(
 
     Notes
     -----
-    The smallest face lies inside both others, so no other face has to be tried.
+    The smallest face is contained in both others, so no other face has to be tried.
 
     Examples
     --------
@@ -145,7 +145,7 @@ def box_gate_margin_mm(
     gate_w_mm: float | None,
     gate_h_mm: float | None,
 ) -> float | None:
-    """Margin by which a box could grow and still go through an aperture, turned any way first.
+    """Margin by which a box could grow and still pass an aperture in any orientation.
 
     Parameters
     ----------
@@ -172,7 +172,7 @@ def box_gate_margin_mm(
 
 @dataclass(frozen=True, slots=True)
 class Tolerance:
-    """One figure of a stack: added (sign +1) or taken off (sign -1), with its tolerance."""
+    """One figure of a stack with its tolerance: added (sign +1) or subtracted (sign -1)."""
 
     value: float | None
     tol: float | None

@@ -1,4 +1,4 @@
-"""Film on glass: what light comes through both, against the limit the user has entered."""
+"""Film on glass: light transmission of both, against the limit entered by the user."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _PERCENT = "transmittances from 0 to 100 %; reflections between film and glass l
 
 @formula(source=_PRODUCT, valid=_PERCENT)
 def net_vlt_pct(glass_pct: float | None, film_pct: float | None) -> float | None:
-    """Light that comes through glass and film together.
+    """Light transmission of glass and film together.
 
     Parameters
     ----------
@@ -47,14 +47,14 @@ class FilmVerdict:
 
 @formula(source=_PRODUCT, valid=_PERCENT + "; the limit is local law and the user's own entry")
 def film_verdict(glass_pct: float | None, film_pct: float | None, limit_pct: float | None) -> FilmVerdict:
-    """Whether a pane with film keeps the limit that the user has entered.
+    """Whether a pane with film meets the limit entered by the user.
 
     Parameters
     ----------
     glass_pct, film_pct
         Visible light transmittance of each, %.
     limit_pct
-        The least that is allowed for this pane, %.
+        Minimum allowed for this pane, %.
 
     Returns
     -------
@@ -68,7 +68,7 @@ def film_verdict(glass_pct: float | None, film_pct: float | None, limit_pct: flo
     net, limit = net_vlt_pct(glass_pct, film_pct), within(limit_pct, 0, 100)
     if net is None or limit is None:
         return FilmVerdict(net, limit, None, "unknown")
-    # 78 x 90 / 100 and the like must not fail by a digit that floats cannot hold.
+    # Rounding of floats must not make 78 x 90 / 100 fail.
     margin = round(net - limit, 9)
     return FilmVerdict(net, limit, margin, "fits" if margin >= 0 else "no")
 

@@ -1,4 +1,4 @@
-"""Guards of the formulas: a figure that is unknown or out of range makes the answer unknown.
+"""Argument checks of the formulas: an unknown figure, or one out of range, makes the answer unknown.
 
 Formulas take plain numbers or None and answer None rather than raise. The bounds here lie far
 outside anything a vehicle holds; they keep powers and quotients within what a float can carry.

@@ -79,16 +79,16 @@ def gain_target_v(
     tone_db: float | None = 0.0,
     overlap_db: float | None = 0.0,
 ) -> float | None:
-    """The voltage to set the gain to, read at the amplifier's terminals.
+    """Target voltage of a gain setting, read at the amplifier's terminals.
 
     Parameters
     ----------
     power_w, load_ohm
         Power wanted in W, load in ohm.
     tone_db
-        Level of the recorded sine that is played, dB to full scale.
+        Level of the recorded sine, dB relative to full scale.
     overlap_db
-        By how much a full-scale recording may overdrive the amplifier, dB.
+        Allowed overdrive of the amplifier by a full-scale recording, dB.
 
     Returns
     -------
@@ -111,7 +111,7 @@ def gain_target_v(
 
 @dataclass(frozen=True, slots=True)
 class InputMatch:
-    """Where a source's clean output lies in an amplifier's input range.
+    """Position of a source's clean output in an amplifier's input range.
 
     `reach` is the share of full power that can be reached, `over_db` how far the input is overloaded.
     """
@@ -123,12 +123,12 @@ class InputMatch:
 
 @formula(source=COMMON_PRACTICE, valid="volts over 0, least no more than most")
 def input_match(clean_v: float | None, input_min_v: float | None, input_max_v: float | None) -> InputMatch | None:
-    """Whether a source's clean output lies within what an amplifier's input takes.
+    """Whether a source's clean output is within an amplifier's input range.
 
     Parameters
     ----------
     clean_v
-        The highest output that is not clipped, V RMS.
+        Highest output without clipping, V RMS.
     input_min_v, input_max_v
         Input for full power with the gain up, and with the gain down, V RMS.
 
@@ -178,7 +178,7 @@ def last_clean_step(log: Iterable[SetupStep]) -> CleanLimit | None:
     Parameters
     ----------
     log
-        Steps in any order; a step that was not judged counts as neither clean nor clipped.
+        Steps in any order; an unrated step counts as neither clean nor clipped.
 
     Returns
     -------

@@ -30,7 +30,7 @@ def _level(level_db: float | None) -> float | None:
 
 @formula(source=published("definition: 2.83 V into the nominal impedance"), valid=_LEVELS + "; impedance over 0")
 def sens_1w_db(sens_db: float | None, basis: Basis | None, impedance_ohm: float | None = None) -> float | None:
-    """Sensitivity at 1 W, whichever way it was stated.
+    """Sensitivity at 1 W, from either basis.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def sens_1w_db(sens_db: float | None, basis: Basis | None, impedance_ohm: float 
 
 @formula(source=published("definition: 2.83 V into the nominal impedance"), valid=_LEVELS + "; impedance over 0")
 def sens_2v83_db(sens_db: float | None, basis: Basis | None, impedance_ohm: float | None = None) -> float | None:
-    """Sensitivity at 2.83 V, whichever way it was stated.
+    """Sensitivity at 2.83 V, from either basis.
 
     Parameters
     ----------
@@ -148,7 +148,7 @@ def sum_coherent_db(levels_db: Sequence[float | None]) -> float | None:
 
 @formula(source=_SUMS, valid=_LEVELS + "; two like sources playing different signals")
 def pair_db(level_db: float | None) -> float | None:
-    """Level of a pair of like sources, each at this level.
+    """Level of a pair of equal sources, each at this level.
 
     Examples
     --------
@@ -160,14 +160,14 @@ def pair_db(level_db: float | None) -> float | None:
 
 @formula(source=_SUMS, valid=_LEVELS + "; distances over 0, free field: no walls, no cabin")
 def at_distance_db(level_db: float | None, distance_m: float | None, stated_at_m: float | None = 1.0) -> float | None:
-    """Level at another distance than the one it is stated for.
+    """Level at another distance than the stated one.
 
     Parameters
     ----------
     level_db
         Level as stated, dB.
     distance_m, stated_at_m
-        The distance asked for, and the one of the statement, m.
+        New distance and stated distance, m.
 
     Returns
     -------

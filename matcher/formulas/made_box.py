@@ -1,4 +1,4 @@
-"""A bass box made to measure: outer sizes, net volume, panels to cut, mass.
+"""A made-to-measure bass box: outer sizes, net volume, panels to cut, mass.
 
 The box has a front and two ends that stand upright, and a back that may slope. The ends cover the
 edges of all other panels; front and back cover those of top and bottom.
@@ -40,7 +40,7 @@ def _inside(outer: Space, board_mm: float | None) -> _Inside | None:
     tilt = math.atan2(d - d_top, h)
     if abs(math.degrees(tilt)) > STEEPEST_DEG:
         return None
-    # A sloped board takes its thickness over the cosine of the slope along the floor.
+    # Along the floor, a sloped board takes its thickness divided by the cosine of the slope.
     boards = board[0] + board[0] / math.cos(tilt)
     slope = (d - d_top) / h
     bottom, top = d - slope * board[0] - boards, d_top + slope * board[0] - boards
@@ -50,7 +50,7 @@ def _inside(outer: Space, board_mm: float | None) -> _Inside | None:
 
 @formula(source=_GEOMETRY, valid="sizes over 0")
 def outer_volume_l(outer: Space) -> float | None:
-    """Volume of a box over everything.
+    """Outer volume of a box.
 
     Examples
     --------
@@ -63,12 +63,12 @@ def outer_volume_l(outer: Space) -> float | None:
 
 @formula(source=_GEOMETRY, valid=_PANELS)
 def inner_volume_l(outer: Space, board_mm: float | None) -> float | None:
-    """Volume inside the boards, with nothing in it.
+    """Volume inside the boards without contents.
 
     Parameters
     ----------
     outer
-        Outer sizes; the depth at the top differs from that at the floor where the back slopes.
+        Outer sizes; the depth at the top differs from that at the floor if the back slopes.
     board_mm
         Thickness of all boards, mm.
 
@@ -89,7 +89,7 @@ def inner_volume_l(outer: Space, board_mm: float | None) -> float | None:
 
 @formula(source=_GEOMETRY, valid=_PANELS + "; front upright")
 def driver_depth_mm(outer: Space, board_mm: float | None) -> float | None:
-    """Depth that a driver may take behind the face of the front, wherever it sits on it.
+    """Maximum depth of a driver behind the front's face, anywhere on it.
 
     Parameters
     ----------
@@ -111,16 +111,16 @@ def driver_depth_mm(outer: Space, board_mm: float | None) -> float | None:
 
 @formula(source=COMMON_PRACTICE, valid=_PANELS + "; braces across the whole inside, 0 to 8; cut away 0 to 1")
 def bracing_l(outer: Space, board_mm: float | None, braces: float | None, cut_away: float | None = 0.5) -> float | None:
-    """Volume of window braces, each a board across the inside with part of it cut away.
+    """Volume of window braces: boards across the inside, partly cut out.
 
     Parameters
     ----------
     outer, board_mm
         Outer sizes, and thickness of all boards in mm.
     braces
-        How many braces stand between the ends.
+        Number of braces between the ends.
     cut_away
-        Share of each brace that is cut away, so that the air may pass.
+        Cut-out share of each brace, for the air to pass.
 
     Returns
     -------
@@ -147,16 +147,16 @@ def net_volume_l(
     port_l: float | None = 0.0,
     braces: float | None = 0,
 ) -> float | None:
-    """Volume left for the air: inside less drivers, port and braces.
+    """Net volume of air: the inside minus drivers, port and braces.
 
     Parameters
     ----------
     outer, board_mm
         Outer sizes, and thickness of all boards in mm.
     drivers_l, port_l
-        What the drivers together and the port take, L.
+        Volume of all drivers and the port, L.
     braces
-        How many window braces.
+        Number of window braces.
 
     Returns
     -------
@@ -177,7 +177,7 @@ def net_volume_l(
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One line of the cut list: a rectangle, or an end whose two depths differ.
+    """One line of the cut list: a rectangle, or an end with two different depths.
 
     `bevel_deg` is the angle at which the edges that meet the sloped back are cut.
     """
@@ -237,7 +237,7 @@ def box_mass_kg(
     braces: float | None = 0,
     drivers_kg: float | None = 0.0,
 ) -> float | None:
-    """Mass of the boards and braces, and of the drivers in them.
+    """Mass of boards, braces and drivers.
 
     Parameters
     ----------
@@ -246,7 +246,7 @@ def box_mass_kg(
     density_kg_m3
         Density of the board.
     braces
-        How many window braces.
+        Number of window braces.
     drivers_kg
         Mass of all drivers together, kg.
 

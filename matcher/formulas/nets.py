@@ -64,7 +64,7 @@ def _splits(total: int, most: int) -> Iterator[tuple[int, ...]]:
 
 @cache
 def _shapes(wide: int, tall: int) -> tuple[_Shape, ...]:
-    """Nets that carry `wide` coil currents at `tall` coil voltages, each coil getting one of each.
+    """Yield the nets of `wide` coil currents at `tall` coil voltages, one of each per coil.
 
     Equal power in like coils means one current through all of them. In a row the current is shared and
     the voltages add, side by side the other way round: so every part is again such a net.
@@ -78,15 +78,15 @@ def _joined(joint: str, wide: int, tall: int) -> Iterator[_Shape]:
     length = tall if joint == "series" else wide
     for split in _splits(length, length - 1):
         sizes = [(wide, part) if joint == "series" else (part, tall) for part in split]
-        # A row inside a row is the same row: parts must be joined the other way. That leaves like-sized
-        # parts of up to eight coils no choice, so that no net comes out twice.
+        # Series within series is one series, so parts must be joined the other way. For equal parts of up to eight
+        # coils this leaves no choice, so that no net occurs twice.
         choices = [[shape for shape in _shapes(*size) if shape is None or shape[0] != joint] for size in sizes]
         for parts in product(*choices):
             yield joint, parts
 
 
 def _labelings(drivers: int, coils: int) -> Iterator[tuple[int, ...]]:
-    """Orders of the drivers' numbers over the places, a new driver always being the next one."""
+    """Yield the orders of driver numbers over the places, numbering new drivers consecutively."""
 
     def extend(start: tuple[int, ...]) -> Iterator[tuple[int, ...]]:
         if len(start) == drivers * coils:
@@ -108,7 +108,7 @@ def _key(shape: _Shape, drivers: Iterator[int]) -> tuple[Any, ...]:
 
 
 def _distinct_labelings(shape: _Shape, drivers: int, coils: int) -> Iterator[tuple[int, ...]]:
-    """One order of the drivers for each net that is not another one with its drivers renamed."""
+    """Yield one order of the drivers for each net that is distinct under renaming of drivers."""
     seen: set[tuple[Any, ...]] = set()
     for labels in _labelings(drivers, coils):
         if _key(shape, iter(labels)) in seen:
@@ -141,12 +141,12 @@ def _all_nets(drivers: int, coils: int) -> tuple[CoilNet, ...]:
 
 @formula(source=_KIRCHHOFF, valid=_VALID)
 def equal_power_nets(drivers: float | None, coils: float | None = 1) -> tuple[CoilNet, ...] | None:
-    """Every series and parallel net of like drivers in which every coil gets the same power.
+    """Every series and parallel net of equal drivers with the same power in every coil.
 
     Parameters
     ----------
     drivers
-        How many drivers.
+        Number of drivers.
     coils
         Coils of each driver.
 
@@ -171,16 +171,16 @@ def nets_for_block(
     coil_ohm: float | None,
     least_ohm: float | None = None,
 ) -> tuple[LoadedNet, ...] | None:
-    """Every equal-power net with its load, and whether a block with this least load carries it.
+    """Every equal-power net with its load, and whether a channel group with this minimum load can drive it.
 
     Parameters
     ----------
     drivers, coils
-        How many drivers, with how many coils each.
+        Number of drivers, and coils of each.
     coil_ohm
         Impedance of each coil, ohm.
     least_ohm
-        Least load that the amplifier block is rated for, ohm (the bridged one if it is bridged).
+        Minimum rated load of the channel group, ohm (that of bridging if bridged).
 
     Returns
     -------
@@ -201,7 +201,7 @@ def nets_for_block(
 
 @formula(source=_KIRCHHOFF, valid=_VALID + "; power over 0")
 def power_per_coil_w(coil_net: CoilNet, power_w: float | None) -> float | None:
-    """Power that each coil of an equal-power net gets.
+    """Power of each coil in an equal-power net.
 
     Examples
     --------

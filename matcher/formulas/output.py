@@ -1,4 +1,4 @@
-"""The most that a bass system gives at a frequency: the lower of what power and travel allow.
+"""Maximum level of a bass system at a frequency: the lower of the limits by power and by excursion.
 
 Half space at 1 m, free field: the gain of a cabin is real but not claimed.
 """
@@ -23,7 +23,7 @@ _HALF_SPACE = "half space, 1 m, free field; the wavelength long against cone and
 
 @dataclass(frozen=True, slots=True)
 class MaxLevel:
-    """The most at one frequency, and which of the two limits rules.
+    """Maximum level at one frequency, and the limit that determines it.
 
     A limit that is unknown is None, and so is then the level.
     """
@@ -38,14 +38,14 @@ class MaxLevel:
 
 @formula(source=_SMALL, valid="cone area and travel over 0; 1 to 8 like drivers")
 def displacement_l(sd_cm2: float | None, xmax_mm: float | None, drivers: float | None = 1) -> float | None:
-    """Volume that the cones move from rest to their travel's end, one way.
+    """Volume displaced by the cones from rest to maximum excursion, one way.
 
     Parameters
     ----------
     sd_cm2, xmax_mm
-        Cone area in cm2, and travel one way in mm, of one driver.
+        Cone area in cm2, and excursion one way in mm, of one driver.
     drivers
-        How many like drivers.
+        Number of equal drivers.
 
     Returns
     -------
@@ -123,7 +123,7 @@ def power_level_db(
     response_db: float | None,
     drivers: float | None = 1,
 ) -> float | None:
-    """Level that the power allows, the response of the box counted in.
+    """Level at the available power, including the response of the box.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ def power_level_db(
     response_db
         Response of the box at the frequency, dB.
     drivers
-        How many share the power; close together, each doubling gives 3 dB.
+        Number of drivers that share the power; close together, each doubling adds 3 dB.
 
     Returns
     -------
@@ -171,7 +171,7 @@ def closed_max_level(
     *,
     air: Air = AIR,
 ) -> MaxLevel | None:
-    """The most that a closed box gives at a frequency, and what rules.
+    """Maximum level of a closed box at a frequency, and its limit.
 
     Parameters
     ----------
@@ -184,7 +184,7 @@ def closed_max_level(
     power_w
         Power into all drivers together, W.
     sd_cm2, xmax_mm, drivers
-        Cone area in cm2 and travel one way in mm of one driver, and how many there are.
+        Cone area in cm2 and excursion one way in mm of one driver, and number of drivers.
     air
         Speed of sound and density.
 
@@ -235,7 +235,7 @@ def vented_max_level(
     ql: float | None = QL,
     air: Air = AIR,
 ) -> MaxLevel | None:
-    """The most that a vented box gives at a frequency, and what rules.
+    """Maximum level of a vented box at a frequency, and its limit.
 
     Parameters
     ----------

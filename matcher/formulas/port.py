@@ -50,9 +50,9 @@ def port_length_mm(
     diameter_mm
         Inner diameter of each port, mm.
     ends
-        Which ends are flush with a wall: usually the outer one.
+        Ends that are flush with a wall: usually the outer one.
     ports
-        How many like ports there are.
+        Number of equal ports.
     air
         Speed of sound and density.
 
@@ -87,7 +87,7 @@ def port_tuning_hz(
     ports: float | None = 1,
     air: Air = AIR,
 ) -> float | None:
-    """Tuning that a port of this length gives a box.
+    """Tuning of a box with a port of this length.
 
     Parameters
     ----------
@@ -120,7 +120,7 @@ def port_tuning_hz(
 
 @formula(source=published("geometry of a cylinder"), valid=_PORT + "; length over 0")
 def port_takes_l(outer_diameter_mm: float | None, length_mm: float | None, ports: float | None = 1) -> float | None:
-    """Volume that round ports take from the inside of a box.
+    """Inner volume of a box taken by round ports.
 
     Examples
     --------
@@ -153,7 +153,7 @@ def port_air_speed_m_s(
     freq_hz, tuned_hz
         Frequency played, and tuning of the box, Hz.
     diameter_mm, ports
-        Inner diameter of each port in mm, and how many there are.
+        Inner diameter of each port in mm, and number of ports.
     air
         Speed of sound and density.
 
@@ -192,14 +192,14 @@ def port_quiet_level_db(
     *,
     air: Air = AIR,
 ) -> float | None:
-    """Level of the box at which the air in its port reaches a peak speed.
+    """Level of the box at a peak air speed in its port.
 
     Parameters
     ----------
     area_cm2
         Area of all ports together, cm2.
     speed_m_s
-        Peak speed at which the port begins to be heard, m/s.
+        Peak speed at which the port becomes audible, m/s.
     freq_hz, tuned_hz
         Frequency played, and tuning of the box, Hz.
     air

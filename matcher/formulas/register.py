@@ -1,4 +1,4 @@
-"""The register of formulas: each one's source and range of validity, said once, beside the formula."""
+"""The register of formulas: the source and range of validity of each, stated once next to the formula."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Computation = TypeVar("Computation", bound=Callable[..., Any])
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """One line of the list of sources: what is computed, where it comes from, where it holds."""
+    """One line of the list of sources: result, source, and range of validity."""
 
     module: str
     name: str
@@ -36,9 +36,9 @@ def formula(*, source: Source, valid: str) -> Callable[[Computation], Computatio
     Parameters
     ----------
     source
-        Where the relation or the table comes from.
+        Source of the relation or the table.
     valid
-        The range in which the answer holds; outside it the formula answers None.
+        The range of validity; outside it the formula returns None.
 
     Raises
     ------

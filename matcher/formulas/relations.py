@@ -1,4 +1,4 @@
-"""Relations by themselves, of plain numbers or of arrays, for figures that are in their range.
+"""Bare relations of numbers or arrays, for figures within their range.
 
 Each is the heart of a formula of the register, which holds its source, and answers None outside its range; anyone who
 asks a relation of arrays leaves out what is not in range.

@@ -11,14 +11,14 @@ from matcher.formulas.wire_tables import CLASS_5_OHM_PER_KM
 
 @formula(source=published("Ohm's law, out and back"), valid="length and load over 0; loss over 0 up to half")
 def area_for_loss_mm2(one_way_m: float | None, load_ohm: float | None, loss_share: float | None) -> float | None:
-    """Area of loudspeaker wire that loses this share of the power out and back, of stranded copper at 20 C.
+    """Area of loudspeaker wire with this power loss out and back, for stranded copper at 20 C.
 
     Parameters
     ----------
     one_way_m, load_ohm
         Length of one conductor in m, load at its end in ohm.
     loss_share
-        Power lost in the wire over the power that the load gets.
+        Ratio of the power lost in the wire to that of the load.
 
     Returns
     -------
@@ -38,7 +38,7 @@ def area_for_loss_mm2(one_way_m: float | None, load_ohm: float | None, loss_shar
 
 @formula(source=published("IEC 60228, class 5: the areas it lists"), valid="areas over 0 up to 120 mm2")
 def standard_area_mm2(area_mm2: float | None) -> float | None:
-    """Smallest standard area at or over this one.
+    """Smallest standard area of at least this size.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Electrical supply: what amplifiers draw, what charging and battery give, what drains at rest."""
+"""Electrical supply: current of amplifiers, charging, battery, and standby drain."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _CLASS_B = published("class B output stage, any electronics textbook: pi/4 at fu
 
 @formula(source=COMMON_PRACTICE, valid="amplifier classes ab and d, near full power")
 def amplifier_efficiency(amplifier_class: AmplifierClass | None) -> float | None:
-    """Share of its supply that an amplifier of this class gives to the loudspeakers.
+    """Efficiency of an amplifier of this class.
 
     Examples
     --------
@@ -35,7 +35,7 @@ def amplifier_efficiency(amplifier_class: AmplifierClass | None) -> float | None
 
 @formula(source=published("conservation of energy"), valid="power and volts over 0; efficiency over 0 up to 1")
 def full_sine_current_a(power_w: float | None, efficiency: float | None, supply_v: float | None) -> float | None:
-    """Current that an amplifier draws while it gives a sine at full power.
+    """Current of an amplifier with a sine at full power.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def full_sine_current_a(power_w: float | None, efficiency: float | None, supply_
 
 @formula(source=_CLASS_B, valid="shares of full power over 0 up to 1; classes ab and d")
 def current_share(power_share: float | None, amplifier_class: AmplifierClass | None) -> float | None:
-    """Return the current at a share of full power over that at full power.
+    """Return the ratio of the current at a share of full power to that at full power.
 
     Parameters
     ----------
@@ -89,7 +89,7 @@ def current_share(power_share: float | None, amplifier_class: AmplifierClass | N
 def music_current_a(
     full_sine_a: float | None, music: Music = "rest", amplifier_class: AmplifierClass | None = "d"
 ) -> float | None:
-    """Current on music, which takes a third of full power with heavy bass and an eighth otherwise.
+    """Current with music, which takes a third of full power with heavy bass and an eighth otherwise.
 
     Parameters
     ----------
@@ -128,12 +128,12 @@ def class_b_efficiency(power_share: float | None) -> float | None:
 
 @formula(source=COMMON_PRACTICE, valid="demand 0 and over; standard ratings up to 500 A")
 def main_fuse_a(demand_a: float | None, own_fuse_a: float | None = None) -> float | None:
-    """Smallest standard fuse at or over the demand and not under the amplifier's own fuse; its cable carries it.
+    """Smallest standard fuse of at least the demand and the amplifier's own fuse, which also determines its cable.
 
     Parameters
     ----------
     demand_a
-        What the amplifier draws at most, A.
+        Maximum current of the amplifier, A.
     own_fuse_a
         Sum of the amplifier's own fuses, A.
 
@@ -163,18 +163,18 @@ class SpareCurrent:
 
 @formula(source=COMMON_PRACTICE, valid="currents 0 and over; None for the one whose charging is unknown")
 def charging_headroom(charge_a: float | None, charge_idle_a: float | None, base_load_a: float | None) -> SpareCurrent:
-    """Charging less what the car itself uses, rated and at idle.
+    """Charging current minus the car's own current, rated and at idle.
 
     Parameters
     ----------
     charge_a, charge_idle_a
         Output of the charging system at its rating and at idle, A.
     base_load_a
-        What the car itself uses, A.
+        The car's own current, A.
 
     Returns
     -------
-    Both, each None while one of its figures is unknown.
+    Both; None if a figure is unknown.
 
     Examples
     --------
@@ -187,7 +187,7 @@ def charging_headroom(charge_a: float | None, charge_idle_a: float | None, base_
 
 @dataclass(frozen=True, slots=True)
 class BatteryPays:
-    """Current that the battery adds, and for how long.
+    """Current that the battery adds, and the time until it is used up.
 
     `lasts_h` is None if it need not add anything, or if so much that its time is not known.
     """
@@ -207,14 +207,14 @@ def battery_pays(
     battery_ah: float | None,
     share: float | None = 0.5,
 ) -> BatteryPays | None:
-    """Current that the battery adds to the charging, and for how long.
+    """Current that the battery adds to the charging current, and the time until it is used up.
 
     Parameters
     ----------
     demand_a
         Current of the sound system, A.
     headroom_a
-        What charging has over for it, A; 0 with the engine off, negative if it lacks already.
+        Spare charging current, A; 0 with the engine off, negative if it is insufficient already.
     battery_ah
         Charge of the battery, Ah.
     share
@@ -245,7 +245,7 @@ def battery_pays(
 
 @formula(source=published("Kirchhoff's current law"), valid="drains 0 and over; one unknown makes the sum unknown")
 def standby_ma(drains_ma: Iterable[float | None]) -> float | None:
-    """Drain of all parts together at rest.
+    """Standby drain of all parts together.
 
     Examples
     --------
@@ -261,14 +261,14 @@ def standby_ma(drains_ma: Iterable[float | None]) -> float | None:
     valid="battery and drain over 0; share of the charge over 0 up to 1; no self-discharge",
 )
 def days_at_rest(battery_ah: float | None, drain_ma: float | None, share: float | None = 0.5) -> float | None:
-    """Days until this share of the battery is gone, half of it unless said otherwise.
+    """Days until this share of the battery is used up, by default half.
 
     Parameters
     ----------
     battery_ah, drain_ma
         Charge of the battery in Ah, drain at rest in mA.
     share
-        Share of the charge that may go.
+        Share of the charge that may be used.
 
     Returns
     -------

@@ -52,14 +52,14 @@ def vented_response_db(
     tuned_hz: float | None,
     ql: float | None = QL,
 ) -> float | None:
-    """Level of a vented box at a frequency, against its level at high ones.
+    """Level of a vented box at a frequency, relative to high frequencies.
 
     Parameters
     ----------
     freq_hz
         Frequency, Hz.
     fs_hz, qts, vas_l
-        Resonance in Hz, total Q and springy volume in L of the driver.
+        Resonance in Hz, total Q and equivalent volume in L of the driver.
     net_l, tuned_hz
         Net volume for each driver in L, and tuning in Hz.
     ql
@@ -88,7 +88,7 @@ def vented_peak_db(
     tuned_hz: float | None,
     ql: float | None = QL,
 ) -> float | None:
-    """Highest level of a vented box at any frequency, against its level at high ones.
+    """Highest level of a vented box at any frequency, relative to high frequencies.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def vented_f3_hz(
 
 @dataclass(frozen=True, slots=True)
 class VentedAlignment:
-    """The volume and tuning that suit a driver; ratios to the driver's Vas and fs beside them."""
+    """Suitable volume and tuning for a driver, also relative to its Vas and fs."""
 
     kind: Alignment
     net_l: float
@@ -177,7 +177,7 @@ def _stiffness(q: float, h: float, a2: float, ql: float) -> float:
 
 
 def _quasi_butterworth(q: float, ql: float) -> tuple[float, float]:
-    """h and a of the QB3 response, whose two highest terms under the leading one vanish."""
+    """Return h and a of the QB3 response, whose two highest terms below the leading one vanish."""
 
     def is_flat(h: float) -> bool:
         a1, _, a3 = loss_terms(q, h, 1.0, ql)
@@ -224,12 +224,12 @@ def _chebyshev(q: float, ql: float) -> tuple[float, float, float] | None:
 def vented_alignment(
     fs_hz: float | None, qts: float | None, vas_l: float | None, ql: float | None = QL
 ) -> VentedAlignment | None:
-    """Volume and tuning that suit a driver: B4 at the Q of `_butterworth_q`, QB3 under it, C4 over it.
+    """Suitable volume and tuning for a driver: B4 at the Q of `_butterworth_q`, QB3 below it, C4 above it.
 
     Parameters
     ----------
     fs_hz, qts, vas_l
-        Resonance in Hz, total Q and springy volume in L of the driver.
+        Resonance in Hz, total Q and equivalent volume in L of the driver.
     ql
         Q of the losses of the box; infinite without losses.
 

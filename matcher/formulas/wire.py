@@ -100,12 +100,12 @@ def cmil_to_mm2(area_cmil: float | None) -> float | None:
 
 @formula(source=_ASTM, valid="areas over 0 up to that of 4/0 (107.2 mm2)")
 def awg_for_area(area_mm2: float | None) -> int | None:
-    """The thinnest gauge on sale that has at least this area.
+    """The thinnest available gauge with at least this area.
 
     Parameters
     ----------
     area_mm2
-        Area wanted, mm2.
+        Required area, mm2.
 
     Returns
     -------
@@ -129,7 +129,7 @@ def awg_for_area(area_mm2: float | None) -> int | None:
 
 @formula(source=_ASTM, valid="whole AWG numbers from -3 (4/0) to 40")
 def awg_name(awg: float | None) -> str | None:
-    """A gauge number as it is written on the reel.
+    """A gauge number as printed on the reel.
 
     Examples
     --------
@@ -147,7 +147,7 @@ def awg_name(awg: float | None) -> str | None:
     valid="the gauges 18 to 4/0 of the list (no No. 3)",
 )
 def sae_area_mm2(awg: float | None) -> float | None:
-    """Least area of a cable sold by SAE gauge, which is less than AWG of the same number.
+    """Minimum area of a cable sold by SAE gauge, which is below AWG of the same number.
 
     Examples
     --------
@@ -223,7 +223,7 @@ def resistance_ohm_per_m(
     temp_c
         Temperature of the conductor, C.
     stranded
-        The strands' lay makes them 2 % longer than the cable.
+        Twisting makes the strands 2 % longer than the cable.
     conductor
         ``copper``, or ``cca`` for copper-clad aluminum, which has about 1.6 times the resistance.
 
@@ -244,7 +244,7 @@ def resistance_ohm_per_m(
 
 @formula(source=_IEC_60228, valid="the nominal areas 0.5 to 120 mm2 (class 5), 1.5 to 50 mm2 (class 2)")
 def largest_ohm_per_km(area_mm2: float | None, strand_class: int = 5) -> float | None:
-    """The most a plain copper cable of this nominal area may have at 20 C.
+    """Maximum resistance of a plain copper cable of this nominal area at 20 C.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Published tables of conductors: currents, resistances, areas. No relation, only what the pages print."""
+"""Published tables of conductors: currents, resistances, areas; no relations, only printed values."""
 
 from __future__ import annotations
 
