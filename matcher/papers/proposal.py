@@ -139,14 +139,6 @@ def _bars(writer: Writer, package: Package) -> list[Bar]:
     ]
 
 
-def _today(writer: Writer) -> dict[str, float]:
-    """Return the frequency range of the factory loudspeakers, by the ends known for all; their level is unknown."""
-    speakers = [one for one in writer.dossier.vehicle.get("openings", ()) if one["kind"] == "speaker"]
-    highs, lows = ([one.get(f"original_{name}_hz") for one in speakers] for name in ("high", "low"))
-    found = {"treble": highs, "bass": [None if low is None else -low for low in lows]}
-    return {name: abs(float(max(ends))) for name, ends in found.items() if ends and None not in ends}
-
-
 def _share(figure: float, least: float, most: float) -> float:
     """Return the position of a figure along its bar."""
     if (least, most) != LOUD_DB:
