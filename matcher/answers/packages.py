@@ -38,9 +38,9 @@ from matcher.search.candidates.head_units import wanted_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import level_cdb
 from matcher.search.feeds.parts import Candidate, head_signature
+from matcher.search.fits.families import wanted_columns
 from matcher.search.fits.fit import fit_parts
 from matcher.search.fits.mounting import MountingQuestion as FitQuestion
-from matcher.search.fits.wanted import wanted_columns
 from matcher.search.packages import Found, PackageCandidate, Sources
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import CRITERIA

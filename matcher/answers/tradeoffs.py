@@ -59,7 +59,7 @@ def best_rival(
         dict,
         ("speaker", "adapter", place.opening_id),
     )
-    key = field.question.dash_id, field.k, source, one.feed.mode, sharing
+    key = field.question.dash_id, source, one.feed.mode, sharing
     if key not in told:
         nets = [(each, links) for each in beyond.signatures for links in _links(field, source, one, each, beside)]
         codes = link_codes({link for _, links in nets for link in links}, describer.catalog.settings)

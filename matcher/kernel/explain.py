@@ -50,10 +50,30 @@ def _checks(rule: Rule, at: Evaluation, rows: int) -> Iterator[Check | None]:
         if said == SKIP:
             yield None
             continue
-        # A lower bound is not the required value.
-        needed = needs if is_needed and not (bounded and NO < said < FITS) else None
-        read = _Read(rule, said, has if is_had else None, needed, off, bounded or not is_asked)
-        yield read.check(at, row)
+        is_measure = NO < said < FITS
+        is_needed = is_needed and not (bounded and is_measure)  # a lower bound is not the required value
+        # An unknown choice could change the answer.
+        is_open = bounded or not is_asked
+        unsure = is_measure and (is_open or not is_had or not is_needed)
+        terms = (*rule.terms[2:], rule.have, rule.need) if unsure else ()
+        wanting = dict.fromkeys(name for term in terms for name in missing(term, at, row))
+        check = Check(
+            rule=rule.name,
+            verdict=VERDICTS[said],
+            have=from_micro(has) if is_had else None,
+            need=from_micro(needs) if is_needed else None,
+            margin=from_micro(has - needs) if is_had and is_needed and not unsure else None,
+            tol=from_micro(off),
+            unit=rule.unit,
+            missing=list(wanting),
+            loose=_loosest(rule, at, row) if is_measure and not unsure else [],
+            source=str(rule.source),
+        )
+        decider = None if is_open or len(wanting) != 1 else _decider(rule, check.missing[0], at, row)
+        if decider is not None:
+            name = "fits_from" if decider.is_least else "fits_up_to"
+            check = replace(check, **{name: decider.value})  # type: ignore[arg-type]
+        yield check
 
 
 def _listed(array: Any, rows: int) -> list[Any]:
@@ -66,54 +86,6 @@ def cell(array: Any, row: int) -> Any:
     """Return the value of a row; a single value is shared by all rows."""
     flat = np.ravel(array)
     return flat[0] if flat.size == 1 else flat[row]
-
-
-class _Read(NamedTuple):
-    """Figures that a rule reads from a row, and its verdict."""
-
-    rule: Rule
-    code: int
-    have: int | None
-    need: int | None
-    tol: int
-    is_open: bool
-    """Whether an unknown choice could change the answer."""
-
-    @property
-    def is_measure(self) -> bool:
-        """Whether the verdict is `measure`."""
-        return NO < self.code < FITS
-
-    @property
-    def is_unsure(self) -> bool:
-        """Whether a missing figure or an unknown choice leaves it undecided."""
-        return self.is_measure and (self.is_open or self.have is None or self.need is None)
-
-    def check(self, at: Evaluation, row: int) -> Check:
-        """Return the check as answers show it."""
-        have, need, unsure = self.have, self.need, self.is_unsure
-        missing = list(dict.fromkeys(self._missing(at, row))) if unsure else []
-        check = Check(
-            rule=self.rule.name,
-            verdict=VERDICTS[self.code],
-            have=None if have is None else from_micro(have),
-            need=None if need is None else from_micro(need),
-            margin=None if unsure or have is None or need is None else from_micro(have - need),
-            tol=from_micro(self.tol),
-            unit=self.rule.unit,
-            missing=missing,
-            loose=_loosest(self.rule, at, row) if self.is_measure and not unsure else [],
-            source=str(self.rule.source),
-        )
-        decider = None if self.is_open or len(missing) != 1 else _decider(self.rule, missing[0], at, row)
-        if decider is None:
-            return check
-        return replace(check, fits_from=decider.value) if decider.is_least else replace(check, fits_up_to=decider.value)
-
-    def _missing(self, at: Evaluation, row: int) -> Iterator[str]:
-        terms = [] if self.rule.when is None else [self.rule.when]
-        for term in (*terms, self.rule.have, self.rule.need):
-            yield from missing(term, at, row)
 
 
 def _loosest(rule: Rule, at: Evaluation, row: int) -> list[str]:

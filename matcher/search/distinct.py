@@ -14,7 +14,7 @@ from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.field import RankingField
 from matcher.search.packages import Found
-from matcher.search.ranking import PackageRanking, packages_of
+from matcher.search.ranking import most_missed, packages_of
 
 MAIN_SLOTS = frozenset({"head_unit", "speaker", "bass", "enclosure", "amplifier", "bass_amplifier"})
 LOOKED = 200
@@ -67,7 +67,7 @@ def list_distinct(
         fewer = packages_of(whole, limits, by_goods=True, budget=budget)
         _take(listed, fewer, count)
         rankings.append(fewer)
-    return DistinctPackages(list(listed.values()), _missed(rankings), looked)
+    return DistinctPackages(list(listed.values()), most_missed(one.missed for one in rankings), looked)
 
 
 def _take(listed: dict[Goods, DistinctPackage], some: Iterable[Found], count: int) -> list[Found]:
@@ -82,7 +82,3 @@ def _take(listed: dict[Goods, DistinctPackage], some: Iterable[Found], count: in
         if len(listed) == count:
             break
     return looked
-
-
-def _missed(rankings: list[PackageRanking]) -> int | None:
-    return max((one.missed for one in rankings if one.missed is not None), default=None)

@@ -63,8 +63,6 @@ class RankingField:
 
     question: JobQuestion
     scoring: Scoring
-    k: int
-    """Number of packages asked for: candidates dominated by that many others are left out."""
     heads: Sequence[Candidate]
     amplifiers: Amplifiers
     speakers: dict[str, Sequence[Candidate]]

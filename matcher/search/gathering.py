@@ -43,7 +43,7 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: CandidatePass) -
     """
     look = replace(look, k=look.k + len(question.job.owned))
     catalog = wished(catalog, question.job, known_delivery=look.known_delivery)
-    scoring, top = Scoring(question.job.wishes, catalog.settings, look.hoping), look.k
+    scoring = Scoring(question.job.wishes, catalog.settings, look.hoping)
     aids = line_aids(catalog, scoring)
     heads, head_tallies = _heads(
         pinned(catalog, question, "head_unit", question.dash_id, HEAD_UNIT), question, scoring, aids.needs, look
@@ -57,11 +57,10 @@ def gather_field(catalog: Catalog, question: JobQuestion, look: CandidatePass) -
     return RankingField(
         question,
         scoring,
-        top,
         heads,
         amps.candidates,
         {name: one.candidates for name, one in filled.items()},
-        _pinned_beside(catalog, question, scoring, top),
+        _beside(catalog, question, scoring, look.k),
         _bass_side(catalog, question, scoring),
         head_tallies=head_tallies,
         tallies={name: one.tallies for name, one in filled.items()},
@@ -134,21 +133,14 @@ def _speakers(
 
 
 def _beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
+    """Independent slots: only a pinned film, and only security sets with a pinned layer."""
+    layer = question.pinned("security")
+    k = k if layer is None else max(k, len(catalog.parts("security")))
+    catalog = pinned(catalog, question, "film", "film")
     asked = question.asks_film, question.job.film_vlt_pct, question.asks_security, question.routes
     key = ("beside", question.job.vehicle_id, asked, scoring.key, k)
     found: list[Beside] = catalog.once(key, lambda: beside(catalog, question, scoring, k))
-    return found
-
-
-def _pinned_beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
-    """Independent slots: only a pinned film, and only security sets with a pinned layer."""
-    layer = question.pinned("security")
-    if layer is not None:
-        k = max(k, len(catalog.parts("security")))
-    found = _beside(pinned(catalog, question, "film", "film"), question, scoring, k)
-    if layer is None:
-        return found
-    return [one.with_part(layer) if one.slot == "security" else one for one in found]
+    return [one if layer is None or one.slot != "security" else one.with_part(layer) for one in found]
 
 
 def _amplifier_pins(question: JobQuestion) -> tuple[PinnedSlot, ...]:

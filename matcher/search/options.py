@@ -13,7 +13,7 @@ from matcher.kernel.sums import most_of
 from matcher.rules.package import AT_REST, BUDGET
 from matcher.rules.rule import FITS
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.distinct import DistinctPackage, DistinctPackages, list_distinct
+from matcher.search.distinct import DistinctPackage, list_distinct
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import ROOM
@@ -22,7 +22,7 @@ from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found
 from matcher.search.question import JobQuestion, question_of
-from matcher.search.ranking import PackageRanking, least_of, packages_of
+from matcher.search.ranking import PackageRanking, least_of, most_missed, packages_of
 from matcher.settings import DEFAULT_SETTINGS
 
 MICRO_IN_CENT, MICRO_MA_IN_UA = 10_000, 1000
@@ -87,16 +87,29 @@ def rank(
     field = gather_field(catalog, question, CandidatePass(top))
     limit = job.limits.budget
     whole = list_distinct(field, sum_limits(question, limit), top, budget)
-    known = gather_field(catalog, question, CandidatePass(top, known_delivery=True)) if _has_last_day(job) else field
+    known = (
+        gather_field(catalog, question, CandidatePass(top, known_delivery=True))
+        if job.limits.deliver_within_days is not None
+        else field
+    )
     looked = whole.looked if known is field else []
     best_sure, searched = _best_sure(known, looked, sum_limits(question, limit, sure=True), budget)
     amounts = sorted({tier for tier in job.tiers if tier is not None})
-    tiers = [packages_of(field, sum_limits(question, _within(limit, amount)), budget=budget) for amount in amounts]
+    tiers = [
+        packages_of(field, sum_limits(question, amount if limit is None else min(amount, limit)), budget=budget)
+        for amount in amounts
+    ]
     at_budget = [(amount, next(iter(one), None)) for amount, one in zip(amounts, tiers, strict=True)]
     is_empty = bool(whole.packages) and any(found is None for _, found in at_budget)
     cheapest = least_of(field, sum_limits(question, limit), 0) if is_empty else None
     return JobRanking(
-        question, field, whole.packages, best_sure, at_budget, cheapest, _missed([whole, *searched, *tiers])
+        question,
+        field,
+        whole.packages,
+        best_sure,
+        at_budget,
+        cheapest,
+        most_missed([whole.missed, *(one.missed for one in (*searched, *tiers))]),
     )
 
 
@@ -115,20 +128,6 @@ def _best_sure(
             break
     sure = packages_of(field, limits, sure=True, budget=budget)
     return next(iter(sure), None), [sure]
-
-
-def _has_last_day(job: Job) -> bool:
-    return job.limits.deliver_within_days is not None
-
-
-def _missed(rankings: list[DistinctPackages | PackageRanking]) -> int | None:
-    """The maximum points of any package that some rankings left out."""
-    return max((one.missed for one in rankings if one.missed is not None), default=None)
-
-
-def _within(limit: Decimal | None, amount: Decimal) -> Decimal:
-    """A budget, or the job's limit if lower."""
-    return amount if limit is None else min(amount, limit)
 
 
 def sum_limits(question: JobQuestion, budget: Decimal | None, *, sure: bool = False) -> SumLimits:

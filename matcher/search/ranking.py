@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import islice
 
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import Ranking, SumLimits
@@ -79,6 +78,6 @@ def least_of(field: RankingField, limits: SumLimits, least: int) -> Found | None
     return None if field.is_bare else next(iter(PackageRanking(tree_of(field), limits, least=least)), None)
 
 
-def first_of(field: RankingField, limits: SumLimits, count: int) -> list[Found]:
-    """The best packages of a field within limits."""
-    return list(islice(packages_of(field, limits), count))
+def most_missed(missed: Iterable[int | None]) -> int | None:
+    """Return the most points that a package left out of any of some searches may have."""
+    return max((points for points in missed if points is not None), default=None)

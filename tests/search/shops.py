@@ -10,6 +10,7 @@ import json
 from dataclasses import fields
 from decimal import Decimal
 from functools import cached_property
+from itertools import islice
 from random import Random
 from typing import Any
 
@@ -20,7 +21,7 @@ from matcher.rules.rule import FITS, rule_named
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.options import JobRanking, rank, sum_limits
 from matcher.search.packages import Found
-from matcher.search.ranking import first_of
+from matcher.search.ranking import packages_of
 from matcher.settings import Settings
 from matcher.shop.base import shop_settings
 from matcher.store.database.kept_documents import stored_job
@@ -264,7 +265,7 @@ class Settled:
 def every_package(got: JobRanking, top: int) -> list[Found]:
     """The first packages of a ranking, those that share their main goods too."""
     question = got.question
-    return first_of(got.field, sum_limits(question, question.job.limits.budget), top)
+    return list(islice(packages_of(got.field, sum_limits(question, question.job.limits.budget)), top))
 
 
 def drawn_job(draw: Random, steps: list[str], **changes: Any) -> Row:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from matcher.search.fits.undominated import MOST_RIVALS, Merits, dominated_by
+from matcher.search.fits.mounted import MOST_RIVALS, Merits, dominated_by
 from matcher.search.options import rank
 from tests.search.shops import Settled, Store, drawn_job, every_package
 from tests.soak import first

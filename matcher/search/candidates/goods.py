@@ -17,7 +17,7 @@ from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts
 from matcher.search.feeds.parts import Candidate, Cost
-from matcher.search.fits.undominated import Merits, dominated_by
+from matcher.search.fits.mounted import Merits, dominated_by
 from matcher.settings import Settings
 
 

@@ -22,12 +22,10 @@ from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import Parts, cell, money_of, tol_of
 from matcher.search.feeds.filtering import filter_columns
 from matcher.search.feeds.parts import Candidate, HeadSignature, is_incomplete
-from matcher.search.fits.families import mountings_at, supply_code
+from matcher.search.fits.families import HeadUnitWish, mountings_at, supply_code
 from matcher.search.fits.feasible import Mountings
-from matcher.search.fits.mounted import FittedParts, Tally, kept, tallies
+from matcher.search.fits.mounted import FittedParts, Merits, Tally, kept, tallies
 from matcher.search.fits.place import LOOSEST, CandidatePass, Place, is_allowed
-from matcher.search.fits.undominated import Merits
-from matcher.search.fits.wanted import HeadUnitWish
 from matcher.search.question import HEAD_UNIT, JobQuestion
 from matcher.search.scoring import NOT_KNOWN, Scoring
 from matcher.settings import Settings

@@ -23,9 +23,8 @@ from matcher.search.catalog.parts import Parts, cell, money_of
 from matcher.search.feeds.parts import BOUNDLESS, Candidate, SpeakerSignature
 from matcher.search.fits.families import mountings_at
 from matcher.search.fits.feasible import Mountings
-from matcher.search.fits.mounted import FittedParts, kept, tallies
+from matcher.search.fits.mounted import FittedParts, Merits, kept, tallies
 from matcher.search.fits.place import LOOSEST, CandidatePass, Place, is_allowed
-from matcher.search.fits.undominated import Merits
 from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring, level_at_1w_cdb
 

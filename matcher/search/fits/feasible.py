@@ -7,7 +7,7 @@ worked out once for all of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, reduce
 from operator import and_
@@ -36,27 +36,33 @@ class RuleGroup(NamedTuple):
     """Rules that read the same measures of a part, evaluated together."""
 
     rules: tuple[Rule, ...]
-    by_drill: bool
-    """Whether new screw holes lift them."""
+
+    @property
+    def is_lifted(self) -> bool:
+        """Whether new screw holes lift them."""
+        return self.rules[0].lifted_at is not None
 
     def figures(self, subject: str) -> list[FigureTerm]:
-        """All that they read of a subject."""
+        """Return all figures of a subject that they read."""
         return [one for one in figures_of(self.rules) if one.subject == subject]
+
+
+def grouped(rules: Iterable[Rule]) -> list[RuleGroup]:
+    """Return rules by the measures of a part that they read, those that a drill lifts apart."""
+    groups: dict[object, list[Rule]] = {}
+    for rule in rules:
+        figures = RuleGroup((rule,)).figures("part")
+        measures = frozenset(str(one) for one in figures if one.field.endswith("_mm"))
+        groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
+    return [RuleGroup(tuple(some)) for some in groups.values()]
 
 
 @cache
 def rule_groups(kind: str) -> tuple[list[Rule], list[RuleGroup]]:
-    """The rules that say the same at every interface of an opening, and the others by the measures that they read."""
-    own: list[Rule] = []
-    groups: dict[tuple[bool, frozenset[str]], list[Rule]] = {}
-    for rule in rules_of(rules_at(kind)):
-        figures = figures_of((rule,))
-        if not any(figure.subject == "mouth" for figure in figures):
-            own.append(rule)
-            continue
-        measures = frozenset(str(one) for one in figures if one.subject == "part" and one.field.endswith("_mm"))
-        groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
-    return own, [RuleGroup(tuple(rules), by_drill) for (by_drill, _), rules in groups.items()]
+    """Return the rules that say the same at every interface of an opening, and the others by group."""
+    every = rules_of(rules_at(kind))
+    own = [rule for rule in every if not RuleGroup((rule,)).figures("mouth")]
+    return own, grouped(rule for rule in every if rule not in own)
 
 
 class Outcomes(NamedTuple):
@@ -179,7 +185,7 @@ def _outcomes(group: RuleGroup, parts: Parts, met: Interfaces, settings: Setting
         bits[row] |= bit
     told = distinct(_packed(codes), len(codes))
     return Outcomes(
-        group.by_drill, [strings_of(codes[row], bits) for row in told.first.tolist()], told.number[sets.number]
+        group.is_lifted, [strings_of(codes[row], bits) for row in told.first.tolist()], told.number[sets.number]
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -68,10 +68,6 @@ def _miss(rule: Rule, parts: Parts, there: Columns, settings: Settings) -> Miss 
 
 
 def supply_refusals(catalog: Catalog, vehicle_id: str) -> list[Rule]:
-    """The rules by which the vehicle's own supply refuses every powered part."""
-    return list(_refusing(rules_of(POWERED), catalog.vehicle(vehicle_id).columns, catalog.settings))
-
-
-def _refusing(rules: Iterable[Rule], columns: Columns, settings: Settings) -> Iterable[Rule]:
-    at = Evaluation(columns, settings)
-    return (rule for rule in rules if np.any(codes(rule, at) == NO))
+    """Return the rules by which the vehicle's own supply refuses every powered part."""
+    at = Evaluation(catalog.vehicle(vehicle_id).columns, catalog.settings)
+    return [rule for rule in rules_of(POWERED) if np.any(codes(rule, at) == NO)]

@@ -4,25 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
 
 from matcher.rules import adapter, amp_board, cargo, dash, holding, speaker, step, supply
 from matcher.rules.rule import Rule, rules_of
 from matcher.rules.terms import FigureTerm, Term, read_by
-
-
-class RuleSheet(NamedTuple):
-    """Rules that read the same measures of a part, asked of each set of its figures at each set of an interface's."""
-
-    rules: tuple[Rule, ...]
-    part: tuple[FigureTerm, ...]
-    is_hung: bool = False
-    """Whether they are about things that a floating screen may cover."""
-
-    @property
-    def is_lifted(self) -> bool:
-        """Whether new screw holes lift them."""
-        return self.rules[0].lifted_at is not None
+from matcher.search.fits.feasible import RuleGroup, grouped
 
 
 @dataclass(frozen=True)
@@ -52,14 +38,18 @@ class KindRules:
         return [*self.gate, *(rule for rule in rules_of(self.scope) if rule not in self.gate)]
 
     @cached_property
-    def sheets(self) -> list[RuleSheet]:
-        """The rules of part and opening by the measures that they read of a part: the gate first, the things last."""
-        groups: dict[object, list[Rule]] = {"gate": list(self.gate)}
-        for rule in self.mated[len(self.gate) :]:
-            measures = frozenset(str(one) for one in read_of("part", rule) if one.field.endswith("_mm"))
-            groups.setdefault((rule.lifted_at is not None, measures), []).append(rule)
-        found = [RuleSheet(tuple(rules), tuple(read_of("part", *rules))) for rules in groups.values()]
-        return [*found, RuleSheet(self.things, (*HUNG, *read_of("part", *self.things)), True)] if self.things else found
+    def sheets(self) -> list[RuleGroup]:
+        """Return the rules of part and opening by group: the gate first, the things last."""
+        things = [RuleGroup(self.things)] if self.things else []
+        return [RuleGroup(self.gate), *grouped(self.mated[len(self.gate) :]), *things]
+
+    def read_of_part(self, sheet: RuleGroup) -> list[FigureTerm]:
+        """Return the figures of a part that a sheet depends on: those about things also on how a screen hangs."""
+        return [*(HUNG if self.is_hung(sheet) else ()), *sheet.figures("part")]
+
+    def is_hung(self, sheet: RuleGroup) -> bool:
+        """Whether a sheet is about things that a floating screen may cover."""
+        return sheet.rules == self.things
 
 
 def read_of(subject: str, *rules: Rule) -> list[FigureTerm]:

@@ -14,7 +14,8 @@ from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.search.catalog.parts import Parts, parts_of_rows, stored_field
 from matcher.search.catalog.usual import MADE_OF
-from matcher.search.matrix.kinds import ASKED, KindRules, RuleSheet
+from matcher.search.fits.feasible import RuleGroup
+from matcher.search.matrix.kinds import ASKED, KindRules
 from matcher.search.matrix.verdicts import Numbers
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection, quoted
@@ -42,7 +43,7 @@ def write_parts(con: Connection, out: Path, kinds: Sequence[str], settings: Sett
 def _lay_parts(con: Connection, asking: KindRules, settings: Settings) -> None:
     """The parts of a family with their numbers, as ``parts_KIND``."""
     parts = parts_of_rows(con, asking.family, settings, _needed(asking))
-    sets = [_sets(sheet, parts, settings) for sheet in asking.sheets]
+    sets = [_sets(asking, sheet, parts, settings) for sheet in asking.sheets]
     stands = np.zeros(len(parts), np.bool_)
     for one in sets:
         stands[one.first] = True
@@ -57,16 +58,18 @@ def _lay_parts(con: Connection, asking: KindRules, settings: Settings) -> None:
     con.unregister("numbered")
 
 
-def _sets(sheet: RuleSheet, parts: Parts, settings: Settings) -> FigureSets:
+def _sets(asking: KindRules, sheet: RuleGroup, parts: Parts, settings: Settings) -> FigureSets:
     """The parts that a sheet cannot tell apart; how high a screen hangs goes by all of its figures."""
-    if sheet.is_hung:
-        return distinct([each for one in sheet.part for each in told_apart(parts.columns[one])], len(parts))
+    if asking.is_hung(sheet):
+        return distinct(
+            [each for one in asking.read_of_part(sheet) for each in told_apart(parts.columns[one])], len(parts)
+        )
     return alike(sheet.rules, ["part"], Evaluation(parts.columns, settings), len(parts))
 
 
 def _needed(asking: KindRules) -> frozenset[str]:
     """The fields that the sheets read of a part, and those from which the shop's estimates of them follow."""
-    read = {one.field for sheet in asking.sheets for one in sheet.part}
+    read = {one.field for sheet in asking.sheets for one in asking.read_of_part(sheet)}
     return frozenset(map(stored_field, {*read, *(other for name in read for other in MADE_OF.get(name, ()))}))
 
 

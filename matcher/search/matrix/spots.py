@@ -22,10 +22,11 @@ from matcher.rules.rule import NO
 from matcher.rules.step import ALLOWED
 from matcher.search.catalog.parts import Parts
 from matcher.search.catalog.vehicle import told
+from matcher.search.fits.feasible import RuleGroup
 from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.interfaces import lifted, prices
 from matcher.search.fits.place import BOARD_STEP, DRILLED
-from matcher.search.matrix.kinds import KindRules, RuleSheet, read_of
+from matcher.search.matrix.kinds import KindRules, read_of
 from matcher.search.matrix.places import COVERS, held_columns
 from matcher.search.matrix.verdicts import (
     DOUBT,
@@ -185,8 +186,8 @@ class Spots:
         """Of each sheet the distinct sets of the spots' figures."""
         return [self._sets(sheet) for sheet in self.asking.sheets]
 
-    def _sets(self, sheet: RuleSheet) -> DistinctSets:
-        if sheet.is_hung:
+    def _sets(self, sheet: RuleGroup) -> DistinctSets:
+        if self.asking.is_hung(sheet):
             return DistinctSets(np.arange(len(self.things)), np.array(self._listed[1], np.int64)[self.rows.place])
         rows = len(self.rows.place)
         return alike(sheet.rules, GIVEN, Evaluation(self._there(np.arange(rows)), self.settings), rows)

@@ -12,8 +12,9 @@ from matcher.kernel.alike import alike
 from matcher.kernel.columns import Columns, word_code
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import Rule
+from matcher.search.fits.feasible import RuleGroup
 from matcher.search.fits.screens import best_rise
-from matcher.search.matrix.kinds import KindRules, RuleSheet
+from matcher.search.matrix.kinds import KindRules
 from matcher.search.matrix.spots import GIVEN, Spots
 from matcher.search.matrix.verdicts import (
     DOUBT,
@@ -88,7 +89,7 @@ class Filling:
         """Ask a sheet of all sets of parts, `count` of them, against all sets of spots."""
         sheet = self.asking.sheets[at]
         shape = (len(self.spots.sets[at].first), count)
-        if sheet.is_hung:
+        if self.asking.is_hung(sheet):
             said = nothing_said(shape)
             for at_spot, some, one in self._screens(sheet, parts, count):
                 for whole, each in zip(said, one, strict=True):
@@ -122,7 +123,7 @@ class Filling:
         said = said_of([rule], self.asking.rules, Evaluation(columns, self.settings), shape)
         return said, spots.number, some.number
 
-    def _screens(self, sheet: RuleSheet, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, RowVerdicts]]:
+    def _screens(self, sheet: RuleGroup, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, RowVerdicts]]:
         """The worst that is said about any thing, where a floating screen hangs as well as it can."""
         screen = parts["part.screen"]
         floats = np.broadcast_to(~np.asarray(screen.known) | (screen.values == word_code("floating")), count)
@@ -134,7 +135,7 @@ class Filling:
             step = max(1, CELLS_AT_ONCE // (many * (many * many + 2)))
             for first in range(0, len(hung), step):
                 some = hung[first : first + step]
-                mine = Columns({str(one): parts[one] for one in sheet.part}).take(some)
+                mine = Columns({str(one): parts[one] for one in self.asking.read_of_part(sheet)}).take(some)
                 rise = best_rise(mine, things, self.settings)
                 asked = Evaluation(mine.down() | things.across() | {"rise.mm": rise}, self.settings)
                 said = said_of(sheet.rules, self.asking.rules, asked, (len(some), many))

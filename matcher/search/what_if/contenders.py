@@ -87,7 +87,7 @@ class Contenders:
 
     def together(self) -> Found | None:
         """The best package, were everything that is open about all of them to turn out well."""
-        found = self._ranked(replace(self._hoped, k=1))
+        found = self._ranked(self._hoped)
         return None if found is None or found.name == self.best.name else found
 
     def places_of(self, part_id: str) -> set[str] | None:

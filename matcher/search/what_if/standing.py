@@ -6,9 +6,10 @@ where a search would only leave the package out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 from dataclasses import replace
 from functools import partial
+from itertools import islice
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,13 +27,12 @@ from matcher.search.fits.refusing import nothing_refused
 from matcher.search.gathering import gather_field
 from matcher.search.packages import Found, PackageCandidate
 from matcher.search.question import question_of
-from matcher.search.ranking import first_of
+from matcher.search.ranking import packages_of
 from matcher.settings import Settings
 from matcher.store.database.connection import Connection
 
 if TYPE_CHECKING:
     from matcher.search.bass.side import BassSide
-    from matcher.search.candidates.amplifiers import Amplifiers
 
 NO_LIMITS = SumLimits()
 WAYS = 16
@@ -45,58 +45,64 @@ def parts_of(package: Package) -> set[str]:
 
 
 def put_together(con: Connection, job: Job, package: Package, settings: Settings) -> Found | None:
-    """The package of its own parts, each where it was, fed as it was; None if that cannot be any more.
+    """Return the package made of its own parts, each where it was and fed as it was; None if that is impossible now.
 
-    It is to be asked on a catalog that holds its parts alone.
+    The store must hold the package's parts alone. No limit of the job excludes a candidate.
     """
+    limits = replace(job.limits, alteration=LADDER[-1], per_opening={}, budget=None)
+    bass = {str(line.opening_id) for line in package.lines if line.slot == "bass"}
+    others = [link for link in package.links if not bass & set(link.to)]
+    fed = {(link.slot, link.mode, frozenset([*link.to, *link.beside])) for link in others}
     with nothing_refused():
-        catalog = Catalog(con, settings)  # what it reads in here is for nobody else
-        question = question_of(catalog, _without_limits(job))
-        field = _narrowed(gather_field(catalog, question, CandidatePass(WAYS)), package)
-        fed = _fed(package)
-        field = replace(field, plans_wanted=lambda plan: _feeds(plan) == fed)
-        ways = first_of(field, NO_LIMITS, WAYS)
-    whole = next((found for found in ways if _is_whole(found, package)), None)
+        catalog = Catalog(con, settings)  # nothing read here is cached for other questions
+        question = question_of(catalog, replace(job, limits=limits, tiers=()))
+        field = _narrowed(gather_field(catalog, question, CandidatePass(WAYS)), package, bass)
+        field = replace(field, plans_wanted=lambda plan: fed == _feeds(plan))
+        ways = list(islice(packages_of(field, NO_LIMITS), WAYS))
+    parts = sorted((line.slot, str(line.part_id)) for line in package.lines)
+    whole = next((found for found in ways if _parts(found) == parts), None)
     return None if whole is None else _bass_as_stood(whole, package)
 
 
-def _without_limits(job: Job) -> Job:
-    """The job with nothing that keeps a candidate from being looked at."""
-    limits = replace(job.limits, alteration=LADDER[-1], per_opening={}, budget=None)
-    return replace(job, limits=limits, tiers=())
+def _feeds(plan: Plan) -> set[tuple[str, str, frozenset[str]]]:
+    """Return every feed but that of bass: its source, the mode of its channels, its openings."""
+    return {(feed.source, feed.mode, frozenset(feed.openings)) for feed in plan.feeds}
 
 
-def _narrowed(field: RankingField, package: Package) -> RankingField:
-    """The field with what the package has, and nothing else."""
+def _parts(found: Found) -> list[tuple[str, str]]:
+    """Return slot and name of every part of a package, accompanying parts included."""
+    chosen = [one.candidate for one in found.fitted]
+    return sorted((one.slot, str(one.part_id)) for each in chosen for one in (each, *each.along))
+
+
+def _narrowed(field: RankingField, package: Package, bass: Set[str]) -> RankingField:
+    """Return the field with the parts of the package alone; `bass` are the openings of its bass system."""
     lines = package.lines
+    amplifiers = field.amplifiers.some(np.zeros(0, np.int64))
+    for line in lines:
+        if line.slot in ("amplifier", "bass_amplifier"):
+            here = field.amplifiers.of_parts([line.part_id]) & (field.amplifiers.cells["spot"] == line.opening_id)
+            amplifiers += field.amplifiers.some(here).told(partial(_as_stood, line=line))
     return replace(
         field,
         heads=_of_lines(field.heads, lines, "head_unit"),
-        amplifiers=_amplifiers(field.amplifiers, lines),
+        amplifiers=amplifiers,
         speakers={name: _of_lines(some, lines, "speaker") for name, some in field.speakers.items()},
         beside=[_beside(slot, lines) for slot in field.beside],
-        bass=None if field.bass is None else _bass(field.bass, package),
-        nets_wanted={name: link.net for link in package.links for name in link.to if name not in _bass_places(package)},
+        bass=None if field.bass is None else _bass(field.bass, package, bass),
+        nets_wanted={name: link.net for link in package.links for name in link.to if name not in bass},
     )
 
 
-def _of_lines(candidates: Iterable[Candidate], lines: Sequence[Line], *slots: str) -> list[Candidate]:
-    """The candidates that stand on some lines, each at the step that its line was chosen at."""
-    return [_as_stood(one, line) for one in candidates for line in lines if line.slot in slots and _is_on(one, line)]
-
-
-def _amplifiers(every: Amplifiers, lines: Sequence[Line]) -> Amplifiers:
-    """The amplifiers that stand on some lines."""
-    found = every.some(np.zeros(0, np.int64))
-    for line in lines:
-        if line.slot in ("amplifier", "bass_amplifier"):
-            here = every.some(every.of_parts([line.part_id]) & (every.cells["spot"] == line.opening_id))
-            found += here.told(partial(_as_stood, line=line))
-    return found
-
-
-def _is_on(one: Candidate, line: Line) -> bool:
-    return (one.part_id, one.adapter_id, one.opening_id) == (line.part_id, line.adapter_id, line.opening_id)
+def _of_lines(candidates: Iterable[Candidate], lines: Sequence[Line], slot: str) -> list[Candidate]:
+    """Return the candidates on lines of a slot, each at the alteration step of its line."""
+    of_slot = [line for line in lines if line.slot == slot]
+    return [
+        _as_stood(one, line)
+        for one in candidates
+        for line in of_slot
+        if (one.part_id, one.adapter_id, one.opening_id) == (line.part_id, line.adapter_id, line.opening_id)
+    ]
 
 
 def _as_stood(one: Candidate, line: Line) -> Candidate:
@@ -104,12 +110,13 @@ def _as_stood(one: Candidate, line: Line) -> Candidate:
     return replace(one, step=step_rank(line.alteration), quiet=quiet)
 
 
-def _bass(side: BassSide, package: Package) -> BassSide:
-    """The one bass system that was chosen, on the feed that it was chosen with."""
-    driver, box = (next((line for line in package.lines if line.slot == slot), None) for slot in ("bass", "enclosure"))
-    feeds = [(link.mode, link.net) for link in package.links if set(link.to) <= _bass_places(package)]
+def _bass(side: BassSide, package: Package, places: Set[str]) -> BassSide:
+    """Return the chosen bass system alone, on the feed that it was chosen with."""
+    lines = {line.slot: line for line in reversed(package.lines)}
+    feeds = [(link.mode, link.net) for link in package.links if set(link.to) <= places]
     names = []
-    if driver is not None and box is not None and package.bass is not None:
+    if {"bass", "enclosure"} <= lines.keys() and package.bass is not None:
+        driver, box = lines["bass"], lines["enclosure"]
         names = [(driver.part_id or "", box.part_id or "", f"{package.bass.drivers} {box.opening_id}")]
     return replace(side.only(lambda stock: stock.named(names)), feed_wanted=next(iter(feeds), None))
 
@@ -135,29 +142,3 @@ def _beside(slot: Beside, lines: Sequence[Line]) -> Beside:
     if slot.slot == "film":
         some = [tuple(replace(one, covers=chosen[one.part_id]) for one in alternative) for alternative in some]
     return replace(slot, alternatives=some)
-
-
-Feeds = frozenset[tuple[str, str, frozenset[str]]]
-"""Every feed but that of bass: its source, how its channels are used, its openings."""
-
-
-def _feeds(plan: Plan) -> Feeds:
-    return frozenset((feed.source, feed.mode, frozenset(feed.openings)) for feed in plan.feeds)
-
-
-def _fed(package: Package) -> Feeds:
-    bass = _bass_places(package)
-    return frozenset(
-        (link.slot, link.mode, frozenset([*link.to, *link.beside])) for link in package.links if not bass & set(link.to)
-    )
-
-
-def _bass_places(package: Package) -> set[str]:
-    return {str(line.opening_id) for line in package.lines if line.slot == "bass"}
-
-
-def _is_whole(found: Found, package: Package) -> bool:
-    """Whether it has all the parts of the package, what comes along with others too."""
-    chosen = [one.candidate for one in found.fitted]
-    some = sorted((one.slot, str(one.part_id)) for each in chosen for one in (each, *each.along))
-    return some == sorted((line.slot, str(line.part_id)) for line in package.lines)
