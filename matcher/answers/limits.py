@@ -21,7 +21,7 @@ def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool, be
     asked = asked_again(catalog, job)
     best = asked.possible.best()
     told = None if best is None else asked.brief(best, asked.job)
-    limits = [_price(asked, one, best, told) for one in every_price(asked.possible, best, besides)]
+    limits = [_price(asked, one, best, told) for one in every_price(asked.possible, besides)]
     return LimitPrices(
         job_id=job.job_id,
         catalog_version=version,

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import reduce
 
 from catalog_schema.jobs import LADDER, Job
 from matcher.search.packages import Found
@@ -29,7 +28,7 @@ class Priced:
 
 
 def limit_names(possible: WhatIf) -> list[str]:
-    """Everything that a stated job, its car and its shop limit, in a fixed order: those first that share a sweep."""
+    """Return everything that a stated job, its car and its shop limit, in a fixed order."""
     job = possible.job
     question = question_of(possible.catalog, job)
     limits = job.limits
@@ -40,14 +39,14 @@ def limit_names(possible: WhatIf) -> list[str]:
         *(["budget"] if limits.budget is not None else []),
         "at_rest_ma",
         *([CHARGING] if question.headroom.over_a is not None else []),
+        *(f"keep.{name}" for name in kept_of(question)),
+        *(f"security_routes.{route}" for route in job.security_routes or ()),
+        *wish_names(job),
         *(["alteration"] if any(name not in limits.per_opening for name in openings) else []),
         *(f"per_opening.{name}" for name in openings),
         *(["screen_min_in"] if limits.screen_min_in is not None else []),
         *(f"must.{feature}" for feature in limits.must or ()),
         *(f"keep_clear.{name}" for name in things),
-        *(f"keep.{name}" for name in kept_of(question)),
-        *(f"security_routes.{route}" for route in job.security_routes or ()),
-        *wish_names(job),
     ]
 
 
@@ -59,37 +58,9 @@ def kept_of(question: JobQuestion) -> list[str]:
     return [*question.kept, *(dash if question.dash_id is None else [])]
 
 
-TOGETHER = frozenset({"alteration", "per_opening", "screen_min_in", "must", "keep_clear"})
-"""Limits of which lifting more never makes the best package worse, and each of which takes other candidates."""
-
-
-def every_price(possible: WhatIf, best: Found | None, besides: tuple[str, ...] = ()) -> Iterator[Priced]:
-    """Each limit with the best package without it, but for those whose names begin with one of `besides`."""
-    names = [name for name in limit_names(possible) if not name.startswith(besides)]
-    swept = [name for name in names if name.partition(".")[0] in TOGETHER]
-    yield from (without(possible, name) for name in names if name not in swept)
-    yield from _priced(possible, best, swept)
-
-
-def _priced(possible: WhatIf, best: Found | None, names: list[str]) -> Iterator[Priced]:
-    """Price of each of some limits: if all of them together cost nothing, no one of them does."""
-    if len(names) < 2 or best is None:
-        yield from (without(possible, name) for name in names)
-        return
-    found = _lifted(possible, names)
-    if found is not None and found.order == best.order:
-        yield from (Priced(name, possible.job, best) for name in names)
-        return
-    half = len(names) // 2
-    for some in (names[:half], names[half:]):
-        yield from _priced(possible, best, some)
-
-
-def _lifted(possible: WhatIf, names: Sequence[str]) -> Found | None:
-    """The best package without some limits of the job, and with some things beside the dash covered."""
-    things = {name for name in names if name.startswith("keep_clear.")}
-    job = reduce(lifted_one, (name for name in names if name not in things), possible.job)
-    return _uncovered(possible, job, {name.partition(".")[2] for name in things})
+def every_price(possible: WhatIf, besides: tuple[str, ...] = ()) -> Iterator[Priced]:
+    """Return each limit with the best package without it, but for those whose names begin with one of `besides`."""
+    return (without(possible, name) for name in limit_names(possible) if not name.startswith(besides))
 
 
 def without(possible: WhatIf, name: str) -> Priced:
@@ -99,7 +70,10 @@ def without(possible: WhatIf, name: str) -> Priced:
     if stem == CHARGING:
         return Priced(name, job, possible.best(job, MUSIC))
     if stem == "keep_clear":
-        return Priced(name, job, _uncovered(possible, job, {what}))
+        dash_id = question_of(possible.catalog, job).dash_id
+        assert dash_id is not None
+        bare = without_things(possible.catalog, job.vehicle_id, dash_id, {what})
+        return Priced(name, job, WhatIf(bare, job).best())
     loose = lifted_one(job, name)
     jobs = [loose]
     if stem == "keep":
@@ -115,12 +89,3 @@ OUTSIDE = frozenset({"keep_clear", CHARGING})
 def is_outside(name: str) -> bool:
     """Whether a limit is the car's, not the job's."""
     return name.partition(".")[0] in OUTSIDE
-
-
-def _uncovered(possible: WhatIf, job: Job, things: Collection[str]) -> Found | None:
-    """The best package of a job where some things beside the dash opening may be covered."""
-    catalog = possible.catalog
-    dash_id = question_of(catalog, job).dash_id
-    if dash_id is None or not things:
-        return possible.best(job)
-    return WhatIf(without_things(catalog, job.vehicle_id, dash_id, things), job).best(job)
