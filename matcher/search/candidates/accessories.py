@@ -1,9 +1,9 @@
-"""Accessories that give what the customer must have and a head unit lacks by itself.
+"""Accessories that add features which the job requires and a head unit lacks.
 
-They depend on the head unit as a cable does on its amplifier. A set of them is smallest where none could
-be left out; at most two go with one head unit. How exactly k best are found is told in `security`.
-An accessory gives what it is known to give; what it needs comes from the head unit alone. Those that make
-a line level are told in `line_aids`.
+They depend on the head unit, as a cable depends on its amplifier. A set is minimal: none of its accessories can be left
+out, and at most two go with one head unit. `security` explains how exactly the k best sets are found. An accessory
+provides only what is known of it, and what it needs has to come from the head unit. Line-level accessories are in
+`line_aids`.
 """
 
 from __future__ import annotations
@@ -41,12 +41,12 @@ from matcher.settings import Settings
 
 SLOT = "accessory"
 MOST = 2
-"""Largest number of accessories that add features to one head unit."""
+"""Largest number of feature accessories per head unit."""
 TOLD_APART = ("kind", "gives", "needs")
 Given = tuple[Features, Features | None]
-"""Features that an accessory gives, and those it needs of a head unit; None: not known."""
+"""Features that an accessory provides and requires; None: unknown."""
 Lacking = tuple[Features, Features]
-"""Of a head unit: the features of it that matter here, and those that it lacks."""
+"""Relevant features of a head unit, and those that it lacks."""
 
 
 @dataclass
@@ -63,7 +63,7 @@ class Accessories:
         return [(self._gives(row), self._needs(row)) for row in first.tolist()], number
 
     def _gives(self, row: int) -> Features:
-        """The features that are known to be given; a level control gives a level of bass."""
+        """The features known to be provided; a level control provides a bass level."""
         given = self.parts.listed("gives", row) or ()
         return tuple(dict.fromkeys((*given, GIVES))) if self.kind(row) == KIND else given
 
@@ -81,12 +81,12 @@ class Accessories:
         return every[int(number[row])]
 
     def giving(self, must: Iterable[str]) -> Numbers:
-        """The accessories that give something of what is asked for."""
+        """Accessories that provide at least one of the wanted features."""
         every, number = self._given
         return np.flatnonzero(np.array([not set(gives).isdisjoint(must) for gives, _ in every], np.bool_)[number])
 
     def candidate(self, row: int, code: int, scoring: Scoring, missing: Features = (), **told: Any) -> Candidate:
-        """An accessory that comes along with a head unit; `code` is said of it, `missing` is what the unit lacks."""
+        """Return an accessory of a head unit with its verdict code; the head unit lacks `missing`."""
         gives = self.given(row)[0]
         lost = scoring.unknown(min(code, int(self.goods.drain_code[row])))
         return self.goods.candidate(
@@ -111,9 +111,9 @@ def accessories_of(catalog: Catalog) -> Accessories:
 def equipped(
     catalog: Catalog, question: JobQuestion, scoring: Scoring, matter: Features, look: CandidatePass
 ) -> tuple[list[HeadGroup], list[Tally]]:
-    """Every head unit that lacks a feature, with each smallest set of accessories that gives what is missing.
+    """Return every head unit that lacks a feature, with each minimal set of accessories that adds what is missing.
 
-    They are counted with their sets, by those of their features that matter; `matter` names those that do anyhow.
+    Counts are by relevant features; `matter` names those that are always relevant.
     """
     must = sorted(set(question.job.limits.must or ()))
     if question.dash_id is None or not must:
@@ -170,7 +170,7 @@ def _lacking(features: Iterable[str], needed: set[str], must: Sequence[str]) -> 
 
 
 def at_spot(one: Candidate, spot: tuple[str, int] | None) -> Candidate:
-    """A level control at the spot that it goes to, with what the rules say of it there; none: it goes behind."""
+    """A level control at its spot, with its verdict there; without a spot it is out of sight."""
     if spot is None:
         return one
     opening_id, code = spot
@@ -180,7 +180,7 @@ def at_spot(one: Candidate, spot: tuple[str, int] | None) -> Candidate:
 def needs_codes(
     owned: Sequence[Features | None], needed: Sequence[Features | None], settings: Settings
 ) -> dict[tuple[Features | None, Features | None], int]:
-    """Verdict codes for the needs of accessories behind head units with some features. None: not known."""
+    """Verdict codes for the needs of accessories with head units of some features; None: unknown."""
     if not owned or not needed:
         return {}
     codes = worst(rules_of(ACCESSORY), Evaluation(needs_columns(owned, needed), settings))
@@ -189,19 +189,19 @@ def needs_codes(
 
 
 OUTPUTS = ("line_output", "speaker_output")
-"""Needs of an accessory that makes a line level, beside features: the rules of the line level cover those."""
+"""Needs of a line-level accessory other than features: the line-level rules cover those."""
 LINE_KINDS = (DRIVER, CONVERTER)
 
 
 def needed_of(kind: str | None, needs: Iterable[str] | None) -> Features | None:
-    """The features that an accessory of a kind needs of a head unit; None: not known."""
+    """Features that a kind of accessory requires of a head unit; None: unknown."""
     if needs is None:
         return None
     return tuple(sorted(set(needs) - set(OUTPUTS if kind in LINE_KINDS else ())))
 
 
 def needs_columns(owned: Sequence[Features | None], needed: Sequence[Features | None]) -> Columns:
-    """Number of features needed, and of those that a head unit has, shape (head units, needs)."""
+    """Number of required features, and of those present, shape (head units, needs)."""
     count = [None if some is None else len(some) for some in needed]
     met = [_met(has, some) for has in owned for some in needed]
     grid = Columns({"accessory.met": column_of(met)}).shaped(lambda array: array.reshape(len(owned), len(needed)))

@@ -1,7 +1,7 @@
-"""Amplifiers for every spot of a vehicle, each with its board, its cable and its remote, priced and scored.
+"""Amplifiers for every spot of a vehicle, each with board, cable and remote.
 
-The rules are asked once for each distinct set of an amplifier's figures at each spot; what it draws, which cable
-carries it and which board holds it follow from such sets as well (`supply`, `boards`).
+Rules are evaluated once per distinct set of an amplifier's figures and spot; its current, cable and board follow from
+such sets as well (`supply`, `boards`).
 """
 
 from __future__ import annotations
@@ -49,26 +49,26 @@ FIGURES = {
     "input_max_v": "input_max_v",
     "high_level_in": "high_level_in",
 }
-"""By field of a signature the figure of an amplifier that it is."""
+"""Amplifier figure of each field of the electrical class."""
 FOR_BASS = {name: name for name in (*LOW, *HELD)}
-"""Those that count besides if bass is asked for."""
+"""Additional fields if bass is wanted."""
 COUNTS, LEVELS = ("channels", "bass_channels"), ("input_min_v", "input_max_v")
 SUPPLY_CELLS = {"points": np.int64, "cents": np.int64, "music": np.int64, "open": np.bool_}
 NOWHERE = 1 << 30
-"""Stands for the step of an amplifier that does not go onto a spot."""
+"""Step of an amplifier that does not fit a spot."""
 
 
 class Amplifiers(Sequence[Candidate]):
-    """The amplifiers of a job, a row for each at each spot.
+    """The amplifiers of a job, one row per amplifier and spot.
 
-    As a sequence they are as each plays the bass, if bass is asked for; a candidate is made when it is asked for.
+    As a sequence it contains candidates that play the bass, if bass is wanted. Candidates are created on demand.
 
     Parameters
     ----------
     cells
-        By row: `part_id`, `spot`, `group` (its place in `classes`), `code`, and `points`, `cents` and `drain` of it
-        alone; `board_points` and `board_cents`; and with its cable, whether it is `playing` the bass or another one
-        does (`quiet`): `playing_points`, `playing_cents`, `playing_music`, `playing_open`, and so on.
+        By row: `part_id`, `spot`, `group` (index into `classes`), `code`, and its own `points`, `cents` and `drain`;
+        `board_points` and `board_cents`; and including its cable, if it plays the bass (`playing`) or another one does
+        (`quiet`): `playing_points`, `playing_cents`, `playing_music`, `playing_open`, and so on.
     """
 
     def __init__(
@@ -93,17 +93,17 @@ class Amplifiers(Sequence[Candidate]):
         return Amplifiers(cells | {"group": np.concatenate(of)}, classes, made)
 
     def some(self, rows: Any) -> Amplifiers:
-        """Some of them, by a mask or by their numbers."""
+        """Return some rows, by a mask or by numbers."""
         kept = np.arange(len(self))[rows]
         made = MadeWhenAsked(len(kept), lambda row: self[int(kept[row])])
         return Amplifiers({name: cell[kept] for name, cell in self.cells.items()}, self.classes, made)
 
     def of_parts(self, part_ids: Collection[str | None]) -> NDArray[np.bool_]:
-        """By row: whether it is one of some parts."""
+        """Return whether each row is one of some parts."""
         return np.array([name in part_ids for name in self.cells["part_id"].tolist()], np.bool_)
 
     def told(self, how: Callable[[Candidate], Candidate]) -> Amplifiers:
-        """The same, each told otherwise: what the ranking reads of it stays."""
+        """Return the same rows with changed candidates; the arrays stay the same."""
         return Amplifiers(self.cells, self.classes, MadeWhenAsked(len(self), lambda row: how(self[row])))
 
     @cached_property
@@ -116,7 +116,7 @@ class Amplifiers(Sequence[Candidate]):
         return self._table(playing, self.cells["board_points"], self.cells["board_cents"], lambda one: one)
 
     def sharing(self, board: Candidate | None, *, playing: bool) -> CandidateTable:
-        """Each on a board that it shares with another one; None: that board comes along with the other one."""
+        """Each on a board shared with another one; None: the board accompanies the other one."""
         points, cents = (0, 0) if board is None else (board.total_points, board.cents)
         return self._table(playing, points, cents, lambda one: sharing(one, board))
 
@@ -146,14 +146,14 @@ class Amplifiers(Sequence[Candidate]):
 
 
 class OnSpots(NamedTuple):
-    """The amplifiers of a job, and how many stand on each spot."""
+    """The amplifiers of a job, and their number on each spot."""
 
     candidates: Amplifiers
     tallies: dict[str, Tally]
 
 
 def amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> OnSpots:
-    """Amplifiers for every spot of the vehicle, within the step that a board takes."""
+    """Return amplifiers for every spot of the vehicle that allows a board."""
     vehicle_id = question.job.vehicle_id
     supply, spots = supply_code(catalog, vehicle_id), dict[str, OnSpot]()
     for spot in question.amp_spots if supply != NO else ():
@@ -168,7 +168,7 @@ def amplifiers(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> OnS
 
 
 class _Found:
-    """Columns of the amplifiers at some spots, a row for each: nothing of them asks the catalog later."""
+    """Columns of the amplifiers at some spots, one row each, complete without the catalog."""
 
     def __init__(
         self,
@@ -226,7 +226,7 @@ class _Found:
         return Amplifiers(cells, self._classes, MadeWhenAsked(len(row), self._candidate))
 
     def _supplied(self, how: str) -> dict[str, Any]:
-        """By row: points, cents, current and doubt of its supply."""
+        """Points, cents, current and open verdict of each row's supply."""
         found: dict[str, Any] = {name: np.zeros(len(self._row), kind) for name, kind in SUPPLY_CELLS.items()}
         for (which, spot), each in self._supplies.items():
             here = self._spot == spot
@@ -235,7 +235,7 @@ class _Found:
         return found
 
     def _candidate(self, at: int) -> Candidate:
-        """An amplifier as it plays the bass, and as it is if another one does; in a job without bass as it is."""
+        """An amplifier that plays the bass, with its variant that does not; without bass, only the latter."""
         row, step = int(self._row[at]), int(self._at.step[at])
         bare = self._goods.candidate(
             row,
@@ -259,14 +259,14 @@ class OnSpot(NamedTuple):
 
     row: Numbers
     step: Numbers
-    """The step of the alteration ladder that it takes; `NOWHERE` if it does not go there."""
+    """Required step of the alteration ladder; `NOWHERE` if it does not fit."""
     code: Numbers
     board: Numbers
-    """As `boards_on`."""
+    """As in `boards_on`."""
 
 
 def on_spot(catalog: Catalog, place: Place) -> OnSpot:
-    """Verdict codes of each amplifier at a spot, and the board that holds it."""
+    """Return the verdict codes of each amplifier at a spot, and its board."""
     opening = catalog.vehicle(place.vehicle_id).opening("amp_spot", place.opening_id)
     parts, settings = catalog.parts(SLOT), catalog.settings
     base, bolts = (
@@ -281,9 +281,9 @@ def on_spot(catalog: Catalog, place: Place) -> OnSpot:
 
 
 def signatures(catalog: Catalog, *, bass: bool) -> tuple[list[AmplifierSignature], Numbers]:
-    """The electrical classes of amplifiers, and by amplifier its place among them.
+    """Return the electrical classes of amplifiers, and each amplifier's index among them.
 
-    What concerns bass alone counts if bass is asked for.
+    Figures for bass count only if bass is wanted.
     """
     parts, fields = catalog.parts(SLOT), FIGURES | (FOR_BASS if bass else {})
     cells = {**parts.cells, **counted_columns(parts.cells, catalog.settings)}

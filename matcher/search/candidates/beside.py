@@ -1,4 +1,4 @@
-"""Slots beside the sound, which no link concerns: film on the glass, layers of security."""
+"""Independent slots, which no link involves: window film and security layers."""
 
 from __future__ import annotations
 
@@ -22,15 +22,15 @@ from matcher.search.scoring import Scoring
 
 
 def beside(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> list[Beside]:
-    """The slots that a job asks for, each with every way to fill it that may stand in one of the k best packages."""
+    """Return the independent slots of a job with every way to fill them that can be in one of the k best packages."""
     films = [_films(catalog, question, scoring)] if question.asks_film else []
     return [*films, layers(catalog, question, scoring, k)] if question.asks_security else films
 
 
 def _films(catalog: Catalog, question: JobQuestion, scoring: Scoring) -> Beside:
-    """Every film that goes on some pane where its rule does not say no: one model for the whole car.
+    """Return every film that its rule allows on some pane: one model for the whole car.
 
-    A film is bought for a car: one pack, and its hours, whatever the panes.
+    Film is sold per car: one pack and its labor, for any number of panes.
     """
     vehicle_id = question.job.vehicle_id
     panes = [str(pane["pane"]) for pane in catalog.vehicle(vehicle_id).panes]

@@ -1,6 +1,6 @@
-"""Loudspeakers that only more alteration than is allowed would fit: the best of them on any feed.
+"""The best loudspeakers on any feed that would need more alteration than allowed.
 
-The best has most points for level and reach; of equal ones it is the cheapest, then the first by name.
+The best has the most points for level and range; ties go to the cheaper one, then to the first by name.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ from matcher.search.question import JobQuestion, SpeakerPlace
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
 OnFeed = tuple[SpeakerSignature, int | None]
-"""An electrical class, and what a feed adds to the level at 1 W, in hundredths of a decibel; None: not known."""
+"""Electrical class, and gain of the feed over 1 W in hundredths of a decibel; None: unknown."""
 
 
 def speakers_beyond(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring) -> SpeakersBeyond:
-    """The loudspeakers of an opening beyond its step."""
+    """The loudspeakers of an opening beyond its allowed step."""
 
     def find() -> SpeakersBeyond:
         at, own = speakers_at(catalog, question, place), at_place(scoring, place)
@@ -36,7 +36,7 @@ def speakers_beyond(catalog: Catalog, question: JobQuestion, place: SpeakerPlace
 
 
 def _cheapest(at: SpeakersAt, allowed: int, scoring: Scoring) -> Numbers:
-    """The ways in beyond a step, by money and name; of those alike in class, level, band and travel the cheapest."""
+    """Mountings beyond a step, by money and name; of those equal in class, level, band and travel only the cheapest."""
     rows = np.flatnonzero(~is_allowed(at.mountings.taken, allowed))
     ranked = rows[np.lexsort((at.mountings.names[rows], at.mountings.cents[rows]))]
     part, sound = at.mountings.part[ranked], at.sound
@@ -52,11 +52,11 @@ class SpeakersBeyond:
     place: SpeakerPlace
     scoring: Scoring
     rows: Numbers
-    """The ways in, by money and name."""
+    """Mountings by money and name."""
 
     @cached_property
     def _of(self) -> dict[SpeakerSignature, Numbers]:
-        """By electrical class: positions in `rows`."""
+        """Positions in `rows`, by electrical class."""
         number = self.at.sound.signature[self._part]
         return {self.at.sound.signatures[one]: np.flatnonzero(number == one) for one in numbered(number)[0].tolist()}
 
@@ -74,7 +74,7 @@ class SpeakersBeyond:
         return list(self._of)
 
     def best(self, feeds: Sequence[OnFeed]) -> tuple[int, int, int] | None:
-        """The best on any of some feeds: its points, its position in `rows` and that of its feed; None: no feed."""
+        """Return the best on any of some feeds: points, position in `rows`, and position of the feed; None: no feed."""
         if not feeds:
             return None
         some = [self._of[signature] for signature, _ in feeds]

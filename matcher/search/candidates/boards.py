@@ -1,9 +1,8 @@
-"""The board that holds an amplifier at its spot: of the catalog, or made by the shop.
+"""The board that holds an amplifier at its spot: from the catalog, or made by the shop.
 
-A board follows from the spot and the amplifier's sizes, so it is no choice of its own: it comes along as cable does.
-It is the cheapest of the catalog that surely lies on the spot and surely holds the amplifier with its air; where
-there is none the shop makes one. Two amplifiers on one spot stand on one board, and that the
-shop makes: which board of the catalog would hold both depends on both, and no slot knows of another.
+A board follows from the spot and the amplifier's sizes, so like a cable it is an accompanying part, not a choice. It is
+the cheapest of the catalog that certainly fits the spot and certainly holds the amplifier with its air gap; otherwise
+the shop makes one. Two amplifiers on one spot share a board made by the shop, as the choice would depend on both.
 """
 
 from __future__ import annotations
@@ -26,17 +25,17 @@ from matcher.search.scoring import Scoring
 
 SLOT = "board"
 MADE = -1
-"""Stands for a board that the shop makes."""
+"""Row number of a board made by the shop."""
 
 
 def sharing(one: Candidate, made: Candidate | None) -> Candidate:
-    """An amplifier on a board that the shop makes for it and another one; none: on that of the other."""
+    """An amplifier on a board made for it and another one; None: on the board of the other."""
     others = tuple(each for each in one.along if each.slot != SLOT)
     return replace(one, along=others if made is None else (*others, made))
 
 
 def made_board(catalog: Catalog, spot: str, scoring: Scoring, *needs: KitNeed) -> Candidate:
-    """A board that the shop makes, at its own price or an estimate, the same for every spot."""
+    """A board made by the shop, at its price or an estimate, the same for every spot."""
     settings = scoring.settings
     kit = kit_prices(catalog).kit((*board_needs(settings), *needs))
     goods, work = (
@@ -48,7 +47,7 @@ def made_board(catalog: Catalog, spot: str, scoring: Scoring, *needs: KitNeed) -
 
 
 def board_of(catalog: Catalog, row: int, spot: str, scoring: Scoring) -> Candidate:
-    """A board by its row among the accessories, or the one that the shop makes."""
+    """Return a board by its row among the accessories, or the one made by the shop."""
     if row == MADE:
         return made_board(catalog, spot, scoring)
     name = str(catalog.parts("accessory").part_ids[row])
@@ -56,7 +55,7 @@ def board_of(catalog: Catalog, row: int, spot: str, scoring: Scoring) -> Candida
 
 
 def boards_on(catalog: Catalog, opening: Columns) -> Numbers:
-    """By amplifier of the catalog: the row of the first board in the total order that surely does, or `MADE`."""
+    """Return the row of the first board in the total order that certainly fits each amplifier, or `MADE`."""
     boards, settings = catalog.parts("accessory"), catalog.settings
     lying = _lying(catalog, opening)
     columns = Columns({f"board.{name}": boards.columns[f"part.{name}"] for name in ("w_mm", "h_mm", "d_mm")})
@@ -68,9 +67,9 @@ def boards_on(catalog: Catalog, opening: Columns) -> Numbers:
 
 
 def _lying(catalog: Catalog, opening: Columns) -> Numbers:
-    """The boards that surely lie on a spot, in the total order, but for those that another one no dearer stands in for.
+    """Boards that certainly fit a spot, in the total order, without those dominated by a cheaper or equal one.
 
-    One stands in for another that is no larger and no thinner, as far as tolerances let it be seen.
+    A board dominates another if it is no larger and no thicker, including tolerances.
     """
     boards, settings = catalog.parts("accessory"), catalog.settings
     table = verdict_table(rules_of(BOARD_ON_SPOT), boards, "board", opening, 1, settings)

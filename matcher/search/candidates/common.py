@@ -1,4 +1,4 @@
-"""Shared by the candidates of every slot: their price, and the original that stays."""
+"""Shared by the candidates of all slots: prices and points."""
 
 from __future__ import annotations
 
@@ -18,18 +18,18 @@ from matcher.search.fits.place import BOARD_STEP
 from matcher.search.scoring import Scoring
 
 Sold = tuple[Any, Any, Any]
-"""Price, pieces in a pack, hours of fitting; no price: there is no such thing."""
+"""Price, pieces per pack, hours of fitting; without a price there is no such thing."""
 NO_ADAPTER: Sold = (None, None, None)
-"""Nothing is between part and opening."""
+"""No adapter."""
 
 
 @dataclass(frozen=True)
 class SlotCandidates:
-    """Candidates of a slot: those that matter, and the number of all."""
+    """Relevant candidates of a slot, and the number of all."""
 
     candidates: Sequence[Candidate]
     tallies: dict[Any, Tally]
-    """By what they are counted by: the signature of a loudspeaker, the features of a head unit."""
+    """Keys: the electrical class of loudspeakers, the features of head units."""
 
 
 KEPT = Tally(1, 1, 1)
@@ -37,7 +37,7 @@ KEPT = Tally(1, 1, 1)
 
 
 def points_of(scoring: Scoring, step: int, cost: Cost, code: int) -> tuple[tuple[str, int], ...]:
-    """The points that any part has at an opening, by criterion."""
+    """Return the points that any part has at an opening, by criterion."""
     return (
         ("original_look", scoring.look(step)),
         ("price", scoring.price(cost.cents)),
@@ -46,14 +46,14 @@ def points_of(scoring: Scoring, step: int, cost: Cost, code: int) -> tuple[tuple
 
 
 def points_at(scoring: Scoring, step: Numbers, cents: Numbers, code: Numbers) -> Numbers:
-    """The sum of `points_of`, by row."""
+    """Return the sum of `points_of` for each row."""
     looks = np.array([scoring.look(at) for at in range(len(LADDER))], np.int64)
     found: Numbers = looks[step] + scoring.price(cents) + scoring.losses[code]
     return found
 
 
 def cost_of(pieces: int, part: Sold, adapter: Sold, scoring: Scoring, kit: Kit = ()) -> Cost:
-    """Whole packs of the part and its adapter, the labor of fitting each piece, and what else it takes."""
+    """Return the cost of whole packs of part and adapter, labor per piece, and the kit."""
     rate = scoring.settings.charged("labour_rate")
     packs, goods, work = _packs(pieces, part, rate)
     adapter_packs, adapter_goods, adapter_work = _packs(pieces, adapter, rate)
@@ -61,7 +61,7 @@ def cost_of(pieces: int, part: Sold, adapter: Sold, scoring: Scoring, kit: Kit =
 
 
 def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Cost, scoring: Scoring) -> Candidate:
-    """Part that accompanies an amplifier at a spot: it costs money alone."""
+    """Return a part that accompanies an amplifier at a spot: only its price matters."""
     return Candidate(
         slot=slot,
         opening_id=opening_id,
@@ -73,7 +73,7 @@ def comes_along(slot: str, opening_id: str | None, part_id: str | None, cost: Co
 
 
 WITH_HEAD = "with head unit"
-"""The slot of what a plan adds to a head unit."""
+"""Slot of the additions that a plan makes to a head unit."""
 
 
 def with_head(
@@ -84,7 +84,7 @@ def with_head(
     music_ma: int,
     wired: tuple[str, ...] = (),
 ) -> Candidate:
-    """In-line filters of a plan, wire from an amplifier to places, and the current of the head unit's own channels."""
+    """Return in-line filters of a plan, wire from an amplifier, and current of the head unit's own channels."""
     needs = [KitNeed("filter", Decimal(filters))] if filters else []
     kit = prices.kit([*needs, *(wires[name] for name in wired if name in wires)])
     one = comes_along(WITH_HEAD, None, None, replace(NO_COST, kit_cents=kit_cents(kit)), scoring)
@@ -92,7 +92,7 @@ def with_head(
 
 
 def _packs(pieces: int, thing: Sold, rate: Decimal) -> tuple[int, int, int]:
-    """Packs, their price and the labor, in cents; nothing if there is no such thing."""
+    """Number of packs, their price and labor in cents; zeros if there is no such thing."""
     price, pack_of, labour_h = thing
     if price is None:
         return 0, 0, 0
@@ -101,5 +101,5 @@ def _packs(pieces: int, thing: Sold, rate: Decimal) -> tuple[int, int, int]:
 
 
 def microamps(standby_ma: Decimal | None) -> int:
-    """Standby drain of a part, in microamperes; None if not known."""
+    """Return the standby drain of a part in microamperes, 0 if unknown."""
     return int((standby_ma or Decimal(0)) * 1000)

@@ -1,7 +1,7 @@
-"""Remote level controls at a vehicle's control spots: those that are bought, and an amplifier's own.
+"""Remote level controls at a vehicle's control spots: bought ones, and an amplifier's own.
 
-One that is bought goes where the rules say best of it; one that goes nowhere is not offered. An amplifier that plays
-the bass brings its own remote along: nothing to buy, and of a size that no list states.
+A bought one goes to the spot with the best verdict; one that fits nowhere is not offered. An amplifier that plays the
+bass includes its own remote at no cost; no list states its size.
 """
 
 from __future__ import annotations
@@ -19,22 +19,22 @@ from matcher.search.fits.tables import verdict_table
 from matcher.search.question import JobQuestion, allowed_step
 
 KIND = "level_control"
-"""The kind of such an accessory, and the slot of an amplifier's own remote."""
+"""Kind of such an accessory, and slot of an amplifier's own remote."""
 GIVES = "bass_level"
 
 
 def control_spots(catalog: Catalog, question: JobQuestion) -> list[str]:
-    """The spots of a vehicle at which a control may be held, by name."""
+    """Return the names of a vehicle's spots that can hold a control."""
     return [place.opening_id for place in _places(catalog, question) if is_allowed(BOARD_STEP, place.allowed)]
 
 
 def closed_spots(catalog: Catalog, question: JobQuestion) -> list[str]:
-    """The spots at which the job's limits alone let no control be held, by name."""
+    """Return the names of spots where only the job's limits exclude a control."""
     return [place.opening_id for place in _places(catalog, question) if not is_allowed(BOARD_STEP, place.allowed)]
 
 
 def _places(catalog: Catalog, question: JobQuestion) -> list[Place]:
-    """The spots for controls that need not stay as they are, and at which anything may be fastened."""
+    """Control spots without a kept original where something may be fastened."""
     vehicle_id, kept = question.job.vehicle_id, set(question.job.keep or ())
     places = [
         Place("control_spot", "accessory", vehicle_id, name, allowed_step(question.job, name))
@@ -45,7 +45,7 @@ def _places(catalog: Catalog, question: JobQuestion) -> list[Place]:
 
 
 def placed(catalog: Catalog, question: JobQuestion) -> dict[int, tuple[str, int]]:
-    """By row of a level control: the spot of which the rules say best, and what they say; none if no spot takes it."""
+    """Return the spot with the best verdict for each level control, and the verdict; None if no spot takes it."""
     vehicle_id, spots = question.job.vehicle_id, control_spots(catalog, question)
     found: dict[int, tuple[str, int]] = catalog.once(
         ("controls", vehicle_id, *spots), lambda: _best_spots(catalog, vehicle_id, spots)
@@ -70,5 +70,5 @@ def _best_spots(catalog: Catalog, vehicle_id: str, spots: list[str]) -> dict[int
 
 
 def own_remote(spot: str) -> Candidate:
-    """The remote that an amplifier brings along, at its spot."""
+    """Return the remote that comes with an amplifier, at its spot."""
     return Candidate(slot=KIND, opening_id=spot, step=BOARD_STEP)

@@ -1,4 +1,4 @@
-"""Current of an amplifier, and the fuse and cable that follow from it."""
+"""Current of an amplifier, with the fuse and cable that follow from it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from matcher.search.feeds.parts import AmplifierDraw
 from matcher.settings import Settings
 
 PRINTED = 1.005
-"""Areas are printed rounded: half a percent is let through, as `area_ampacity_a` does."""
+"""Printed areas are rounded: half a percent is tolerated, as in `area_ampacity_a`."""
 FIGURES = (
     "full_channels",
     "full_w_4ohm",
@@ -31,26 +31,26 @@ FIGURES = (
     "fuse_a",
     "full_bridged_w_4ohm",
 )
-"""The fields of an amplifier that its current follows from."""
+"""Fields of an amplifier that determine its current."""
 
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """Continuous power of all channels of an amplifier in use; None if it is not known."""
+    """Return the continuous power of all channels in use; None if unknown."""
 
     rest_w: Decimal | None
     bass_w: Decimal | None
 
     @property
     def total_w(self) -> Decimal | None:
-        """Power of all its channels together; None if not known."""
+        """Power of all channels together; None if unknown."""
         return None if self.rest_w is None or self.bass_w is None else self.rest_w + self.bass_w
 
 
 def output_of(figures: Mapping[str, Any], bass: bool) -> Output:
-    """The greatest power that the maker states, of every channel that plays.
+    """Return the greatest stated power of every channel in use.
 
-    If it plays bass, that is what its bass channels do; one that has none plays bass with all it has.
+    An amplifier with bass channels plays bass on these, one without plays it on all channels.
     """
     full = _power(figures, "full_channels", FULL)
     if not bass:
@@ -72,10 +72,10 @@ def _power(figures: Mapping[str, Any], channels: str, powers: tuple[str, ...]) -
 
 
 def draw_of(figures: Mapping[str, Any], bass: bool, run_m: Decimal | None, settings: Settings) -> AmplifierDraw:
-    """Current at full sine and on music, with the fuse and the areas of cable that follow.
+    """Return the current at full sine and on music, with the fuse and cable areas that follow.
 
-    The power that counts draws its current at the typical efficiency of the class. If power or class is not known,
-    the larger of the amplifier's own fuse and its stated current is drawn at full sine.
+    The counted power draws its current at the typical efficiency of the class. If power or class is unknown, the larger
+    of the amplifier's own fuse and its stated current is taken for full sine.
     """
     bound = bound_of(figures, settings)
     output = _within_bound(output_of(figures, bass), bound)
@@ -93,13 +93,13 @@ def draw_of(figures: Mapping[str, Any], bass: bool, run_m: Decimal | None, setti
 
 
 def own_music_ma(channels: int, power_w: Decimal | None, settings: Settings) -> int:
-    """Current on music of a head unit's own channels, class AB, in mA; 0 if their power is not known."""
+    """Return the current on music of a head unit's own class AB channels, in mA; 0 if their power is unknown."""
     full_a = _full_a(channels * (power_w or Decimal(0)), "ab", {}, settings)
     return round((full_a or 0) * _current_share("rest", "ab", settings) * 1000)
 
 
 def _within_bound(output: Output, bound: PowerBound) -> Output:
-    """Both sides in proportion if together they are over what the amplifier can give."""
+    """Scale both sides in proportion if their sum exceeds what the amplifier can give."""
     total = output.total_w
     if total is None or bound.power_w is None or float(total) <= bound.power_w:
         return output
@@ -120,7 +120,7 @@ def _full_a(
 
 
 def _music_share(output: Output, kind: str, bass: bool, settings: Settings) -> Decimal:
-    """On music over full sine: each side by its own power; if that is not known, by the heavier one."""
+    """Ratio of current on music to full sine, weighted by the power of each side, or the heavier side's if unknown."""
     rest, low = _current_share("rest", kind, settings), _current_share("bass", kind, settings)
     total = output.total_w
     if not total or output.bass_w is None or output.rest_w is None:
@@ -136,7 +136,7 @@ def _current_share(music: str, kind: str, settings: Settings) -> Decimal:
 def _areas(
     full_a: Decimal, fuse_a: float | None, run_m: Decimal | None, settings: Settings
 ) -> tuple[Decimal | None, Decimal | None]:
-    """Least areas of copper and of copper-clad aluminum that carry the fuse and keep the drop."""
+    """Minimum areas of copper and of copper-clad aluminum for the fuse and the voltage drop."""
     by_fuse = _area_of_fuse(fuse_a, float(settings["cable_insulation_c"]))
     by_drop = area_for_drop_mm2(_plain(full_a), _plain(run_m), float(settings["cable_drop_v"]))
     if by_fuse is None or by_drop is None:
@@ -147,12 +147,12 @@ def _areas(
 
 @lru_cache(maxsize=256)
 def _area_of_fuse(fuse_a: float | None, insulation_c: float) -> float | None:
-    """There are few fuses: each is looked up once."""
+    """Cached, since there are few fuse ratings."""
     return area_for_current_mm2(fuse_a, insulation_c)
 
 
 def _wants(figures: Mapping[str, Any], output: Output) -> tuple[str, ...]:
-    """The greatest current itself, or what the power gives: class and powers."""
+    """Fields that would give the current: the current itself, or class and powers."""
     wants = ["current_a"]
     if output.rest_w is None or (output.bass_w is None and not figures["bass_channels"]):
         wants.append("full_w_4ohm")

@@ -22,7 +22,7 @@ from matcher.settings import Settings
 
 
 class Goods:
-    """Price and standby drain of a family's parts, each bought for a whole car: one pack, and its labor."""
+    """Price and standby drain of a family's parts, each bought per car: one pack and its labor."""
 
     def __init__(self, parts: Parts, settings: Settings) -> None:
         price, labour_h, standby_ma = (parts.cells.get(name) for name in ("price", "labour_h", "standby_ma"))
@@ -35,14 +35,14 @@ class Goods:
         nothing = np.zeros(len(parts), np.int64)
         self.drain_ua: Numbers = nothing
         self.dark: NDArray[np.bool_] = nothing.astype(np.bool_)
-        """By part: whether it is not known what it draws at rest."""
+        """Whether each part's standby drain is unknown."""
         if standby_ma is not None:
             self.drain_ua = np.where(standby_ma.known, standby_ma.values // 1000, 0)
             self.dark = ~np.asarray(standby_ma.known)
 
     @property
     def drain_code(self) -> Numbers:
-        """By part: what is said of its drain at rest."""
+        """Verdict code of each part's standby drain."""
         return np.where(self.dark, AT_REST.measure, FITS)
 
     def cost(self, row: int) -> Cost:
@@ -50,7 +50,7 @@ class Goods:
         return Cost(1, 1, 0, int(self._goods[row]), int(self._work[row]))
 
     def candidate(self, row: int, slot: str, **told: Any) -> Candidate:
-        """A part as a candidate, with what else is told of it."""
+        """Return a part as a candidate, with further fields."""
         return Candidate(
             slot=slot,
             part_id=str(self._part_ids[row]),
@@ -68,10 +68,10 @@ def goods_of(catalog: Catalog, family: str) -> Goods:
 
 
 def leading_rows(catalog: Catalog, family: str, told_apart: Sequence[str], k: int) -> Numbers:
-    """The parts that may stand in one of the k best packages, whatever is wished for.
+    """Return parts that can be in one of the k best packages for any wishes.
 
-    Of parts that are alike in the cells that tell them apart those are left out that k others always beat: no dearer,
-    drawing no more and no less known.
+    Of parts that are equal in their distinguishing cells, those dominated by k others are left out: no cheaper, with no
+    less drain, and no better known.
     """
 
     def find() -> Numbers:
@@ -87,7 +87,7 @@ def leading_rows(catalog: Catalog, family: str, told_apart: Sequence[str], k: in
 
 
 def of_kind(parts: Parts, *kinds: str) -> NDArray[np.bool_]:
-    """By part: whether it is of one of some kinds."""
+    """Return whether each part is of one of some kinds."""
     kind = parts.cells["kind"]
     found: NDArray[np.bool_] = np.isin(kind.values, [word_code(one) for one in kinds]) & kind.known
     return found

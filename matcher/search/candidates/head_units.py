@@ -37,27 +37,27 @@ Features = tuple[str, ...]
 
 
 def head_cells(parts: Parts, settings: Settings, *, bass: bool) -> dict[str, Column]:
-    """The figures of head units by which their electrical classes are told apart."""
+    """Figures that determine the electrical class of a head unit."""
     return {name: parts.cells[name] for name in SIGNATURE} | (filter_columns(parts.cells, settings) if bass else {})
 
 
 class HeadGroup(NamedTuple):
-    """Head units, with each of which one of some sets of accessories comes along."""
+    """Head units, each combined with one of some sets of accessories."""
 
     table: CandidateTable
     features: Numbers
-    """By row of the table: a place in `lists`."""
+    """Index into `lists`, by row of the table."""
     lists: Sequence[Features | None]
-    """Every list of features; None: not known."""
+    """Every list of features; None: unknown."""
     sets: Sequence[Alternative] = NO_SETS
 
     def some(self, rows: Any) -> HeadGroup:
-        """Some of the head units, by a mask or by their rows."""
+        """Return some of the head units, by a mask or by rows."""
         return self._replace(table=self.table.some(rows), features=self.features[rows])
 
 
 class HeadUnits(Sequence[Candidate]):
-    """The head units of a job as one sequence: each with each set of accessories that may come along with it."""
+    """The head units of a job as one sequence: each combined with each of its sets of accessories."""
 
     def __init__(self, groups: Sequence[HeadGroup]) -> None:
         self.groups = groups
@@ -76,7 +76,7 @@ class HeadUnits(Sequence[Candidate]):
 
 
 def head_groups(heads: Sequence[Candidate]) -> Sequence[HeadGroup]:
-    """The groups of a job's head units, or of some candidates, each with its own accessories."""
+    """Return the groups of a job's head units, or of some candidates with their accessories."""
     if isinstance(heads, HeadUnits):
         return heads.groups
     lists = [None if one.features is None else tuple(one.features) for one in heads]
@@ -92,12 +92,12 @@ def heads_at(
     *,
     lacking: bool = False,
 ) -> HeadsAt | None:
-    """Head units for the dash opening, told apart by those of their features that matter; None if there are none.
+    """Return head units for the dash opening by their relevant features; None if there are none.
 
     Parameters
     ----------
     lacking
-        Whether those are meant against which nothing speaks but a feature that they lack.
+        Whether to return only those rejected solely for a missing feature.
     """
     supply, wanted = supply_code(catalog, question.job.vehicle_id), wanted_of(question.job)
     if supply == NO or question.dash_id is None:
@@ -116,27 +116,27 @@ def heads_at(
 
 @dataclass
 class HeadKinds:
-    """Electrical class of head units, by part, and their features that matter."""
+    """Electrical class of each head unit, and its relevant features."""
 
     parts: Parts
     matter: Features
     cells: Mapping[str, Column]
-    """The figures of the classes; whether there are filters, if bass is asked for."""
+    """Figures of the classes, including filters if bass is wanted."""
 
     @cached_property
     def lists(self) -> list[Features | None]:
-        """Every list of features; None if they are not known."""
+        """Every list of features; None if unknown."""
         return self.parts.lists("features")
 
     @property
     def listed(self) -> Numbers:
-        """By part: its place in `lists`."""
+        """Index into `lists`, by part."""
         found: Numbers = self.parts.cells["features"].values
         return found
 
     @cached_property
     def tellings(self) -> list[Features | None]:
-        """Every set of features that matter; None if the features are not known."""
+        """Every set of relevant features; None if the features are unknown."""
         return list(dict.fromkeys(map(self._told, self.lists)))
 
     def _told(self, features: Features | None) -> Features | None:
@@ -144,11 +144,11 @@ class HeadKinds:
 
     @cached_property
     def telling(self) -> Numbers:
-        """By part: its place in `tellings`."""
+        """Index into `tellings`, by part."""
         return self._of_list(lambda features: self.tellings.index(self._told(features)))
 
     def lacks(self, must: set[str]) -> NDArray[np.bool_]:
-        """By part: whether its features are known and some of these are not among them."""
+        """Return whether each part's features are known and some of these are missing."""
         return self._of_list(lambda features: features is not None and not must <= set(features)).astype(np.bool_)
 
     def _of_list(self, told: Callable[[Features | None], int]) -> Numbers:
@@ -167,7 +167,7 @@ class HeadKinds:
 
     @cached_property
     def is_incomplete(self) -> NDArray[np.bool_]:
-        """By electrical class: whether a figure of it is not known exactly."""
+        """Whether a figure of each class is unknown or inexact."""
         return np.array([is_incomplete(one) for one in self.signatures], np.bool_)
 
     def _signature(self, row: int) -> HeadSignature:
@@ -179,12 +179,12 @@ class HeadKinds:
 
 @dataclass
 class HeadsAt:
-    """The head units that go into a dash opening, in a vehicle of which the supply has been asked."""
+    """The head units that fit a dash opening, with the verdict of the vehicle's supply."""
 
     kinds: HeadKinds
     mountings: Mountings
     rows: Numbers
-    """The ways in that are allowed."""
+    """Allowed mountings."""
     supply: int
     dash_id: str
     scoring: Scoring
@@ -192,17 +192,17 @@ class HeadsAt:
 
     @property
     def _code(self) -> Numbers:
-        """By way in: what the rules say of it."""
+        """Verdict code of each mounting."""
         return np.minimum(self.mountings.code, self.supply)
 
     @cached_property
     def tallies(self) -> dict[Features | None, Tally]:
-        """Number of head units by those of their features that matter."""
+        """Number of head units by relevant features."""
         told = tallies(self.mountings, self.rows, self._code == FITS, self.kinds.telling)
         return {self.kinds.tellings[number]: one for number, one in told.items()}
 
     def group(self) -> HeadGroup:
-        """All of them that matter."""
+        """Return all relevant head units."""
         found = kept(self.mountings, self.rows, self._merits(), self.look)
         return HeadGroup(self._table(found), self.kinds.listed[found.part], self.kinds.lists)
 
@@ -224,12 +224,12 @@ class HeadsAt:
 
     @cached_property
     def _is_open(self) -> NDArray[np.bool_]:
-        """By part: whether what it draws at rest, or a figure of its class, is not known."""
+        """Whether each part's standby drain, or a figure of its class, is unknown."""
         drain = np.asarray(self.kinds.parts.cells["standby_ma"].known)
         return ~drain | self.kinds.is_incomplete[self.kinds.alike.number]
 
     def _told(self, part: Numbers, row: Numbers, cents: Numbers) -> tuple[Numbers, Numbers, NDArray[np.bool_]]:
-        """Points, standby drain in microamperes, and whether anything is left to measure."""
+        """Points, standby drain in microamperes, and whether anything is open."""
         drain, screen = (self.kinds.parts.cells[name] for name in ("standby_ma", "screen_in"))
         code = np.minimum(self._code[row], np.where(drain.known, FITS, AT_REST.measure)[part])
         inches = np.where(screen.known, screen.values, 0)[part]
@@ -257,7 +257,7 @@ class HeadsAt:
         )
 
     def _candidate(self, row: int, adapter: int) -> Candidate:
-        """A way in through an adapter, as a candidate."""
+        """A mounting through an adapter as a candidate."""
         parts, scoring = self.kinds.parts, self.scoring
         part, step = int(self.mountings.part[row]), int(self.mountings.taken[row])
         cost = cost_of(1, money_of(parts, part), self.mountings.interfaces.sold(adapter), scoring, self.mountings.kit)

@@ -1,6 +1,6 @@
-"""Accessories that make a line level: drivers that lift a head unit's, converters that make one of loudspeaker outputs.
+"""Line-level accessories: drivers raise a head unit's level, converters make one from loudspeaker outputs.
 
-At most one depends on a head unit, and only if the rules say better of the line with it than without.
+At most one is added to a head unit, and only if it improves the verdict of the line.
 """
 
 from __future__ import annotations
@@ -23,19 +23,19 @@ from matcher.search.feeds.parts import Candidate, LineAid
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
 LEVEL = re.compile(r"line_(\d+(?:\.\d+)?)v")
-"""Pattern of an accessory's `gives` for the most volts that it can be set to: ``line_8v``, ``line_2.5v``."""
+"""Pattern in an accessory's `gives` for its maximum voltage: ``line_8v``, ``line_2.5v``."""
 
 
 @dataclass
 class LineAids:
-    """The accessories of a catalog that make a line level."""
+    """The line-level accessories of a catalog."""
 
     accessories: Accessories
     rows: Numbers
     signatures: list[LineAid]
-    """Line level that they make of a head unit's outputs."""
+    """Line level made from a head unit's outputs."""
     makes: Numbers
-    """By row: a place in `signatures`."""
+    """Index into `signatures`, by row."""
     scoring: Scoring
     _offered: dict[Features | None, list[CandidateTable]] = field(default_factory=dict)
 
@@ -43,17 +43,17 @@ class LineAids:
         return len(self.rows)
 
     def only(self, part_id: str) -> LineAids:
-        """One of them alone."""
+        """Return only one of them."""
         own = self.accessories.parts.part_ids[self.rows] == part_id
         return LineAids(self.accessories, self.rows[own], self.signatures, self.makes[own], self.scoring)
 
     @property
     def needs(self) -> Features:
-        """The features of a head unit that count with them."""
+        """Features of a head unit that matter to them."""
         return tuple(sorted({word for row in self.rows for word in self.accessories.given(row)[1] or ()}))
 
     def offered(self, has: Features | None) -> list[CandidateTable]:
-        """The accessories that go with head units of some features, by their place in `signatures`; None: not known."""
+        """Return the accessories for head units with some features, by index into `signatures`; None: unknown."""
         if has not in self._offered:
             needs = [self.accessories.given(row)[1] for row in self.rows.tolist()]
             told = needs_codes([has], list(set(needs)), self.scoring.settings)
@@ -87,7 +87,7 @@ class LineAids:
 
 
 def line_aids(catalog: Catalog, scoring: Scoring) -> LineAids:
-    """Every accessory of the catalog that makes a line level."""
+    """Return every line-level accessory of the catalog."""
 
     def find() -> tuple[Accessories, Numbers, list[LineAid], Numbers]:
         every = accessories_of(catalog)
@@ -101,6 +101,6 @@ def line_aids(catalog: Catalog, scoring: Scoring) -> LineAids:
 
 
 def aid_signature(kind: str | None, gives: Sequence[str]) -> LineAid:
-    """Line level that an accessory makes of a head unit's outputs, by its kind and the level that it gives."""
+    """Line level of an accessory, by its kind and its voltage."""
     stated = [Decimal(found[1]) for word in gives if (found := LEVEL.fullmatch(word))]
     return LineAid(str(kind), max(stated, default=None))

@@ -36,7 +36,7 @@ BAND, CONE = ("low_hz", "high_hz"), ("sd_cm2", "xmax_mm", "low_hz")
 def speakers(
     catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring, look: CandidatePass
 ) -> SlotCandidates:
-    """Loudspeakers for a place within its step."""
+    """Return loudspeakers for a place within its allowed step."""
     scoring = at_place(scoring, place)
     at = speakers_at(catalog, question, place)
     rows = np.flatnonzero(is_allowed(at.mountings.taken, place.allowed))
@@ -49,12 +49,12 @@ def speakers(
 
 
 def at_place(scoring: Scoring, place: SpeakerPlace) -> Scoring:
-    """The points of the loudspeakers of a place."""
+    """Return the points of the loudspeakers of a place."""
     return scoring.at_place(is_rear=place.is_rear, over_bass=place.over_bass)
 
 
 def speakers_at(catalog: Catalog, question: JobQuestion, place: SpeakerPlace) -> SpeakersAt:
-    """Loudspeakers for an opening at any alteration: trade-offs and what-ifs go beyond the allowed step."""
+    """Return loudspeakers for an opening at any alteration, for trade-offs and what-ifs beyond the allowed step."""
     opening = Place("speaker", "speaker", question.job.vehicle_id, place.opening_id, LOOSEST)
     sound: Sound = catalog.once("sound", lambda: Sound(catalog.parts("speaker")))
     return SpeakersAt(sound, mountings_at(catalog, opening, place.count))
@@ -62,7 +62,7 @@ def speakers_at(catalog: Catalog, question: JobQuestion, place: SpeakerPlace) ->
 
 @dataclass
 class Sound:
-    """Electrical class, level and reach of loudspeakers, by part."""
+    """Electrical class, level and range of each loudspeaker."""
 
     parts: Parts
     _band_points: dict[tuple[Wishes, Decimal, bool], Numbers] = field(default_factory=dict)
@@ -80,7 +80,7 @@ class Sound:
 
     @property
     def signature(self) -> Numbers:
-        """By part: its place in `signatures`."""
+        """Index into `signatures`, by part."""
         return self._alike[1]
 
     @cached_property
@@ -89,19 +89,19 @@ class Sound:
         return [self.signature_of(row) for row in self._alike[0].tolist()]
 
     def signature_of(self, row: int) -> SpeakerSignature:
-        """The electrical class of a part."""
+        """Return the electrical class of a part."""
         impedance_ohm, coils, rms_w = (cell(self.parts.cells[name], row) for name in SIGNATURE)
         return SpeakerSignature(impedance_ohm, int(coils or 1), rms_w)
 
     @cached_property
     def level(self) -> Numbers:
-        """By part: its level at 1 W in hundredths of a decibel; `NOT_KNOWN` where that is not known."""
+        """Level of each part at 1 W in hundredths of a decibel; `NOT_KNOWN` if unknown."""
         first, number = distinct([column for name in SOUND for column in self._told(name)], len(self.parts))
         levels = (self.level_of(row) for row in first.tolist())
         return np.array([NOT_KNOWN if level is None else level for level in levels], np.int64)[number]
 
     def level_of(self, row: int) -> int | None:
-        """The level of a part at 1 W."""
+        """Return the level of a part at 1 W."""
         return level_at_1w_cdb(self.cell("sens_db", row), self.word("sens_basis", row), self.cell("impedance_ohm", row))
 
     @cached_property
@@ -110,11 +110,11 @@ class Sound:
 
     @property
     def band(self) -> Numbers:
-        """By part: a number for its band, the same for all that reach as low and as high."""
+        """Number of each part's band, equal for equal lower and upper ends."""
         return self._bands[1]
 
     def band_points(self, scoring: Scoring) -> Numbers:
-        """By part: the points for how low and how high it reaches, worked out once for the same wishes."""
+        """Return the points for the range of each part, cached by wishes."""
         key = scoring.wishes, scoring.place_weight, scoring.over_bass
         if key not in self._band_points:
             first, number = self._bands
@@ -124,9 +124,9 @@ class Sound:
         return self._band_points[key]
 
     def travel(self, scoring: Scoring) -> Numbers:
-        """By part: the level that its cone's travel allows at its high-pass, in hundredths of a decibel.
+        """Level limit of each part by travel at its high-pass, in hundredths of a decibel.
 
-        `BOUNDLESS` where area or travel is not known, and where all the power that it takes gives less.
+        `BOUNDLESS` if area or travel is unknown, or if its rated power gives less.
         """
         if scoring.over_bass not in self._travels:
             first, number = distinct([column for name in CONE for column in self._told(name)], len(self.parts))
@@ -136,7 +136,7 @@ class Sound:
 
     @cached_property
     def _loudest(self) -> Numbers:
-        """By part: its level at the power that it is rated for; `BOUNDLESS` where that is not known."""
+        """Level of each part at its rated power; `BOUNDLESS` if unknown."""
         rated = self.parts.cells["rms_w"]
         is_known = np.asarray(rated.known) & (rated.values > 0) & (self.level > NOT_KNOWN)
         gain = np.rint(1000 * np.log10(np.where(is_known, rated.values, MICRO) / MICRO)).astype(np.int64)
@@ -154,7 +154,7 @@ class Sound:
 
 
 def travel_levels(cells: Mapping[str, Column], rows: Numbers, scoring: Scoring) -> Numbers:
-    """Level that travel allows some rows at their high-pass, by `output.travel_level_db`; `BOUNDLESS` if not known."""
+    """Level limit of some rows by travel at their high-pass, by `output.travel_level_db`; `BOUNDLESS` if unknown."""
     area, travel, low = (cells[name] for name in CONE)
     plays = [scoring.high_pass_hz(cell(low, row)) for row in rows.tolist()]
     peak_l = floating(area.values[rows]) * floating(travel.values[rows]) * 1e-4
@@ -166,7 +166,7 @@ def travel_levels(cells: Mapping[str, Column], rows: Numbers, scoring: Scoring) 
 
 @dataclass
 class SpeakersAt:
-    """The loudspeakers that go into an opening."""
+    """The loudspeakers that fit an opening."""
 
     sound: Sound
     mountings: Mountings
@@ -213,7 +213,7 @@ class SpeakersAt:
         )
 
     def candidate(self, row: int, adapter: int, place: SpeakerPlace, scoring: Scoring) -> Candidate:
-        """A way in through an adapter, as a candidate."""
+        """A mounting through an adapter as a candidate."""
         sound, part, step = self.sound, int(self.mountings.part[row]), int(self.mountings.taken[row])
         code = int(self.mountings.code[row])
         sold, through = money_of(sound.parts, part), self.mountings.interfaces.sold(adapter)

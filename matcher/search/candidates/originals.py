@@ -1,6 +1,6 @@
-"""Factory equipment that stays in a job: it costs nothing, alters nothing, and has the figures that were taken of it.
+"""Factory equipment kept in a job: free, without alteration, and with the figures read from it.
 
-Its current, driving and at rest, is part of what the vehicle itself uses.
+Its current, driving and at rest, is part of the vehicle's own use.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from matcher.search.question import HEAD_UNIT, JobQuestion, SpeakerPlace
 from matcher.search.scoring import Scoring, level_at_1w_cdb
 
 NOWHERE = "the original head unit."
-"""Stands for the subject of readings of a radio for which the vehicle has no opening."""
+"""Reading subject of a radio for which the vehicle has no opening."""
 
 
 def original_head(catalog: Catalog, question: JobQuestion) -> Candidate:
@@ -44,7 +44,7 @@ def original_head(catalog: Catalog, question: JobQuestion) -> Candidate:
 
 
 def original_speaker(catalog: Catalog, question: JobQuestion, place: SpeakerPlace, scoring: Scoring) -> Candidate:
-    """Return the factory loudspeakers of a place: without a rating their load alone is asked of a feed."""
+    """Return the factory loudspeakers of a place; without a rating, only their load matters to a feed."""
     figures = catalog.vehicle(question.job.vehicle_id).original("speaker", place.opening_id)
     cone = {name: column_of([figures.get(name)]) for name in CONE}
     low_hz, high_hz = figures.get("low_hz"), figures.get("high_hz")
@@ -62,7 +62,7 @@ def original_speaker(catalog: Catalog, question: JobQuestion, place: SpeakerPlac
 
 
 def original_amplifiers(catalog: Catalog, question: JobQuestion) -> Amplifiers:
-    """Return the factory amplifiers on the spots that are kept, those alone of which the channels are known."""
+    """Return the factory amplifiers on kept spots, if their channels are known."""
     vehicle = catalog.vehicle(question.job.vehicle_id)
     spots = [name for name in vehicle.openings("amp_spot").opening_ids if name in question.kept]
     rows = {spot: vehicle.original("amp_spot", spot) for spot in spots}
@@ -88,7 +88,7 @@ def _amplifier_signature(figures: Mapping[str, Any], filters: dict[str, Any]) ->
 
 
 def _filters(catalog: Catalog, question: JobQuestion, figures: Mapping[str, Any]) -> dict[str, Any]:
-    """Whether factory equipment has the filters that bass wants, if bass is asked for."""
+    """Whether factory equipment has the filters that bass needs, if bass is wanted."""
     if not question.bass_names:
         return {}
     cells = {name: column_of([figures.get(name)]) for _, *names in HELD.values() for name in names}

@@ -1,8 +1,8 @@
-"""Layers of security: every smallest set that covers the wanted routes together.
+"""Security layers: every minimal set that covers the wanted theft routes.
 
-A set is smallest where none of its layers could be left out. How exactly k best are found: layers
-that cover the same of the wanted routes stand in for each other, and never both in one set; so of
-these only what k others always beat is left out, and then of the sets that are made of them.
+A set is minimal if none of its layers can be left out. The k best are found exactly: layers that cover the same wanted
+routes replace each other and never occur in one set, so among these only layers dominated by k others are dropped, and
+then sets dominated by k others.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ Routes = frozenset[str]
 
 
 def layers(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) -> Beside:
-    """The sets of layers for a job. Where it names no route any one layer will do."""
+    """Return the sets of layers for a job. If it names no route, any single layer will do."""
     wanted = frozenset(question.routes)
     parts = catalog.parts("security")
     if not wanted:
@@ -45,7 +45,7 @@ def layers(catalog: Catalog, question: JobQuestion, scoring: Scoring, k: int) ->
 
 
 def _covered(covers: Sequence[str] | None, wanted: Routes) -> Routes:
-    """Threats that a layer covers of those wanted; one of unknown cover may cover them all."""
+    """Wanted threats that a layer covers; a layer of unknown cover may cover all."""
     return wanted if covers is None else wanted & set(covers)
 
 
@@ -65,16 +65,16 @@ def _layer(catalog: Catalog, row: int, wanted: Routes, scoring: Scoring) -> Cand
 def sets_of(
     useful: Sequence[Candidate], wanted: Routes, k: int, rule: Rule, most: int | None = None
 ) -> list[Alternative]:
-    """The smallest sets of at most so many parts that may stand in one of the k best packages.
+    """Minimal sets of at most this many parts that can be in one of the k best packages.
 
-    What is sure is kept apart, so that what must be measured cannot crowd it out.
+    Sets with nothing open are kept separately, so that open ones cannot displace them.
     """
     sure = [one for one in useful if not one.is_open]
     return list(dict.fromkeys((*best_sets(useful, wanted, k, rule, most), *best_sets(sure, wanted, k, rule, most))))
 
 
 def ways_of(count: Mapping[Routes, int], wanted: Routes, rule: Rule, most: int | None = None) -> int:
-    """Number of all smallest sets of so many parts by the threats they cover."""
+    """Number of all minimal sets of this many parts by the threats they cover."""
     covers = smallest_covers([routes for routes in count if routes], wanted, rule, most)
     return sum(prod(count[routes] for routes in cover) for cover in covers)
 
@@ -82,7 +82,7 @@ def ways_of(count: Mapping[Routes, int], wanted: Routes, rule: Rule, most: int |
 def best_sets(
     some: Sequence[Candidate], wanted: Routes, k: int, rule: Rule, most: int | None = None
 ) -> Iterator[Alternative]:
-    """Of the smallest sets that cover all that is wanted those that may stand in one of the k best packages."""
+    """Return the minimal sets that cover everything wanted and can be in one of the k best packages."""
     groups: dict[Routes, list[Alternative]] = {}
     for one in some:
         groups.setdefault(frozenset(one.covers), []).append((one,))
@@ -96,7 +96,7 @@ def best_sets(
 
 
 def undominated(sets: Iterable[Alternative], k: int) -> list[Alternative]:
-    """The sets that can stand in one of the k best packages, in the total order: fewer than k others beat each."""
+    """Return the sets dominated by fewer than k others, in the total order."""
     kept: list[tuple[int, tuple[int, ...], Alternative]] = []
     for order, some in sorted(((_order(some), some) for some in sets), key=lambda one: one[0]):
         uses = tuple(map(sum, zip(NO_USE, *(one.uses for one in some), strict=True)))
@@ -108,7 +108,7 @@ def undominated(sets: Iterable[Alternative], k: int) -> list[Alternative]:
 
 
 def _order(some: Alternative) -> tuple[int, int, tuple[str, ...]]:
-    """The place of a set in the total order: more points, less money, then by name."""
+    """Sort key of a set: points descending, money, name."""
     points, cents = (sum(getattr(one, name) for one in some) for name in ("total_points", "cents"))
     return -points, cents, tuple(str(one.part_id) for one in some)
 
@@ -116,9 +116,9 @@ def _order(some: Alternative) -> tuple[int, int, tuple[str, ...]]:
 def smallest_covers(
     routes: Sequence[Routes], wanted: Routes, rule: Rule, most: int | None = None
 ) -> Iterator[tuple[Routes, ...]]:
-    """Every set of these of which none could be left out, and which a rule takes for all that is wanted.
+    """Return every minimal set of these that a rule accepts as covering everything wanted.
 
-    `most` is how many a set may hold; none: as many as it takes.
+    `most` limits the size of a set; None: no limit.
 
     >>> a, b, ab = frozenset("a"), frozenset("b"), frozenset("ab")
     >>> [len(cover) for cover in smallest_covers([a, b, ab], ab, ROUTES)]
@@ -132,5 +132,5 @@ def smallest_covers(
 
 
 def _spare(cover: tuple[Routes, ...], one: Routes) -> bool:
-    """Whether the others cover all that it covers."""
+    """Whether the others cover everything that it covers."""
     return one <= frozenset().union(*(other for other in cover if other is not one))

@@ -1,7 +1,7 @@
-"""Amplifiers on the vehicle's supply: what each draws, and the cheapest cable that carries it.
+"""Amplifiers on the vehicle's supply: the current of each, and the cheapest sufficient cable.
 
-A cable follows from its amplifier and the run from the battery, so it is no choice of its own:
-the first in the total order of those that do comes along, its price and points with it.
+A cable follows from its amplifier and the run from the battery, so it is not a choice: the first sufficient one in the
+total order accompanies the amplifier, with its price and points.
 """
 
 from __future__ import annotations
@@ -30,21 +30,21 @@ from matcher.search.question import Headroom
 from matcher.search.scoring import Scoring
 
 Need = tuple[Decimal, Decimal, Decimal]
-"""Requirements for a cable: its fuse, its least area in copper and in copper-clad aluminum."""
+"""Requirements for a cable: fuse, minimum area in copper and in copper-clad aluminum."""
 Chosen = tuple[int, int]
-"""A cable by its row, and what the rules say of it."""
+"""A cable by its row, with its verdict code."""
 NEEDED = ("fuse_a", "copper_mm2", "cca_mm2")
 
 
 class Supplied(NamedTuple):
-    """Current of an amplifier, and its cable if the catalog has one that suits."""
+    """Current of an amplifier, and its cable if the catalog has one that suffices."""
 
     draw: AmplifierDraw
     cable: Candidate | None
     code: int
-    """Verdict code of its supply without its cable."""
+    """Verdict code of its supply, without the cable."""
     kit: Kit
-    """The rest of its kit, with the supply cable if no list has one that suits."""
+    """The rest of its kit, including the supply cable if no list has a sufficient one."""
 
 
 class Supplies(NamedTuple):
@@ -52,11 +52,11 @@ class Supplies(NamedTuple):
 
     kinds: list[Supplied]
     number: Numbers
-    """By amplifier: its place in `kinds`."""
+    """Index into `kinds`, by amplifier."""
     scoring: Scoring
 
     def given(self, one: Candidate, row: int, *along: Candidate) -> Candidate:
-        """The amplifier of a row with its supply, and what else comes along."""
+        """Return the amplifier of a row with its supply and its accompanying parts."""
         own = self.kinds[self.number[row]]
         more = () if own.cable is None else (own.cable,)
         paid = kit_cents(own.kit)
@@ -72,7 +72,7 @@ class Supplies(NamedTuple):
 
     @property
     def cells(self) -> dict[str, Any]:
-        """By kind: points, cents, current on music in mA, and whether something is still to be measured."""
+        """By kind: points, cents, current on music in mA, and whether anything is open."""
         cables, kit = [one.cable for one in self.kinds], np.array([kit_cents(one.kit) for one in self.kinds], np.int64)
         points = np.array([0 if one is None else one.total_points for one in cables], np.int64)
         points += self.scoring.losses[[one.code for one in self.kinds]]
@@ -89,7 +89,7 @@ class Supplies(NamedTuple):
 def supplies(
     catalog: Catalog, vehicle_id: str, spot: str, headroom: Headroom, scoring: Scoring, *, bass: bool
 ) -> Supplies:
-    """Supply of each amplifier at a spot if it plays bass, and if it does not."""
+    """Return the supply of each amplifier at a spot, with or without playing bass."""
     run_m = run_to(catalog, vehicle_id, spot)
     draws, number = _draws(catalog, run_m, bass)
     cables = catalog.once(("cables", vehicle_id, spot, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
@@ -111,26 +111,26 @@ def supplies(
 
 
 def run_to(catalog: Catalog, vehicle_id: str, spot: str) -> Decimal | None:
-    """Supply cable from the battery to a spot in m; if that is not known, to the cargo space."""
+    """Return the length of supply cable to a spot in m; if unknown, to the cargo space."""
     vehicle = catalog.vehicle(vehicle_id)
     own: Decimal | None = vehicle.opening_row("amp_spot", spot).get("run_m")
     return own if own is not None else cell(vehicle.columns["vehicle.battery_to_cargo_m"], 0)
 
 
 def has_cable(catalog: Catalog) -> bool:
-    """Whether the catalog holds any cable."""
+    """Return whether the catalog has any cable."""
     return len(catalog.parts("cable")) > 0
 
 
 def need_of(draw: AmplifierDraw) -> Need | None:
-    """Requirements of an amplifier for its cable; None if not known."""
+    """Return an amplifier's requirements for its cable; None if unknown."""
     if draw.fuse_a is None or draw.copper_mm2 is None or draw.cca_mm2 is None:
         return None
     return draw.fuse_a, draw.copper_mm2, draw.cca_mm2
 
 
 def _draws(catalog: Catalog, run_m: Decimal | None, bass: bool) -> tuple[list[AmplifierDraw], Numbers]:
-    """Current of amplifiers, for each distinct set of the figures that it follows from."""
+    """Current of amplifiers, per distinct set of the figures that determine it."""
 
     def find() -> tuple[list[AmplifierDraw], Numbers]:
         parts = catalog.parts("amplifier")
@@ -143,9 +143,9 @@ def _draws(catalog: Catalog, run_m: Decimal | None, bass: bool) -> tuple[list[Am
 
 
 def _cables(catalog: Catalog, vehicle_id: str, run_m: Decimal | None, bass: bool) -> list[Chosen | None]:
-    """For each draw the first cable in the total order, as `cheapest_cables`.
+    """The first cable in the total order for each draw, as in `cheapest_cables`.
 
-    Points fall as money rises, so it is the first whatever the wishes.
+    Points fall with price, so the order is the same for all wishes.
     """
     needs = [need_of(draw) for draw in _draws(catalog, run_m, bass)[0]]
     wanted = list(dict.fromkeys(need for need in needs if need is not None))
@@ -156,7 +156,7 @@ def _cables(catalog: Catalog, vehicle_id: str, run_m: Decimal | None, bass: bool
 def _kits(
     catalog: Catalog, vehicle_id: str, spot: str, run_m: Decimal | None, cables: Sequence[Chosen | None], bass: bool
 ) -> list[Kit]:
-    """For each draw what else the amplifier takes."""
+    """The rest of the kit for each draw."""
     parts, prices, settings = catalog.parts("amplifier"), kit_prices(catalog), catalog.settings
     areas, at = catalog.parts("cable").cells["area_mm2"], catalog.vehicle(vehicle_id).opening_row("amp_spot", spot)
     first = parts.sets([FigureTerm("part", name) for name in FIGURES]).first
@@ -180,14 +180,14 @@ def _kits(
 
 
 def vehicle_at_run(catalog: Catalog, vehicle_id: str, run_m: Decimal | None) -> Columns:
-    """The vehicle's own figures, its run to the cargo space as that to one of its spots."""
+    """Return the vehicle's own figures, with the run to a spot as its run to the cargo space."""
     return catalog.vehicle(vehicle_id).columns | {"vehicle.battery_to_cargo_m": column_of([run_m])}
 
 
 def cheapest_cables(
     catalog: Catalog, vehicle_id: str, needs: Sequence[Need], run_m: Decimal | None
 ) -> list[Chosen | None]:
-    """For each need the row of the first cable that does, else of the first to be measured, and its verdict."""
+    """Return the first sufficient cable for each need, or else the first open one, with its verdict code."""
     cables, settings = catalog.parts("cable"), catalog.settings
     if not needs or not len(cables):
         return [None] * len(needs)

@@ -1,7 +1,7 @@
-"""The candidates of one slot as arrays: what a family brings to the ranking.
+"""The candidates of one slot as arrays: a family's part in the ranking.
 
-The ranking reads arrays alone. A candidate itself, with its price in packs and its points by criterion, is made only
-for what stands in an answer.
+The ranking reads only arrays. A candidate with its price in packs and its points by criterion is created only for an
+answer.
 """
 
 from __future__ import annotations
@@ -22,14 +22,14 @@ from matcher.search.scoring import NOT_KNOWN
 Name = tuple[str, str]
 Flags = npt.NDArray[np.bool_]
 Alternative = tuple[Candidate, ...]
-"""One way to fill a slot that takes several parts together."""
+"""One way to fill a slot with several parts together."""
 EQUIPMENT = "equipment"
-"""Accessories that give what a head unit lacks."""
+"""Accessories that provide what a head unit lacks."""
 SET_TURN = 2
 
 
 class MadeWhenAsked(Sequence[Candidate]):
-    """Candidates that are made when they are asked for, and then kept."""
+    """Candidates that are created on demand and then cached."""
 
     def __init__(self, count: int, make: Callable[[int], Candidate]) -> None:
         self._count, self._make = count, make
@@ -48,34 +48,34 @@ class MadeWhenAsked(Sequence[Candidate]):
 
 @dataclass
 class CandidateTable:
-    """The candidates of one slot, a row each.
+    """The candidates of one slot, one row each.
 
     Parameters
     ----------
     points, cents
-        Hundredths of a point and of the currency, with what comes along.
+        Hundredths of a point and of the currency, including accompanying parts.
     uses
-        What each takes of the limited sums, as `USES` names them; None: nothing.
+        Amounts of the limited sums, in the order of `USES`; None: nothing.
     code
-        What the rules say of its own fit: a feed on which no more is open costs no points again.
+        Verdict code of its own fit, whose loss a feed that is no riskier does not add to.
     open
-        Whether anything about it is still to be measured.
+        Whether anything about it is open.
     group
-        Its electrical class, as a position in `classes`.
+        Electrical class, as an index into `classes`.
     classes
-        What feeds and lines see of it.
+        Properties that matter to feeds and lines.
     level
-        Level at 1 W in hundredths of a decibel; `NOT_KNOWN` where it is not known or does not apply.
+        Level at 1 W in hundredths of a decibel; `NOT_KNOWN` if unknown or not applicable.
     travel
-        Level that the cone's travel allows, in hundredths of a decibel; `BOUNDLESS` where it sets no limit.
+        Level limit by the cone's travel, in hundredths of a decibel; `BOUNDLESS` if there is none.
     cause
-        The same number for rows of which the same is open, where that is asked.
+        Equal for rows with the same open figures, if requested.
     ids
         Names of part and adapter, shape (rows, 2).
     goods
-        The same number for rows of one part, whatever its adapter.
+        Equal for rows of one part with any adapter.
     candidates
-        The candidates themselves, made when they are asked for.
+        The candidates themselves, created on demand.
     """
 
     points: Ints
@@ -108,11 +108,11 @@ class CandidateTable:
         return self.candidates[row].name
 
     def rows_in(self, group: int) -> Ints:
-        """The rows of an electrical class."""
+        """Return the rows of an electrical class."""
         return np.flatnonzero(self.group == group)
 
     def some(self, rows: Ints | Flags) -> CandidateTable:
-        """The table with some of its rows."""
+        """Return the table restricted to some rows."""
         kept: Ints = np.flatnonzero(rows) if rows.dtype == np.bool_ else rows.astype(np.int64)
         return CandidateTable(
             self.points[kept],
@@ -131,7 +131,7 @@ class CandidateTable:
         )
 
     def joined(self, other: CandidateTable) -> CandidateTable:
-        """These and those of another table, of a slot of which nothing takes of the limited sums."""
+        """Join two tables of a slot that uses none of the limited sums."""
         number = {one: at for at, one in enumerate(dict.fromkeys((*self.classes, *other.classes)))}
         groups = [np.array([number[one] for one in some.classes], np.int64)[some.group] for some in (self, other)]
         names = ("points", "cents", "code", "open", "level", "goods", "travel", "cause", "ids")
@@ -143,11 +143,11 @@ class CandidateTable:
         return CandidateTable(**each, uses=None, group=np.concatenate(groups), classes=list(number), candidates=made)
 
     def holds(self, names: Collection[str]) -> Flags:
-        """Which rows have one of some parts or adapters."""
+        """Return which rows have one of some parts or adapters."""
         return np.array([part in names or adapter in names for part, adapter in self.ids.tolist()], np.bool_)
 
     def slot(self, rows: Ints, tag: Any, turn: int, more: Ints | int = 0, *, by_goods: bool = False) -> Slot:
-        """A slot of some rows, which earn so many points more; by goods only the ways to take each that matter."""
+        """Return a slot of some rows with additional points; by goods, only their non-dominated rows."""
         points, uses = self.points[rows] + more, None if self.uses is None else self.uses[rows]
         if by_goods and len(rows) > 1:
             kept = thinned(points, self.cents[rows], uses, self.goods[rows])
@@ -156,7 +156,7 @@ class CandidateTable:
 
 
 class Tabled(Sequence[Candidate]):
-    """The candidates of a slot, which are made from their table, beside what was made of them."""
+    """The candidates of a slot, created from their table, with results computed from it."""
 
     def __init__(self, table: CandidateTable) -> None:
         self.table = table
@@ -170,34 +170,34 @@ class Tabled(Sequence[Candidate]):
 
 
 class TableSlot(Slot):
-    """A slot of a table's rows; its tag tells what it fills, the table and the rows."""
+    """A slot of a table's rows, tagged with its name, the table and the rows."""
 
     @property
     def fills(self) -> Any:
-        """Slot that it fills."""
+        """Name of the slot."""
         return self.tag[0]
 
     def row(self, position: int) -> int:
-        """The table's row of an entry."""
+        """Return the table's row of an entry."""
         return int(self.tag[2][position])
 
     def candidate(self, position: int) -> Candidate:
-        """The candidate of an entry."""
+        """Return the candidate of an entry."""
         found: Candidate = self.tag[1].candidates[self.row(position)]
         return found
 
     def name(self, position: int) -> Name:
-        """The name of an entry."""
+        """Return the name of an entry."""
         found: Name = self.tag[1].name(self.row(position))
         return found
 
     def doubt(self, position: int) -> bool:
-        """Whether an entry's own fit is still to be measured."""
+        """Return whether an entry's own fit is open."""
         return bool(self.tag[1].code[self.row(position)] != FITS)
 
 
 def thinned(points: Ints, cents: Ints, uses: Ints | None, goods: Ints) -> Ints:
-    """Positions of the ways to take each good that no other way beats: fewer cents for as many points and uses."""
+    """Positions of the non-dominated rows of each good: fewer cents for as many points and uses."""
     if uses is not None:
         goods = np.unique(np.column_stack([goods, uses]), axis=0, return_inverse=True)[1].ravel()
     order = np.lexsort((cents, -points, goods))
@@ -207,7 +207,7 @@ def thinned(points: Ints, cents: Ints, uses: Ints | None, goods: Ints) -> Ints:
 
 
 def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = None) -> CandidateTable:
-    """The table of some candidates; `classes` gives their electrical classes an order."""
+    """Return the table of some candidates, with the order of their electrical classes."""
     if isinstance(candidates, Tabled):
         return candidates.table
     numbered: dict[Any, int] = {one: at for at, one in enumerate(classes or ())}
@@ -240,12 +240,12 @@ def _flags(flags: Any) -> npt.NDArray[np.bool_]:
 
 
 class SetSlot(Slot):
-    """One of some sets of parts that stand together.
+    """A choice among sets of parts that go together.
 
     Parameters
     ----------
     order
-        Its place among the slots that stand beside; None: its parts come along with another one.
+        Position among the independent slots; None: its parts accompany another one.
     """
 
     def __init__(self, order: int | None, fills: str, alternatives: Sequence[Sequence[Candidate]]) -> None:
@@ -258,31 +258,31 @@ class SetSlot(Slot):
         self.order, self.fills, self._alternatives = order, fills, alternatives
 
     def candidates(self, position: int) -> Sequence[Candidate]:
-        """The parts of an entry."""
+        """Return the parts of an entry."""
         return self._alternatives[position]
 
     def names(self, position: int) -> list[str]:
-        """Their names, as the total order compares them."""
+        """Return their names, as the total order compares them."""
         return [str(one.part_id) for one in self._alternatives[position]]
 
     def doubt(self, position: int) -> bool:
-        """Whether the fit of any of them is still to be measured."""
+        """Return whether the fit of any of them is open."""
         return any(one.unsure for one in self._alternatives[position])
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """A slot that no link concerns."""
+    """A slot that no link involves."""
 
     slot: str
     alternatives: list[Alternative]
-    """Those that may stand in one of the best packages."""
+    """Sets that can be in one of the best packages."""
     ways: int
-    """All that the slot's rules allow, those included that others always beat."""
+    """All sets that the slot's rules allow, including dominated ones."""
     known: frozenset[str] = frozenset()
-    """Parts of which nothing is open but what is open of the car."""
+    """Parts with nothing open except figures of the car."""
 
     def with_part(self, part_id: str) -> Beside:
-        """The same with the alternatives that hold a part."""
+        """Return the slot restricted to sets with a part."""
         some = [held for held in self.alternatives if any(one.part_id == part_id for one in held)]
         return replace(self, alternatives=some, ways=len(some))

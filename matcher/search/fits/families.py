@@ -1,4 +1,4 @@
-"""Results for whole families at an opening: its interfaces and feasible mountings, each computed once."""
+"""Results for whole families at an opening: interfaces and feasible mountings, each computed once."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ NOTHING_WANTED = HeadUnitWish(None, ())
 
 
 def supply_code(catalog: Catalog, vehicle_id: str) -> int:
-    """Return the worst that the rules say of the vehicle's own supply to any powered part."""
+    """Return the worst verdict code of the vehicle's own supply for any powered part."""
 
     def find() -> int:
         return _worst_of_one(catalog, POWERED, catalog.vehicle(vehicle_id).columns)
@@ -50,7 +50,7 @@ def supply_code(catalog: Catalog, vehicle_id: str) -> int:
 
 
 def may_hold(catalog: Catalog, place: Place) -> bool:
-    """Whether anything may be fastened at an opening at all, whatever the limits say."""
+    """Return whether anything may be fastened at an opening at all, regardless of limits."""
 
     def find() -> int:
         opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
@@ -61,13 +61,13 @@ def may_hold(catalog: Catalog, place: Place) -> bool:
 
 
 def _worst_of_one(catalog: Catalog, scope: str, columns: Columns) -> int:
-    """Return the worst that some rules say of one row."""
+    """Return the worst verdict code of some rules for one row."""
     code = int(np.ravel(worst(rules_of(scope), Evaluation(columns, catalog.settings)))[0])
     return int(refused_or_not(code))
 
 
 def interfaces_at(catalog: Catalog, place: Place, pieces: int) -> Interfaces:
-    """The interfaces of an opening within its step."""
+    """Return the interfaces of an opening within its allowed step."""
 
     def find() -> Interfaces:
         opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
@@ -89,7 +89,7 @@ def _adapters(catalog: Catalog, kind: str) -> Parts:
 
 
 def mountings_at(catalog: Catalog, place: Place, pieces: int, wanted: HeadUnitWish = NOTHING_WANTED) -> Mountings:
-    """The feasible mountings of a family at an opening; parts of which something is supposed are weighed alone."""
+    """Return the feasible mountings of a family at an opening; only parts with assumed figures are computed again."""
 
     def find() -> Mountings:
         parts = catalog.parts(place.family)
@@ -124,13 +124,13 @@ def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, wanted
 
 
 def wanted_columns(wanted: HeadUnitWish, has: Collection[str] | None, given: Collection[str]) -> Columns:
-    """Requirements of a job for one head unit, with its features, if they are known, and those its accessories give."""
+    """Requirements of a job for one head unit, with its known features and those of its accessories."""
     met = None if has is None else len({*has, *given} & set(wanted.must))
     return columns_of("wanted", [{"screen_min_in": wanted.screen_min_in, "count": len(wanted.must), "met": met}])
 
 
 def wanted_codes(parts: Parts, wanted: HeadUnitWish, settings: Settings) -> Codes:
-    """Return the worst that is said of each head unit by what the job asks of one."""
+    """Return the worst verdict code of each head unit by the job's requirements."""
     must = set(wanted.must)
     has = np.array([-1 if some is None else len(must & set(some)) for some in parts.lists("features")], np.int64)
     met = has[parts.cells["features"].values]

@@ -1,8 +1,7 @@
-"""Feasible mountings: every way in which a family's parts go into an opening, as arrays.
+"""Feasible mountings: every way to mount a family's parts in an opening, as arrays.
 
-A group of rules reads the same figures of a part. It is evaluated once for each distinct set of them against the
-interfaces of the opening: a verdict matrix. Parts to which all groups say the same go in alike, by ways that are
-worked out once for all of them.
+A group of rules reads the same figures of a part. It is evaluated once per distinct set of them and interface of the
+opening: a verdict matrix. Parts with equal verdicts from all groups have the same mountings, computed once.
 """
 
 from __future__ import annotations
@@ -39,7 +38,7 @@ class RuleGroup(NamedTuple):
 
     @property
     def is_lifted(self) -> bool:
-        """Whether new screw holes lift them."""
+        """Whether drilling new screw holes lifts them."""
         return self.rules[0].lifted_at is not None
 
     def figures(self, subject: str) -> list[FigureTerm]:
@@ -66,31 +65,31 @@ def rule_groups(kind: str) -> tuple[list[Rule], list[RuleGroup]]:
 
 
 class Outcomes(NamedTuple):
-    """Verdicts of a rule group: the interfaces that pass, as strings of bits, by `LEAST` code."""
+    """Verdicts of a rule group: bit strings of the interfaces that pass, by `LEAST` code."""
 
     by_drill: bool
     distinct: Sequence[Sequence[int]]
     by_part: Numbers
-    """By part: which of them."""
+    """Index of the verdict, by part."""
 
 
 @dataclass
 class Mountings:
-    """Every way in which parts go into an opening: a row for each step and verdict code."""
+    """Every mounting of some parts in an opening: one row per step and verdict code."""
 
     interfaces: Interfaces
     part: Numbers
-    """Of each row its part, as a row of the family."""
+    """Row of the part in its family."""
     taken: Numbers
-    """The step of the alteration ladder that it takes."""
+    """Required step of the alteration ladder."""
     code: Numbers
-    """The worst that is said of it."""
+    """Worst verdict code."""
     through: Numbers
-    """By which classes of adapters, as a place in `classes`."""
+    """Index into `classes` of adapters."""
     ways: Numbers
-    """Through how many adapters."""
+    """Number of adapters."""
     cents: Numbers
-    """Price of the part there with its cheapest adapter, its labor and its kit."""
+    """Price of the part there with its cheapest adapter, labor and kit."""
     classes: Sequence[int] = ()
     kit: tuple[KitItem, ...] = ()
     """Kit of any part there."""
@@ -99,7 +98,7 @@ class Mountings:
         return len(self.part)
 
     def replaced(self, rows: Sequence[int], own: Mountings) -> Mountings:
-        """The same with the ways of some parts told otherwise; `own` counts these parts by their place in `rows`."""
+        """Replace the mountings of some parts; `own` numbers these parts by position in `rows`."""
         kept = np.flatnonzero(~np.isin(self.part, rows))
         part = np.concatenate([self.part[kept], np.array(rows, np.int64)[own.part]])
         order = np.argsort(part, kind="stable")
@@ -117,7 +116,7 @@ class Mountings:
         )
 
     def settled(self, part: int, adapter_id: str | None) -> Mountings:
-        """The same with nothing left to measure of a part through an adapter: it was fitted so before."""
+        """Mark a part through an adapter as fitting: it was fitted this way before."""
         met, made = self.interfaces, self
         some = [at for at, every in enumerate(met.classes) if adapter_id in map(met.adapter_id, every)]
         bit = sum(1 << at for at in some)
@@ -145,17 +144,17 @@ class Mountings:
 
     @cached_property
     def names(self) -> Numbers:
-        """The place of each row in the order of names: by part, then by its cheapest adapter."""
+        """Position of each row in the order of names: part, then cheapest adapter."""
         return self.part * len(self.interfaces.cents) + self.adapter
 
 
 def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: Any, settings: Settings) -> Mountings:
-    """The ways in of all parts of a family.
+    """Return the mountings of all parts of a family.
 
     Parameters
     ----------
     alone
-        The worst that is said of each part beside the rules of its fit; FITS where nothing is.
+        Worst verdict code of each part apart from its fit; FITS if there is none.
     """
     own, groups = rule_groups(place.kind)
     at = Evaluation(parts.columns | met.opening, settings)
@@ -173,7 +172,7 @@ def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: An
 
 
 def _outcomes(group: RuleGroup, parts: Parts, met: Interfaces, settings: Settings) -> Outcomes:
-    """Verdicts of each set of figures against each different row of an interface, then by part."""
+    """Verdicts of each set of figures and distinct interface row, then by part."""
     sets = parts.sets(group.figures("part"))
     told_apart = [each for one in group.figures("mouth") for each in columns_told(met.columns[one])]
     rows = distinct(told_apart, len(met.every))
@@ -190,7 +189,7 @@ def _outcomes(group: RuleGroup, parts: Parts, met: Interfaces, settings: Setting
 
 
 def _packed(codes: NDArray[np.int8]) -> list[Numbers]:
-    """Rows of codes as columns of whole numbers, 26 codes in each."""
+    """Rows of codes packed into integers, 26 codes each."""
     at_once = 26
     weights = np.int64(FITS + 1) ** np.arange(at_once, dtype=np.int64)
     worn = np.minimum(codes, FITS).astype(np.int64)
@@ -201,7 +200,7 @@ def _packed(codes: NDArray[np.int8]) -> list[Numbers]:
 def _ways(
     left: Numbers, by_itself: Sequence[Any], told: Sequence[Outcomes], met: Interfaces, money: Numbers
 ) -> Mountings:
-    """Work out the ways in once for all parts of which the same is said."""
+    """Compute the mountings once for all parts with equal verdicts."""
     said = [each[left].astype(np.int64) for each in by_itself] + [outcomes.by_part[left] for outcomes in told]
     alike = distinct(said, len(left))
     sits = [strings_of(np.array([one[at] for one in met.every]), met.bits) for at in (3, 4)]
@@ -220,7 +219,7 @@ def _ways(
 
 
 def _met(sits: Sequence[Sequence[int]], told: Sequence[Outcomes], said: Sequence[int]) -> Iterator[list[int]]:
-    """The interfaces that a part meets: by the rules that a drill cannot lift, and by those of the bolts."""
+    """Interfaces that a part fits: by the rules that drilling cannot lift, and by the bolt rules."""
     for by_drill in (False, True):
         strings = [sits[by_drill]]
         strings += [one.distinct[at] for one, at in zip(told, said[2:], strict=True) if one.by_drill == by_drill]

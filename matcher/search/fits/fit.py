@@ -1,4 +1,4 @@
-"""One part at one opening: the installer's question, asked with the rules of the sweep."""
+"""One part at one opening: the installer's question, answered by the same rules as the ranking."""
 
 from __future__ import annotations
 
@@ -25,21 +25,21 @@ from matcher.store.catalog.owned import typed_parts
 from matcher.store.database.connection import Connection
 
 STANDING = frozenset({"amp_spot", "cargo"})
-"""Openings in which a part stands instead of filling a hole."""
+"""Kinds of opening in which a part stands instead of filling a hole."""
 ANSWERED = frozenset({"dash", "speaker", "amp_spot", "cargo"})
-"""The kinds of opening whose rules stand in `matcher.rules`."""
+"""Kinds of opening with rules in `matcher.rules`."""
 POWERED_FAMILIES = frozenset({"head_unit", "amplifier"})
 
 
 def fit_part(
     catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str, adapter_id: str | None, asked: str
 ) -> Fit:
-    """Whether a part goes into an opening, by how much, and what that would alter.
+    """Return whether a part fits an opening, by how much, and with which alteration.
 
     Raises
     ------
     InputError
-        if the part, the opening or the adapter is not known, or they are not of one kind.
+        if part, opening or adapter is unknown, or they are of different kinds.
     """
     question = question_of(catalog, part_id, vehicle_id, opening_id, adapter_id)
     return fit_parts(catalog, {question: step_rank(asked)})[question]
@@ -48,12 +48,12 @@ def fit_part(
 def question_of(
     catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str, adapter_id: str | None
 ) -> MountingQuestion:
-    """The question about a part at an opening, with its family and the opening's kind looked up.
+    """Return the question about a part at an opening, with the part's family and the opening's kind.
 
     Raises
     ------
     InputError
-        if the part, the opening or the adapter is not known, or they are not of one kind.
+        if part, opening or adapter is unknown, or they are of different kinds.
     """
     con = catalog.con
     kind = opening_kind(con, vehicle_id, opening_id)
@@ -65,7 +65,7 @@ def question_of(
 
 
 def fit_parts(catalog: Catalog, asked_of: Mapping[MountingQuestion, int]) -> dict[MountingQuestion, Fit]:
-    """As `fit_part`, of parts that are known to go to their openings, each at a step; each is worked out once."""
+    """Return `fit_part` of several parts known to go to their openings, each at a step, computed once each."""
     missing = [one.part_id for one in asked_of if catalog.parts(one.family).row(one.part_id) is None]
     if own := typed_parts(catalog.con, missing):
         catalog = catalog.wished(replace(catalog.wishes, owned=(*catalog.wishes.owned, *own.values())))
@@ -105,16 +105,16 @@ def _fit_of(settings: Settings, question: MountingQuestion, ways: list[Mount], a
 
 
 def _way_at(ways: list[Mount], step: int) -> Mount:
-    """The way to take at a step: the least one that does not say no, else the boldest allowed."""
+    """The mounting at a step: the least alteration that is not refused, or else the greatest allowed."""
     allowed = [way for way in ways if is_allowed(way.step, step)] or ways[:1]
     return next((way for way in allowed if way.verdict(step) != "no"), allowed[-1])
 
 
 def _ways(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[MountingQuestion, list[Mount]]:
-    """Of each question the ways to mount its part: all are of one family and one opening.
+    """Mountings for each question, all about one family and one opening.
 
-    What stands in an opening is held on a board or by straps; all else goes through each hole, as found first. Only the
-    rules of the opening's kind are imported.
+    Parts standing in an opening are held on a board or by straps; others go through each hole, starting as found. Only
+    the rules of the opening's kind are imported.
     """
     question, settings = asked_of[0], catalog.settings
     vehicle, shared = catalog.vehicle(question.vehicle_id), list[Check]()
@@ -143,19 +143,19 @@ def _ways(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[Mounti
 
 
 def _settled(checks: list[Check], evidence: str | None) -> list[Check]:
-    """Checks of a part that was fitted before: what their figures leave open is settled, what they refuse is not."""
+    """Checks of a part that was fitted before: open ones are settled, refusals are not."""
     if evidence is None:
         return checks
     return [replace(one, verdict="fits", evidence=evidence) if one.verdict == "measure" else one for one in checks]
 
 
 def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
-    """The kind of a vehicle's opening.
+    """Return the kind of a vehicle's opening.
 
     Raises
     ------
     NotKnown
-        if the store holds no such vehicle, or the vehicle no such opening.
+        if there is no such vehicle or opening.
     """
     found = opening_kinds(con, vehicle_id)
     if opening_id not in found:
@@ -164,12 +164,12 @@ def opening_kind(con: Connection, vehicle_id: str, opening_id: str) -> str:
 
 
 def part_family(con: Connection, part_id: str, likely: Sequence[str] = ()) -> str:
-    """The family of a part; those that it is likely to be in are looked through first.
+    """Return the family of a part, searching the likely families first.
 
     Raises
     ------
     NotKnown
-        if the catalog holds no such part.
+        if the catalog has no such part.
     """
     if not is_printable(part_id):
         raise NotKnown("part", part_id, [], fix="`boltback catalog show` lists the parts")

@@ -20,21 +20,21 @@ BOLT_FIGURES = ("bolt_w_mm", "bolt_h_mm", "bolt_circle_mm")
 GIVEN = ("w_mm", "h_mm", *BOLT_FIGURES)
 """Lengths that an adapter gives instead of the hole's."""
 CARRIED = ("found_w_mm", "found_h_mm", "shaft_mm")
-"""Lengths of the hole that an adapter leaves as they are."""
+"""Measures of the hole that an adapter does not change."""
 SIDES = {"speaker": ("hole_w_mm", "hole_h_mm"), "dash": ("w_mm", "h_mm")}
 OWN = {"speaker": (*BOLT_FIGURES, "bolt_count"), "dash": ("shaft_mm",)}
-"""Figures that holes of one kind have and of the other have not."""
+"""Figures that only one kind of hole has."""
 
 
 class Holes(NamedTuple):
     """The holes of some openings, those as found first."""
 
     columns: Columns
-    """Of ``hole``, a row for each of them."""
+    """Subject ``hole``, one row each."""
     opening: NDArray[np.int64]
-    """Of each hole its opening, as a row."""
+    """Row of the opening, by hole."""
     step: NDArray[np.int64]
-    """The step of the alteration ladder that it takes."""
+    """Required step of the alteration ladder."""
     is_cut: NDArray[np.bool_]
 
     def __len__(self) -> int:
@@ -42,27 +42,27 @@ class Holes(NamedTuple):
 
 
 def full(column: Column, rows: int) -> Column:
-    """A column with an array for each of its parts."""
+    """A column with arrays in all of its fields."""
     return Column(*(np.broadcast_to(np.asarray(part), rows) for part in column))
 
 
 def unknown(rows: int) -> Column:
-    """A figure that is not known in any of some rows."""
+    """An unknown figure in some rows."""
     return full(Column(np.zeros(1, np.int64), np.zeros(1, np.bool_)), rows)
 
 
 def chosen(yes: NDArray[np.bool_], then: Column, otherwise: Column) -> Column:
-    """One column where a condition holds, another elsewhere."""
+    """Select from two columns by a condition."""
     return Column(*(np.where(yes, *each) for each in zip(then, otherwise, strict=True)))
 
 
 def holes_of(kind: str, openings: Columns) -> Holes:
-    """The openings of a kind as found, and those that could be cut as they could be.
+    """Return the openings of a kind as found, and those that can be cut as cut.
 
     Parameters
     ----------
     openings
-        All figures of ``opening``, each length with its tolerance.
+        The subject ``opening``, each length with its tolerance.
     """
     rows = len(openings["opening.w_mm" if kind == "dash" else "opening.hole_w_mm"].values)
     whole = {name.partition(".")[2]: full(column, rows) for name, column in openings.items()}
@@ -100,7 +100,7 @@ def _any_known(whole: dict[str, Column], *names: str) -> NDArray[np.bool_]:
 
 
 def _cut_side(found: Column, cut: Column, sized: NDArray[np.bool_]) -> Column:
-    """A side as far as it could be cut; of a cut that names no size it is not known."""
+    """A side after cutting; unknown if no size of the cut is given."""
     least = np.iinfo(np.int64).min
     values = np.maximum(*(np.where(side.known, side.values, least) for side in (found, cut)))
     grows = both(cut.known, cut.values > np.where(found.known, found.values, 0))
@@ -117,12 +117,12 @@ def _cut_step(whole: dict[str, Column]) -> NDArray[np.int64]:
 
 
 def _under(first: Column, second: Column, taken: NDArray[np.bool_]) -> Column:
-    """A column, and some rows of another one under it."""
+    """Stack some rows of another column below a column."""
     return joined(first, Column(*(np.asarray(part)[taken] for part in second)))
 
 
 def joined(first: Column, second: Column) -> Column:
-    """One column over the other; a figure that nobody has in one of them has no kind of its own there."""
+    """Stack two columns; a figure unknown in all rows of one takes the type of the other."""
     values = [first.values, second.values]
     if first.values.dtype != second.values.dtype:
         kind = np.int32 if np.int32 in (first.values.dtype, second.values.dtype) else first.values.dtype
@@ -135,7 +135,7 @@ def joined(first: Column, second: Column) -> Column:
 
 
 def bare_interfaces(holes: Holes) -> Columns:
-    """Every hole as an interface: nothing between the part and the opening."""
+    """Return every hole as an interface without adapter."""
     rows = len(holes)
     names = (*GIVEN, *CARRIED, "shape", "bolt_count", "is_cut")
     told = {f"mouth.{name}": holes.columns[f"hole.{name}"] for name in names}
@@ -145,7 +145,7 @@ def bare_interfaces(holes: Holes) -> Columns:
 
 
 def adapter_interfaces(holes: Columns, adapters: Columns, rows: int) -> Columns:
-    """Holes that adapters give, a row of both for each."""
+    """Return the holes that adapters offer, one row for each pair."""
     told = {f"mouth.{name}": full(adapters[f"adapter.gives_{name}"], rows) for name in (*GIVEN, "shape", "bolt_count")}
     told["mouth.forward_mm"] = full(adapters["adapter.forward_mm"], rows)
     told |= {f"mouth.{name}": full(holes[f"hole.{name}"], rows) for name in CARRIED}

@@ -1,7 +1,7 @@
-"""Interfaces of an opening: what a part meets there, the bare hole or an adapter in it, as found and as cut.
+"""Interfaces of an opening: the bare hole or an adapter in it, as found and as cut.
 
-Adapters that give the same in every hole are alike: a class of them is one bit of a string, the cheapest first, so
-that the lowest bit that is set is the cheapest way to mount a part.
+Adapters that offer the same in every hole form one class, which is one bit of a string, cheapest first: the lowest set
+bit is the cheapest way to mount a part.
 """
 
 from __future__ import annotations
@@ -31,49 +31,49 @@ from matcher.search.fits.refusing import refused_or_not
 from matcher.settings import Settings
 
 LEAST = range(STOPS, FITS + 1)
-"""The codes of what is not refused, the riskiest first."""
+"""Verdict codes that are not refused, the riskiest first."""
 BARE = 0
-"""The bare opening among the adapters, which are counted from 1."""
+"""The bare opening among the adapters, which are numbered from 1."""
 
 
 def rules_at(kind: str) -> str:
-    """The question asked of a part at an interface."""
+    """The rules of a part at an interface."""
     return DASH if kind == "dash" else SPEAKER
 
 
 def lifted(rules: Sequence[Rule], by_drill: bool) -> list[Rule]:
-    """The rules that new screw holes lift, or the others."""
+    """Return the rules that drilling new screw holes lifts, or the others."""
     return [rule for rule in rules if (rule.lifted_at is not None) == by_drill]
 
 
 class Interface(NamedTuple):
-    """One hole through one class of adapters."""
+    """One hole with one class of adapters."""
 
     is_cut: bool
     place: int
-    """The place of its class."""
+    """Index of its class."""
     step: int
     base: int
     bolts: int
 
 
 class Way(NamedTuple):
-    """One way in: as found or as cut, at a step of its own, with the existing bolt holes or with new ones."""
+    """One way to mount: as found or as cut, at its own step, with existing or new bolt holes."""
 
     taken: int
-    """The step that it takes. Of two ways for one part and adapter that with the least is taken, then by `step`."""
+    """Required step; of two ways for one part and adapter the one with the lower step is taken, then by `step`."""
     step: int
     is_cut: bool
     is_drilled: bool
 
 
 class WayIn(NamedTuple):
-    """A way in that is taken, and the classes of adapters by which it is."""
+    """A way to mount that is taken, and its classes of adapters."""
 
     taken: int
-    """The step that it takes."""
+    """Required step."""
     code: int
-    """The worst that is said of it."""
+    """Worst verdict code."""
     classes: int
 
 
@@ -84,18 +84,18 @@ class Interfaces:
     allowed: int
     adapters: Parts
     cents: Numbers
-    """By adapter, the bare opening first: its price with its labor; nothing if it has no price."""
+    """Price of each adapter with its labor, the bare opening first; zero if it has no price."""
     classes: Sequence[Sequence[int]]
-    """Of each class its adapters, the cheapest first."""
+    """Adapters of each class, cheapest first."""
     every: Sequence[Interface]
     columns: Columns
-    """Of ``mouth``, a row for each of them."""
+    """Subject ``mouth``, one row per interface."""
     opening: Columns
     """The one row of the opening."""
 
     @cached_property
     def bits(self) -> list[int]:
-        """The bit of each interface: every class in the hole as found, then as cut."""
+        """Bit of each interface: every class in the hole as found, then as cut."""
         return [1 << one.place + (len(self.classes) if one.is_cut else 0) for one in self.every]
 
     @cached_property
@@ -108,7 +108,7 @@ class Interfaces:
 
     @cached_property
     def ways(self) -> list[Way]:
-        """The ways in, in the order in which they are taken."""
+        """Ways to mount, in order of preference."""
         return sorted(
             Way(max(step, DRILLED) if is_drilled else step, step, is_cut, is_drilled)
             for is_cut, step in self._by_step
@@ -116,12 +116,12 @@ class Interfaces:
         )
 
     def ways_in(self, base: Sequence[int], bolts: Sequence[int]) -> Iterator[WayIn]:
-        """Mounting of a part: through each adapter by one way, the first that takes it.
+        """Yield the mountings of a part: through each adapter by the first way that works.
 
         Parameters
         ----------
         base, bolts
-            The interfaces that it meets, as `strings_of` has them: by what a drill cannot lift, and by the bolts.
+            Interfaces that it fits, as in `strings_of`: by the rules that drilling cannot lift, and by the bolt rules.
         """
         used = 0
         for way in self.ways:
@@ -139,45 +139,45 @@ class Interfaces:
 
     @cached_property
     def bare_class(self) -> int:
-        """The class of the opening itself, as a string of bits."""
+        """The class of the bare opening, as a bit string."""
         return sum(1 << at for at, some in enumerate(self.classes) if some[0] == BARE)
 
     def first(self, classes: int) -> int:
-        """The cheapest adapter of some classes."""
+        """Return the cheapest adapter of some classes."""
         return self.classes[next(places(classes))][0]
 
     def number(self, classes: int) -> int:
-        """Number of adapters of some classes."""
+        """Return the number of adapters in some classes."""
         return sum(power * (classes & plane).bit_count() for power, plane in self._planes)
 
     @cached_property
     def _planes(self) -> list[tuple[int, int]]:
-        """Numbers of adapters in binary: for each power of two the classes that hold it."""
+        """Number of adapters in binary: for each power of two, the classes whose number contains it."""
         many = list(map(len, self.classes))
         powers = [1 << at for at in range(max(many, default=0).bit_length())]
         return [(power, sum(1 << at for at, one in enumerate(many) if one & power)) for power in powers]
 
     def cheapest(self, classes: int, k: int) -> list[int]:
-        """The k cheapest adapters of some classes."""
+        """Return the k cheapest adapters of some classes."""
         found = [one for at in islice(places(classes), k) for one in self.classes[at][:k]]
         return sorted(found, key=lambda one: (self.cents[one], one))[:k]
 
     def adapter_id(self, one: int) -> str | None:
-        """The name of an adapter; None for the bare opening."""
+        """Return the name of an adapter; None for the bare opening."""
         return None if one == BARE else str(self.adapters.part_ids[one - 1])
 
     def sold(self, one: int) -> tuple[Any, Any, Any]:
-        """Price, pieces in a pack and hours of fitting of an adapter, as `cost_of` has them."""
+        """Return price, pieces per pack and hours of fitting of an adapter, as in `cost_of`."""
         return (None, None, None) if one == BARE else money_of(self.adapters, one - 1)
 
 
 def strings_of(codes: Numbers, bits: Sequence[int]) -> list[int]:
-    """The bits of what has at least each `LEAST` code."""
+    """Return bit strings of the interfaces with at least each `LEAST` code."""
     return [reduce(or_, (bits[at] for at in np.flatnonzero(codes >= least).tolist()), 0) for least in LEAST]
 
 
 def places(bits: int) -> Iterator[int]:
-    """Where the bits of a string are set, oldest first.
+    """Yield the positions of the set bits of a string, lowest first.
 
     >>> list(places(0b1010))
     [1, 3]
@@ -188,9 +188,9 @@ def places(bits: int) -> Iterator[int]:
 
 
 def interfaces_of(place: Place, opening: Columns, pieces: int, adapters: Parts, settings: Settings) -> Interfaces:
-    """The interfaces of an opening within its step, with adapters made for its kind.
+    """Return the interfaces of an opening within its allowed step, with adapters for its kind.
 
-    Adapters that give the same in every hole are one class; the bare opening is a class of its own.
+    Adapters that offer the same in every hole form one class; the bare opening is a class of its own.
     """
     holes = holes_of(place.kind, opening)
     rows, count = len(holes), len(adapters)
@@ -235,7 +235,7 @@ def prices(adapters: Parts, pieces: int, settings: Settings) -> Numbers:
 
 
 def money_cents(parts: Parts, pieces: int, settings: Settings) -> Numbers:
-    """Whole packs of each part for some pieces, and the labor of fitting each, in cents."""
+    """Return the price of whole packs for some pieces, with the labor of fitting each, in cents."""
     price, pack_of, labour_h = (parts.cells[name] for name in ("price", "pack_of", "labour_h"))
     pack = np.where(pack_of.known, pack_of.values // MICRO, 1)
     goods = _cents(price.values * ((pieces + pack - 1) // pack) * 100, MICRO)

@@ -28,17 +28,17 @@ from matcher.search.fits.place import CandidatePass
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """Number of all, with those always beaten by others."""
+    """Number of all, including dominated ones."""
 
     ways: int
-    """Parts, each with every adapter through which it goes in."""
+    """Number of parts, counting each adapter."""
     parts: int
     sure: int
-    """Parts of which some way leaves nothing to measure."""
+    """Number of parts with a mounting that leaves nothing open."""
 
 
 def tallies(mountings: Mountings, rows: Numbers, sure: NDArray[np.bool_], group: Numbers) -> dict[int, Tally]:
-    """Number of some rows, by the group of their part; `sure` and `group` are by row and by part."""
+    """Return the number of some rows by the group of their part; `sure` is by row, `group` by part."""
     part, size = mountings.part[rows], int(group.max(initial=0)) + 1
     ways = np.zeros(size, np.int64)
     np.add.at(ways, group[part], mountings.ways[rows])
@@ -47,17 +47,17 @@ def tallies(mountings: Mountings, rows: Numbers, sure: NDArray[np.bool_], group:
 
 
 class FittedParts(NamedTuple):
-    """Parts through adapters, a row for each pair."""
+    """Parts through adapters, one row per pair."""
 
     row: Numbers
-    """The way in, as a row of the mountings."""
+    """Row of the mounting."""
     part: Numbers
     adapter: Numbers
-    """As `Interfaces` counts them."""
+    """Numbered as in `Interfaces`."""
     cents: Numbers
     """Price of the part there with this adapter and its labor."""
     cause: Numbers
-    """The same number for pairs of which the same is open, where that is asked: the part, the adapter, or both."""
+    """Equal for pairs with the same open subject, if requested: part, adapter, or both."""
 
     def ids(self, part_ids: NDArray[Any], mountings: Mountings) -> NDArray[np.object_]:
         """Names of part and adapter, shape (pairs, 2)."""
@@ -66,9 +66,9 @@ class FittedParts(NamedTuple):
 
 
 def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: CandidatePass) -> FittedParts:
-    """Rows that are not always beaten by k others: each part with the cheapest adapters of each mounting.
+    """Return rows not dominated by k others: each part with the cheapest adapters of each mounting.
 
-    Where one hopes, what nothing sure always beats: beside its cheapest adapter with each that is open itself.
+    For a hopeful pass, rows not dominated by a certain one: with the cheapest adapter and with each open one.
     """
     if look.hoping:
         some = dominated_by(merits, 1, by_sure=True) == 0
@@ -80,7 +80,7 @@ def kept(mountings: Mountings, rows: Numbers, merits: Merits, look: CandidatePas
 
 
 def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], found: FittedParts) -> FittedParts:
-    """Cause of each open pair of part and adapter: never one that fits elsewhere with nothing open."""
+    """Cause of each open pair of part and adapter, but not of one that fits elsewhere with nothing open."""
     met = mountings.interfaces
     settled = np.isin(found.part, mountings.part[rows[~is_open]])
     surely = numbered(mountings.through[rows[mountings.code[rows] == FITS]])[0].tolist()
@@ -95,7 +95,7 @@ def _by_cause(mountings: Mountings, rows: Numbers, is_open: NDArray[np.bool_], f
 
 
 def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> FittedParts:
-    """Ways in through the cheapest adapters of each, at most so many."""
+    """Mountings through at most this many of their cheapest adapters."""
     through, kind = numbered(mountings.through[rows])
     met, greatest = mountings.interfaces, int(most.max(initial=0))
     named = [met.cheapest(mountings.classes[at], greatest) for at in through.tolist()]
@@ -110,35 +110,35 @@ def through_adapters(mountings: Mountings, rows: Numbers, most: Numbers) -> Fitt
 
 
 MOST_RIVALS = 100
-"""Beyond so many packages nothing is left out here."""
+"""With more packages than this, nothing is dropped here."""
 PRICES = (0.0, 0.1, 0.5, 2.0)
-"""Hundredths of a point for each cent: what a budget may make of money."""
+"""Hundredths of a point per cent: the most that a budget can make money count."""
 
 
 class Merits(NamedTuple):
     """Figures by which rows are compared."""
 
     group: Numbers
-    """Rows of one number are alike to whatever is asked."""
+    """Rows with equal numbers are equivalent in every question."""
     part: Numbers
     points: Numbers
     cents: Numbers
     open: NDArray[np.bool_]
-    """Whether something about it is still to be measured."""
+    """Whether anything about it is open."""
     name: Numbers
-    """Its place in the order of names."""
+    """Position in the order of names."""
     high: Numbers
-    """A merit beside the points: the more the better, whatever the feed."""
+    """A merit besides points: more is better on every feed."""
     low: Numbers
-    """Use of a limited sum."""
+    """Amount of a limited sum."""
     lost: Numbers | int = 0
-    """Points lost by the open figures of a row: a feed with more open figures takes off the difference only."""
+    """Points lost by the open figures of a row: a riskier feed takes off only the difference."""
     mix: float = 1.0
-    """Points for each unit of the merit beside them."""
+    """Points per unit of the merit."""
 
 
 def dominated_by(merits: Merits, k: int, *, by_sure: bool = False) -> Numbers:
-    """By how many other parts each row is dominated, of the best few of its group, or of those that are sure."""
+    """Number of other parts that dominate each row: the best few of its group, or those with nothing open."""
     rows = len(merits.group)
     beaten = np.zeros(rows, np.int64)
     if k > MOST_RIVALS or rows == 0:
@@ -153,7 +153,7 @@ def dominated_by(merits: Merits, k: int, *, by_sure: bool = False) -> Numbers:
 
 
 def _rivals(merits: Merits, k: int, among: Sequence[Any]) -> Sequence[Numbers]:
-    """For each group its rivals, one after the other, those of one part together; -1 where it has no more."""
+    """Rivals of each group in a row, those of one part together; -1 where there are no more."""
     sum_of = merits.points + merits.mix * merits.high
     orders = [*(sum_of - price * merits.cents for price in PRICES), -merits.cents.astype(np.float64)]
     if merits.high.any():
@@ -181,7 +181,7 @@ def _best(group: Numbers, order: Any, among: Any, k: int) -> Numbers:
 
 
 def _beats(merits: Merits, other: Numbers) -> NDArray[np.bool_]:
-    """Whether a rival stands before a row whatever the feed."""
+    """Whether a rival precedes a row on every feed."""
     cents, lost = merits.cents[other], np.broadcast_to(merits.lost, len(merits.part))
     found: NDArray[np.bool_] = (
         (cents <= merits.cents)

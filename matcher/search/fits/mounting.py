@@ -40,7 +40,7 @@ class MountingQuestion(NamedTuple):
 
 
 class Mount(NamedTuple):
-    """A part in one hole, as found or as cut, or standing there, with the checks asked of it."""
+    """A part in one hole, as found or as cut, or standing there, with its checks."""
 
     step: int
     is_cut: bool
@@ -58,14 +58,14 @@ class Mount(NamedTuple):
 
 
 def stands_at(check: Check, step: int) -> bool:
-    """Whether a step of the ladder leaves a check standing: new screw holes lift some."""
+    """Return whether a check applies at a step of the ladder: new screw holes lift some."""
     return step < DRILLED or rule_named(check.rule).lifted_at != "drilled"
 
 
 def mounts_of(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[MountingQuestion, list[Mount]]:
-    """Each part in the opening as found, and as it could be cut, least step first.
+    """Yield each part's mountings in the opening as found and as cut, by rising step.
 
-    All questions are about parts of one family at one opening, either all of them through adapters or none.
+    All questions are about parts of one family at one opening, either all with adapters or none.
     """
     first = asked_of[0]
     opening = catalog.vehicle(first.vehicle_id).opening(first.kind, first.opening_id)
@@ -86,7 +86,7 @@ def mounts_of(catalog: Catalog, asked_of: Sequence[MountingQuestion]) -> dict[Mo
 
 
 def _columns(catalog: Catalog, asked_of: Sequence[MountingQuestion], holes: Holes) -> Columns:
-    """Part, hole, adapter and interface, a row for each question and hole."""
+    """Part, hole, adapter and interface, one row per question and hole."""
     hole = np.tile(np.arange(len(holes)), len(asked_of))
     parts = catalog.parts(asked_of[0].family)
     each = np.repeat(parts.rows([one.part_id for one in asked_of]), len(holes))
@@ -103,7 +103,7 @@ def _columns(catalog: Catalog, asked_of: Sequence[MountingQuestion], holes: Hole
 def _cuts(
     question: MountingQuestion, columns: Columns, holes: Holes, settings: Settings, rows: int
 ) -> Iterable[tuple[CutNeeded | None, bool, bool]]:
-    """By row: the opening after cutting, whether it is known how far it can be cut, whether the part lies turned."""
+    """By row: the opening after cutting, whether the extent of the cut is known, whether the part is turned."""
     at = Evaluation(columns, settings)
     found = [columns[f"mouth.found_{side}_mm"] for side in "wh"]
     needed = _needed(question, at)
@@ -119,7 +119,7 @@ def _cuts(
 
 
 def _needed(question: MountingQuestion, at: Evaluation) -> list[Worth]:
-    """The sides of the hole that goes through: of the adapter, or of the part itself."""
+    """Sides of the hole that passes through: the adapter's, or the part's own."""
     if question.adapter_id is not None:
         return [Worth(*at.columns[f"adapter.fits_{side}_mm"][:2]) for side in "wh"]
     if question.kind == "dash":
@@ -128,7 +128,7 @@ def _needed(question: MountingQuestion, at: Evaluation) -> list[Worth]:
 
 
 def _larger(found: Column, needed: Worth, row: int) -> Decimal | None:
-    """The side of a hole as it has to be; None if that is not known."""
+    """Required side of a hole; None if unknown."""
     if not cell(needed.known, row):
         return None
     least = int(cell(needed.values, row))
@@ -136,7 +136,7 @@ def _larger(found: Column, needed: Worth, row: int) -> Decimal | None:
 
 
 def screen_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
-    """A floating screen against each thing that must stay reachable, at its best height."""
+    """Checks of a floating screen against each thing that must stay reachable, at its best height."""
     hung = _hung(catalog, question)
     if hung is None:
         return []
@@ -155,7 +155,7 @@ def screen_checks(catalog: Catalog, question: MountingQuestion) -> list[Check]:
 
 
 def screen_rise_mm(catalog: Catalog, question: MountingQuestion) -> Decimal | None:
-    """The height at which a floating screen keeps the most room; None if nothing around it asks for room."""
+    """Height at which a floating screen leaves the most room; None if nothing around it needs room."""
     hung = _hung(catalog, question)
     if hung is None:
         return None
@@ -164,7 +164,7 @@ def screen_rise_mm(catalog: Catalog, question: MountingQuestion) -> Decimal | No
 
 
 def _hung(catalog: Catalog, question: MountingQuestion) -> tuple[Columns, Columns] | None:
-    """A part that may have a floating screen, and what must stay reachable around the opening."""
+    """A part with a possible floating screen, and the things that must stay reachable."""
     things = catalog.vehicle(question.vehicle_id).things(question.opening_id)
     part = catalog.part("head_unit", question.part_id)
     screen = part["part.screen"]
@@ -174,7 +174,7 @@ def _hung(catalog: Catalog, question: MountingQuestion) -> tuple[Columns, Column
 
 
 def _named_around(check: Check, about: str, rises: Sequence[str]) -> Check:
-    """The check with its missing figures named if they are kept."""
+    """The check with its missing figures named by their readings."""
 
     def kept_as(name: str) -> Sequence[str]:
         subject, _, field = name.partition(".")
@@ -184,7 +184,7 @@ def _named_around(check: Check, about: str, rises: Sequence[str]) -> Check:
 
 
 def renamed(check: Check, question: MountingQuestion, *, cut_unknown: bool) -> Check:
-    """The check with its missing figures named if they are kept: by part, opening or adapter."""
+    """The check with its missing figures named by their readings: part, opening or adapter."""
     if not (check.missing or check.loose):
         return check
     check = _renamed(check, lambda name: [_kept_as(name, question, cut_unknown)])

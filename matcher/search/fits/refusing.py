@@ -1,4 +1,4 @@
-"""Whether what a rule refuses is left out of a search."""
+"""Whether a search excludes refused candidates."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _nothing_refused = ContextVar("nothing refused", default=False)
 
 @contextmanager
 def nothing_refused() -> Iterator[None]:
-    """Within it a search goes on where a rule says no: to put a package together again that was chosen once."""
+    """Context in which a search includes refused candidates, to rebuild an earlier package."""
     token = _nothing_refused.set(True)
     try:
         yield
@@ -25,10 +25,10 @@ def nothing_refused() -> Iterator[None]:
 
 
 def refuses() -> bool:
-    """Whether what a rule refuses is left out of the search."""
+    """Return whether the search excludes refused candidates."""
     return not _nothing_refused.get()
 
 
 def refused_or_not(codes: Any) -> Any:
-    """Verdict codes; if nothing is refused, at worst to be measured."""
+    """Return verdict codes; if nothing is excluded, refusals count as open."""
     return codes if refuses() else np.maximum(codes, STOPS)

@@ -1,4 +1,4 @@
-"""Floating screens: the height at which each keeps the most room from what must stay reachable, and its verdict."""
+"""Floating screens: the height with the most clearance from things that must stay reachable, and its verdict."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from matcher.rules.rule import FITS, rules_of
 from matcher.settings import Settings
 
 LOW = -(1 << 60)
-"""Less room than there can be."""
+"""Less clearance than any possible one."""
 
 
 def screen_codes(things: Columns | None, parts: Columns, settings: Settings) -> Any:
-    """The worst that is said of each floating screen, at its best height, against any thing around the opening."""
+    """Return the worst verdict code of each floating screen at its best height, against all things around it."""
     rows = len(parts["part.screen"].values)
     codes = np.full(rows, FITS, np.int8)
     if things is None:
@@ -36,10 +36,10 @@ def screen_codes(things: Columns | None, parts: Columns, settings: Settings) -> 
 
 
 def best_rise(parts: Columns, things: Columns, settings: Settings) -> Column:
-    """The height with the most room from the thing that leaves least, of equal ones the lowest from the middle.
+    """Return the height with the most clearance from the nearest thing; of equal ones the one closest to the middle.
 
-    Room is a maximum of straight lines in the rise, one up and one down for each thing beside a constant: the best
-    rise is an end of the range, or lies midway between two things.
+    The clearance is a minimum of straight lines in the height, one up and one down per thing, besides a constant: the
+    best height is an end of the range, or midway between two things.
     """
     least, most = (parts[f"part.screen_rise_{end}_mm"] for end in ("min", "max"))
     tried = _tried(least.values, most.values, things, settings)
@@ -51,7 +51,7 @@ def best_rise(parts: Columns, things: Columns, settings: Settings) -> Column:
 
 
 def _tried(least: Numbers, most: Numbers, things: Columns, settings: Settings) -> Numbers:
-    """The heights that may be best: (parts, heights)."""
+    """Heights that may be best: (parts, heights)."""
     clear = np.asarray(Evaluation(things, settings).value(SCREEN_CLEAR.need).values)
     y, h = things["keep.y_mm"], things["keep.h_mm"]
     known = np.broadcast_to(np.asarray(y.known), y.values.shape), np.asarray(y.known) & np.asarray(h.known)
@@ -62,7 +62,7 @@ def _tried(least: Numbers, most: Numbers, things: Columns, settings: Settings) -
 
 
 def _room(parts: Columns, things: Columns, tried: Numbers, settings: Settings) -> Numbers:
-    """The least room at each height, of the things of which all is known."""
+    """Smallest clearance at each height from the things whose figures are known."""
     cube = parts.shaped(lambda array: array[:, np.newaxis, np.newaxis])
     beside = things.shaped(lambda array: array[np.newaxis, np.newaxis, :])
     at = Evaluation(cube | beside | {"rise.mm": Column(tried[:, :, np.newaxis])}, settings)

@@ -1,4 +1,4 @@
-"""Verdict tables: what rules say of every part of a family against some other things, once for each set of figures."""
+"""Verdict tables: verdicts of every part of a family against other things, once per set of figures."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from matcher.settings import Settings
 
 
 class VerdictTable(NamedTuple):
-    """The worst that some rules say, by distinct set of a part's figures and by other thing."""
+    """Worst verdict code of some rules by distinct figure set of a part and by other thing."""
 
     codes: Codes
     """Shape (sets, others)."""
     number: Numbers
-    """By part: the number of its set."""
+    """Number of the figure set, by part."""
 
     @property
     def by_part(self) -> Codes:
@@ -35,14 +35,14 @@ class VerdictTable(NamedTuple):
 def verdict_table(
     rules: Sequence[Rule], parts: Parts, subject: str, others: Columns, count: int, settings: Settings
 ) -> VerdictTable:
-    """Evaluate rules of a family's parts against some other things.
+    """Return the verdict table of a family's parts and some other things.
 
     Parameters
     ----------
     subject
-        What the rules call the part.
+        Subject of the part in the rules.
     others
-        All else that the rules read: `count` rows, or one that stands for all of them.
+        All other figures of the rules: `count` rows, or one that applies to all.
     """
     figures = [FigureTerm("part", one.field) for one in figures_of(tuple(rules)) if one.subject == subject]
     sets = parts.sets(figures)

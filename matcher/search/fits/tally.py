@@ -1,4 +1,4 @@
-"""Rejections of a slot's parts by rule: counts, and the nearest miss of each."""
+"""Rejections of a slot's parts by rule: counts, and the closest miss."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from matcher.settings import Settings
 
 @dataclass(frozen=True, slots=True)
 class Miss:
-    """Parts that a rule refuses at an opening as found, without an adapter."""
+    """Count and closest part for each rule that refuses parts at an opening as found, without an adapter."""
 
     rule: Rule
     count: int
@@ -34,7 +34,7 @@ class Miss:
 
 
 def misses(catalog: Catalog, place: Place) -> list[Miss]:
-    """For each rule that refuses something there: how many, and which part misses by least."""
+    """Return, for each rule that refuses something there, the count and the closest part."""
     parts = catalog.parts(place.family)
     opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
     mouth = bare_interfaces(holes_of(place.kind, opening)).take(np.array([0]))  # as found, without an adapter
@@ -42,19 +42,19 @@ def misses(catalog: Catalog, place: Place) -> list[Miss]:
 
 
 def box_misses(catalog: Catalog, place: Place) -> list[Miss]:
-    """For each rule that refuses a box of the catalog in a cargo space: how many, and which misses by least."""
+    """Return, for each rule that refuses a catalog box in a cargo space, the count and the closest one."""
     opening = catalog.vehicle(place.vehicle_id).opening(place.kind, place.opening_id)
     return _misses(rules_of(CARGO), catalog.parts("enclosure"), opening, catalog.settings)
 
 
 def _misses(rules: Sequence[Rule], parts: Parts, there: Columns, settings: Settings) -> list[Miss]:
-    """Rejections of some parts by each rule; of parts with the same miss the first by name is shown."""
+    """Rejections of some parts by each rule; ties go to the first by name."""
     found = (_miss(rule, parts, there, settings) for rule in rules)
     return sorted((miss for miss in found if miss is not None), key=lambda miss: (-miss.count, miss.rule.name))
 
 
 def _miss(rule: Rule, parts: Parts, there: Columns, settings: Settings) -> Miss | None:
-    """Rejections by a rule, evaluated once for each set of the figures that it reads."""
+    """Rejections by a rule, evaluated once per set of the figures that it reads."""
     sets = parts.sets([figure for figure in figures_of((rule,)) if figure.subject == "part"])
     at = Evaluation(parts.columns.take(sets.first) | there, settings)
     refused = np.broadcast_to(codes(rule, at) == NO, len(sets.first))

@@ -1,4 +1,4 @@
-"""The catalog's adapters at an opening, tried for one part that does not go in by itself."""
+"""The catalog's adapters at an opening, tried for a part that does not fit by itself."""
 
 from __future__ import annotations
 
@@ -22,18 +22,18 @@ from matcher.search.fits.screens import screen_codes
 
 
 class Tried(NamedTuple):
-    """The adapters made for an opening's kind: how many there are, and the best of them for a part."""
+    """Number of adapters for an opening's kind, and the best of them for a part."""
 
     many: int
     adapter_id: str | None
-    """The adapter that alters least; of several one with nothing left to measure, then the cheapest."""
+    """The adapter with the least alteration, then with nothing open, then the cheapest."""
 
 
 def fit_with_adapters(catalog: Catalog, part_id: str, vehicle_id: str, opening_id: str, asked: str) -> Fit:
-    """As `fit_part` without an adapter; a part that does not go in is tried with the catalog's adapters.
+    """Return `fit_part` without an adapter, or with the best of the catalog's if the part does not fit.
 
-    The answer is that of the best adapter, with the answer without one beside it (`Fit.without`), if the adapter
-    changes the verdict or lowers the least alteration.
+    The answer with an adapter includes the one without (`Fit.without`). An adapter counts only if it improves the
+    verdict or lowers the least alteration.
     """
     question = question_of(catalog, part_id, vehicle_id, opening_id, None)
     bare = fit_parts(catalog, {question: step_rank(asked)})[question]
@@ -49,12 +49,12 @@ def fit_with_adapters(catalog: Catalog, part_id: str, vehicle_id: str, opening_i
 
 
 def _order(fit: Fit) -> tuple[int, int]:
-    """The better answer first: by verdict at the step asked for, then by least alteration."""
+    """Sort key of answers: verdict at the given step, then least alteration."""
     return -VERDICT_ORDER[fit.verdict], len(LADDER) if fit.alteration is None else step_rank(fit.alteration)
 
 
 def _try_adapters(catalog: Catalog, question: MountingQuestion, asked: int) -> Tried:
-    """Sweep the adapters made for the opening's kind for one part."""
+    """Try the adapters for the opening's kind with one part."""
     every = catalog.parts("adapter")
     adapters = every.take(np.flatnonzero(every.cells["for"].values == word_code(question.kind)))
     found = _mountings(catalog, question, adapters)
@@ -67,7 +67,7 @@ def _try_adapters(catalog: Catalog, question: MountingQuestion, asked: int) -> T
 
 
 def _mountings(catalog: Catalog, question: MountingQuestion, adapters: Parts) -> Mountings:
-    """The feasible mountings of one part with these adapters, at any step of the ladder."""
+    """Feasible mountings of one part with these adapters, at any step of the ladder."""
     settings, vehicle = catalog.settings, catalog.vehicle(question.vehicle_id)
     place = Place(question.kind, question.family, question.vehicle_id, question.opening_id, LOOSEST)
     parts = catalog.parts(question.family)
