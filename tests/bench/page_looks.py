@@ -44,7 +44,7 @@ COMPONENTS = {
     "larger": (PACKAGES, "section:has(> .chart)", "Larger loudspeakers: the area cut against the level gained."),
     "others": (PACKAGES, "section:has(> #others)", "Further packages, a line each: as the best one, but ..."),
     "fold": (PACKAGES, "details.fold >> nth=0", "Content that some need sometimes."),
-    "conflict": ("/options?job=skua-clash", ".notice.no", "Requirements that conflict, each set in a line."),
+    "conflict": ("/options?job=skua-clash", ".notice.no", "Why nothing meets every limit, as the proposal says it."),
     "stamp": (f"{FIT}&part=00146", ".stamp", "The verdict of a check: the only double border."),
     "checks": (f"{FIT}&part=00146", ".checks >> nth=0", "Every check with its margin as a bar; hatched: open."),
     "reading": ("/fit?vehicle=auk-e&opening=door&part=GA-SP164", "form.reading >> nth=0", "A figure to be measured."),

@@ -58,7 +58,7 @@ def measure(hand: Hand, url: str) -> None:
     reading = hand.tab.locator("form.reading", has_text="Depth behind the panel")
     hand.fill(reading.get_by_label("What you measured"), "71")
     hand.press(reading.get_by_role("button", name="Save"))
-    expect(hand.tab.get_by_text("Written down: depth_mm 71")).to_be_visible(timeout=WAIT_MS)
+    expect(hand.tab.get_by_text("Saved: Depth behind the panel, 71 mm")).to_be_visible(timeout=WAIT_MS)
 
 
 def accept(hand: Hand, url: str) -> None:

@@ -180,7 +180,7 @@ def test_in_the_bay_a_reading_decides_a_fit(window: Open, script: bool, part: st
     reading = tab.locator("form.reading", has_text="Depth behind the panel")
     reading.get_by_label("What you measured").fill("41")
     reading.get_by_role("button", name="Save").click()
-    expect(tab.get_by_text("Written down: depth_mm 41")).to_be_visible()
+    expect(tab.get_by_text("Saved: Depth behind the panel, 41 mm")).to_be_visible()
     expect(tab.get_by_role("heading", name="Does not fit")).to_be_visible()
     expect(tab.locator(".stamp")).to_contain_text("short")
 
