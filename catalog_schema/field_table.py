@@ -273,7 +273,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("rest_before_ma", "standby drain as found", 0, 3000),
         ("rest_ma", "standby drain as left", 0, 3000),
     ),
-    "WireAsked": (
+    "WireInputs": (
         ("current_a", "current", "0.1", 1000),
         ("fuse_a", "fuse", 1, 500),
         ("length_m", "length one way", "0.1", 25),
@@ -281,14 +281,14 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("area_mm2", "cable to check", "0.2", 130),
         ("insulation_c", "insulation temperature", 60, 260),
     ),
-    "CoilsAsked": (
+    "CoilsInputs": (
         ("drivers", "drivers", 1, 8),
         ("coils", "coils per driver", 1, 4),
         ("ohm", "impedance per coil", "0.5", 32),
         ("block_min_ohm", "least load of the amplifier", "0.25", 16),
         ("power_w", "power into the whole net", 1, 20_000),
     ),
-    "BoxAsked": (
+    "BoxInputs": (
         ("box_l", "net volume", 1, 1000),
         ("qtc", "wanted Q", "0.2", 3),
         ("tuned_hz", "tuning frequency", 10, 150),
@@ -296,7 +296,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("ports", "ports", 1, 8),
         ("at_hz", "frequency of the level", 5, 500),
     ),
-    "DriversAsked": (
+    "DriversInputs": (
         ("drivers", "drivers", 1, 8),
         ("fs_hz", "resonance (fs)", 10, 400),
         ("qts", "total Q (Qts)", "0.1", 3),
@@ -307,7 +307,7 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("xmax_mm", "peak travel", "0.1", 60),
         ("power_w", "power into all drivers", 1, 20_000),
     ),
-    "SpaceAsked": (
+    "SpaceInputs": (
         ("space_w_mm", "width of the space", 60, 2600),
         ("space_h_mm", "height of the space", 50, 2400),
         ("space_d_mm", "depth of the space at the floor", 40, 5000),
@@ -323,19 +323,19 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("port_takes_l", "volume of the ports", 0, 200),
         ("density", "density of the boards", 300, 1500),
     ),
-    "GainAsked": (
+    "GainInputs": (
         ("power_w", "wanted power", "0.5", 20_000),
         ("load_ohm", "load", "0.25", 32),
         ("clean_v", "clean output", "0.1", 30),
         ("input_min_v", "least input voltage", "0.02", 10),
         ("input_max_v", "greatest input voltage", "0.3", 50),
     ),
-    "FilmAsked": (("film_pct", "visible light transmission of the film", 1, 97),),
-    "PaneAsked": (
+    "FilmInputs": (("film_pct", "visible light transmission of the film", 1, 97),),
+    "PaneInputs": (
         ("glass_pct", "visible light transmission of the glass", 2, 97),
         ("limit_pct", "least transmission the local rules allow", 0, 97),
     ),
-    "ExposureAsked": (
+    "ExposureInputs": (
         ("level_dba", "level at the ear", 40, 140),
         ("hours_h", "time per day", 0, 24),
     ),
@@ -343,8 +343,8 @@ FIELD_TABLE: dict[str, tuple[Row, ...]] = {
         ("level_dba", "level at the ear", 40, 140),
         ("hours_h", "time per day", 0, 24),
     ),
-    "AmplifierAsked": (("power_w", "continuous power", 1, 20_000),),
-    "SupplyAsked": (
+    "AmplifierLoad": (("power_w", "continuous power", 1, 20_000),),
+    "SupplyInputs": (
         ("volts_v", "voltage at the amplifiers", 5, 60),
         ("charge_a", "rated charging current", 0, 500),
         ("idle_a", "charging current at idle", 0, 400),

@@ -12,7 +12,7 @@ import pytest
 from typer.main import get_command
 from typer.testing import CliRunner
 
-from matcher.calculators.answer import Calculation, asked_figures
+from matcher.calculators.answer import Calculation, input_figures
 from matcher.calculators.closed import Closed
 from matcher.calculators.coils import Coils
 from matcher.calculators.exposure import Exposure
@@ -176,7 +176,7 @@ def figures_told(answer: type[Any]) -> dict[str, dict[str, Any]]:
 def test_what_a_figure_wants_can_be_told_by_an_option(command: str, answer: type[Calculation]) -> None:
     options = {option for each in get_command(app).commands["calc"].commands[command].params for option in each.opts}  # type: ignore[attr-defined]
     asked = typing.get_type_hints(answer)["asked"]()
-    known = dict(asked_figures(typing.cast(Any, type("Question", (), {"asked": asked})())))
+    known = dict(input_figures(typing.cast(Any, type("Question", (), {"asked": asked})())))
     wanted = {one for told in figures_told(answer).values() for want in told["wants"] for one in want.split("|")}
     assert wanted <= set(known)
     assert {option_of(one) for one in wanted} <= options

@@ -57,8 +57,8 @@ def test_every_usual_range_has_a_lower_and_an_upper_end() -> None:
         ("SpeakerOpening", "depth_mm", 6200, "6200 mm"),  # 62.00
         ("Speaker", "sens_db", 190, "190 dB"),
         ("Film", "vlt_pct", 120, "120 %"),
-        ("FilmAsked", "film_pct", 120.0, "120 %"),
-        ("WireAsked", "length_m", 0.0045, "0.0045 m"),  # calc wire --length 4.5mm
+        ("FilmInputs", "film_pct", 120.0, "120 %"),
+        ("WireInputs", "length_m", 0.0045, "0.0045 m"),  # calc wire --length 4.5mm
         ("Speaker", "cutout_w_mm", Decimal("3.7"), "3.7 mm"),
         ("DashOpening", "depth_mm", 53, None),
         ("Speaker", "depth_mm", 250, None),  # exactly on the limit

@@ -16,7 +16,7 @@ OTHER_UNITS = {"c": "C", "min": "min", "m3": "", "s": "m/s"}
 """Units by name ending that no list column has; `kg_m3` and `m_s` end in these, too."""
 
 
-def told(
+def result(
     label: str, *by: Callable[..., Any], wants: str = "", unit: str | None = None, blank: str = "not known"
 ) -> Any:
     """Declare a figure of an answer: its label, the formulas behind it, and the inputs it requires.
@@ -32,8 +32,8 @@ def told(
     blank
         Text in a table if the figure is None.
     """
-    told_of_it = {"label": label, "by": by, "wants": wants.split(), "unit": unit, "blank": blank}
-    return field(default=None, metadata=told_of_it)
+    metadata = {"label": label, "by": by, "wants": wants.split(), "unit": unit, "blank": blank}
+    return field(default=None, metadata=metadata)
 
 
 def table(label: str, *by: Callable[..., Any]) -> dict[str, Any]:
@@ -77,10 +77,10 @@ class Calculation(Answer):
 
     def unknown(self) -> list[Unknown]:
         """Return every unknown figure with the inputs it needs."""
-        given = dict(asked_figures(self))
+        given = dict(input_figures(self))
         return [
             Unknown(figure=name, wants=_lacking(each, given), valid=_valid(each))
-            for name, each, owner in _told_in(self)
+            for name, each, owner in _figures_in(self)
             if getattr(owner, name) is None and name not in self.none
         ]
 
@@ -91,7 +91,7 @@ class Calculation(Answer):
 
     def sources(self) -> list[str]:
         """Return the sources of the formulas behind the figures, each once."""
-        entries = (_entry(function) for _, each, _ in _told_in(self) for function in each.metadata["by"])
+        entries = (_entry(function) for _, each, _ in _figures_in(self) for function in each.metadata["by"])
         return list(dict.fromkeys(str(entry.source) for entry in entries))
 
     def to_dict(self) -> dict[str, Any]:
@@ -105,37 +105,37 @@ class Calculation(Answer):
 
     def rows(self) -> list[dict[str, Any]]:
         """Return a row for each single figure: its name, value and unit."""
-        return [{"figure": label, "value": value, "unit": unit} for _, label, value, unit in told_figures(self)]
+        return [{"figure": label, "value": value, "unit": unit} for _, label, value, unit in single_figures(self)]
 
 
-def told_figures(answer: Answer) -> list[tuple[str, str, Any, str]]:
+def single_figures(answer: Answer) -> list[tuple[str, str, Any, str]]:
     """Return the single figures of an answer in their order: name, label, value, unit."""
     return [
         (name, each.metadata["label"], getattr(owner, name), unit_for(each))
-        for name, each, owner in _told_in(answer)
+        for name, each, owner in _figures_in(answer)
         if "wants" in each.metadata
     ]
 
 
 def unit_for(figure: Field[Any]) -> str:
     """Return the symbol of a figure's unit, derived from its name unless declared."""
-    told_unit: str | None = figure.metadata.get("unit")
-    if told_unit is not None:
-        return told_unit
+    own_unit: str | None = figure.metadata.get("unit")
+    if own_unit is not None:
+        return own_unit
     unit = unit_of_field(figure.name)
     return UNITS[unit].symbol if unit else OTHER_UNITS.get(figure.name.rpartition("_")[2], "")
 
 
-def asked_figures(answer: Answer) -> Iterator[tuple[str, Any]]:
+def input_figures(answer: Answer) -> Iterator[tuple[str, Any]]:
     """Yield the inputs by name, nested ones flattened."""
-    asked = getattr(answer, "asked", None)
-    return _flat(asked) if asked is not None else iter(())
+    inputs = getattr(answer, "asked", None)
+    return _flat(inputs) if inputs is not None else iter(())
 
 
-def _inputs(asked: Any, of: str) -> Iterator[Input]:
-    for part in fields(asked):
-        value, name = getattr(asked, part.name), part.name.rstrip("_")
-        known = field_of(type(asked), part.name)
+def _inputs(inputs: Any, of: str) -> Iterator[Input]:
+    for part in fields(inputs):
+        value, name = getattr(inputs, part.name), part.name.rstrip("_")
+        known = field_of(type(inputs), part.name)
         label = f"{of}{known.label if known else name.replace('_', ' ')}"
         if is_dataclass(value):
             yield from _inputs(value, of)
@@ -147,30 +147,30 @@ def _inputs(asked: Any, of: str) -> Iterator[Input]:
             yield Input(name=name, label=label, value=value, unit=known.symbol if known else "")
 
 
-def _flat(asked: Any) -> Iterator[tuple[str, Any]]:
-    for part in fields(asked):
-        value = getattr(asked, part.name)
+def _flat(inputs: Any) -> Iterator[tuple[str, Any]]:
+    for part in fields(inputs):
+        value = getattr(inputs, part.name)
         if is_dataclass(value):
             yield from _flat(value)
         else:
             yield part.name.rstrip("_"), value
 
 
-def _told_in(answer: Answer) -> Iterator[tuple[str, Field[Any], Answer]]:
+def _figures_in(answer: Answer) -> Iterator[tuple[str, Field[Any], Answer]]:
     """Yield the figures and tables of an answer in order, each with the part of the answer that contains it."""
     for part in fields(answer):  # type: ignore[arg-type]
         value = getattr(answer, part.name)
         if "label" in part.metadata:
             yield part.name, part, answer
         elif isinstance(value, Answer) and part.name != "asked":
-            yield from _told_in(value)
+            yield from _figures_in(value)
 
 
 def _lacking(figure: Field[Any], given: dict[str, Any]) -> list[str]:
-    def told_already(name: str) -> bool:
+    def is_given(name: str) -> bool:
         return any(given.get(one) not in (None, []) for one in name.split("|"))
 
-    return [name.replace("|", " or ") for name in figure.metadata["wants"] if not told_already(name)]
+    return [name.replace("|", " or ") for name in figure.metadata["wants"] if not is_given(name)]
 
 
 def _valid(figure: Field[Any]) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from catalog_schema.answers import Answer
-from matcher.calculators.answer import told
+from matcher.calculators.answer import result
 from matcher.formulas.driver import reference_efficiency, total_q
 from matcher.formulas.loudness import sens_of_efficiency_db
 from matcher.formulas.output import MaxLevel
@@ -19,7 +19,7 @@ Kind = Literal["sealed", "vented"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DriversAsked(Answer):
+class DriversInputs(Answer):
     """Identical drivers in one box: their parameters, and the total power into them."""
 
     drivers: float | None = 1
@@ -34,7 +34,7 @@ class DriversAsked(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SpaceAsked(Answer):
+class SpaceInputs(Answer):
     """The space for a box made to measure, the opening to get it in, and its material."""
 
     space_w_mm: float | None = None
@@ -60,7 +60,7 @@ class SpaceAsked(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BoxAsked(Answer):
+class BoxInputs(Answer):
     """A bass box: its kind; its volume, or the Q or space that determines it; its tuning and port."""
 
     kind: Kind = "sealed"
@@ -70,26 +70,26 @@ class BoxAsked(Answer):
     port_mm: float | None = None
     ports: float | None = 1
     at_hz: float | None = None
-    driver: DriversAsked = field(default_factory=DriversAsked)
-    space: SpaceAsked = field(default_factory=SpaceAsked)
+    driver: DriversInputs = field(default_factory=DriversInputs)
+    space: SpaceInputs = field(default_factory=SpaceInputs)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ResponsePoint(Answer):
     """Response and maximum level at one frequency."""
 
-    freq_hz: float = told("frequency")
-    response_db: float | None = told("response")
-    level_db: float | None = told("most")
-    ruled_by: Literal["power", "travel", "port"] | None = told("ruled by", blank="")
+    freq_hz: float = result("frequency")
+    response_db: float | None = result("response")
+    level_db: float | None = result("most")
+    ruled_by: Literal["power", "travel", "port"] | None = result("ruled by", blank="")
 
 
-def qts_of(driver: DriversAsked) -> float | None:
+def qts_of(driver: DriversInputs) -> float | None:
     """Return the total Q as given, or from the electrical and mechanical Q."""
     return driver.qts if driver.qts is not None else total_q(driver.qes, driver.qms)
 
 
-def sens_1w_of(driver: DriversAsked) -> float | None:
+def sens_1w_of(driver: DriversInputs) -> float | None:
     """Return the level at 1 W and 1 m in half space, from the driver's parameters."""
     return sens_of_efficiency_db(reference_efficiency(driver.fs_hz, driver.vas_l, driver.qes))
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from matcher.calculators import cautions
-from matcher.calculators.answer import Calculation, table, told
+from matcher.calculators.answer import Calculation, result, table
 from matcher.calculators.bass import (
-    BoxAsked,
-    DriversAsked,
+    BoxInputs,
+    DriversInputs,
     ResponsePoint,
     first_known,
     level_figures,
@@ -35,46 +35,46 @@ TRAVEL = "sd_cm2 xmax_mm drivers at_hz"
 class Closed(Calculation):
     """Response of drivers in a closed box."""
 
-    asked: BoxAsked
-    net_l: float | None = told("net volume of the box", wants=f"{VOLUME} drivers")
-    each_l: float | None = told("each driver sees", wants=f"{VOLUME} drivers")
-    qtc: float | None = told("Qtc", box.closed_qtc, driver.total_q, wants=Q)
-    band: Literal["under", "within", "over"] | None = told("of the preferred band", wants=Q)
-    fc_hz: float | None = told("resonance in the box, fc", box.closed_fc_hz, wants=RESONANCE)
-    f3_hz: float | None = told("3 dB down at, f3", box.closed_f3_hz, wants=RESONANCE)
-    peak_db: float | None = told("peak", box.closed_peak_db, wants=RESONANCE)
-    peak_hz: float | None = told("peak at", box.closed_peak_hz, wants=RESONANCE)
-    sens_1w_db: float | None = told(
+    asked: BoxInputs
+    net_l: float | None = result("net volume of the box", wants=f"{VOLUME} drivers")
+    each_l: float | None = result("each driver sees", wants=f"{VOLUME} drivers")
+    qtc: float | None = result("Qtc", box.closed_qtc, driver.total_q, wants=Q)
+    band: Literal["under", "within", "over"] | None = result("of the preferred band", wants=Q)
+    fc_hz: float | None = result("resonance in the box, fc", box.closed_fc_hz, wants=RESONANCE)
+    f3_hz: float | None = result("3 dB down at, f3", box.closed_f3_hz, wants=RESONANCE)
+    peak_db: float | None = result("peak", box.closed_peak_db, wants=RESONANCE)
+    peak_hz: float | None = result("peak at", box.closed_peak_hz, wants=RESONANCE)
+    sens_1w_db: float | None = result(
         "one driver at 1 W, 1 m, half space",
         loudness.sens_of_efficiency_db,
         driver.reference_efficiency,
         wants="fs_hz vas_l qes",
     )
-    power_db: float | None = told("power allows", output.power_level_db, wants=POWER)
-    travel_db: float | None = told("travel allows", output.travel_level_db, wants=TRAVEL)
-    level_db: float | None = told("most at that frequency", output.closed_max_level, wants=f"{POWER} sd_cm2 xmax_mm")
-    ruled_by: Literal["power", "travel"] | None = told("ruled by", wants=f"{POWER} sd_cm2 xmax_mm")
+    power_db: float | None = result("power allows", output.power_level_db, wants=POWER)
+    travel_db: float | None = result("travel allows", output.travel_level_db, wants=TRAVEL)
+    level_db: float | None = result("most at that frequency", output.closed_max_level, wants=f"{POWER} sd_cm2 xmax_mm")
+    ruled_by: Literal["power", "travel"] | None = result("ruled by", wants=f"{POWER} sd_cm2 xmax_mm")
     made: Made | None = field(default=None)
     curve: list[ResponsePoint] = field(
         default_factory=list, metadata=table("response, and the most it gives", box.closed_response_db)
     )
 
 
-def closed_for(asked: BoxAsked, settings: Settings) -> Closed:
+def closed_for(inputs: BoxInputs, settings: Settings) -> Closed:
     """Compute a closed box of the given volume, for the wanted Q, or made to measure for a space.
 
     If the space is too small for the volume, the box that fits is used.
     """
-    drivers, qts = asked.driver, qts_of(asked.driver)
-    wanted = first_known((asked.box_l, _volume_for(asked, qts)))
-    made = made_for(asked, wanted)
+    drivers, qts = inputs.driver, qts_of(inputs.driver)
+    wanted = first_known((inputs.box_l, _volume_for(inputs, qts)))
+    made = made_for(inputs, wanted)
     net = wanted if made is None else made.made_net_l
     found = box.closed_box(drivers.fs_hz, qts, drivers.vas_l, net, drivers.drivers)
     each = share_of_each(net, drivers.drivers)
     qtc = box.closed_qtc(qts, drivers.vas_l, each)
-    most = _most(asked.at_hz, found, drivers)
+    most = _most(inputs.at_hz, found, drivers)
     return Closed(
-        asked=asked,
+        asked=inputs,
         net_l=net,
         each_l=each,
         qtc=qtc,
@@ -88,13 +88,13 @@ def closed_for(asked: BoxAsked, settings: Settings) -> Closed:
         made=made,
         curve=_curve(found, drivers),
         none=_no_peak(found) | ({} if made is None else made.none()),
-        notes=_notes(asked, settings),
+        notes=_notes(inputs, settings),
         cautions=[cautions.ESTIMATE, cautions.HEAVY, cautions.HEARING],
     )
 
 
-def _volume_for(asked: BoxAsked, qts: float | None) -> float | None:
-    each, drivers = box.closed_volume_l(qts, asked.driver.vas_l, asked.qtc), asked.driver.drivers
+def _volume_for(inputs: BoxInputs, qts: float | None) -> float | None:
+    each, drivers = box.closed_volume_l(qts, inputs.driver.vas_l, inputs.qtc), inputs.driver.drivers
     return None if each is None or drivers is None else each * drivers
 
 
@@ -106,7 +106,7 @@ def _band(qtc: float | None, settings: Settings) -> Literal["under", "within", "
     return "over" if qtc > float(settings["qtc_preferred_most"]) else "within"
 
 
-def _most(freq: float | None, found: ClosedBox | None, drivers: DriversAsked) -> MaxLevel | None:
+def _most(freq: float | None, found: ClosedBox | None, drivers: DriversInputs) -> MaxLevel | None:
     return output.closed_max_level(
         freq,
         found,
@@ -118,7 +118,7 @@ def _most(freq: float | None, found: ClosedBox | None, drivers: DriversAsked) ->
     )
 
 
-def _curve(found: ClosedBox | None, drivers: DriversAsked) -> list[ResponsePoint]:
+def _curve(found: ClosedBox | None, drivers: DriversInputs) -> list[ResponsePoint]:
     if found is None:
         return []
     return response_table(
@@ -131,7 +131,7 @@ def _no_peak(found: ClosedBox | None) -> dict[str, str]:
     return {"peak_hz": "no peak"} if found is not None and found.peak_hz is None else {}
 
 
-def _notes(asked: BoxAsked, settings: Settings) -> list[str]:
-    at = "" if asked.at_hz is None else f"the level is that at {asked.at_hz:g} Hz; "
+def _notes(inputs: BoxInputs, settings: Settings) -> list[str]:
+    at = "" if inputs.at_hz is None else f"the level is that at {inputs.at_hz:g} Hz; "
     least, most = (settings[f"qtc_preferred_{end}"] for end in ("least", "most"))
     return [f"{at}the preferred band of Qtc is {least} to {most}; 0.707 is flattest"]

@@ -6,12 +6,12 @@ from dataclasses import dataclass, field
 
 from catalog_schema.answers import Answer
 from matcher.calculators import cautions
-from matcher.calculators.answer import Calculation, table, told
+from matcher.calculators.answer import Calculation, result, table
 from matcher.formulas import coils, nets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CoilsAsked(Answer):
+class CoilsInputs(Answer):
     """Identical drivers on one channel group of an amplifier."""
 
     drivers: float | None = None
@@ -25,12 +25,12 @@ class CoilsAsked(Answer):
 class NetAnswer(Answer):
     """One wiring and its connections."""
 
-    number: int = told("no.")
-    net: str = told("net")
-    load_ohm: float = told("load")
-    carried: bool | None = told("block carries it")
-    power_per_coil_w: float | None = told("each coil", blank="")
-    leads: str = told("leads left at each driver")
+    number: int = result("no.")
+    net: str = result("net")
+    load_ohm: float = result("load")
+    carried: bool | None = result("block carries it")
+    power_per_coil_w: float | None = result("each coil", blank="")
+    leads: str = result("leads left at each driver")
     wires: list[str] = field(default_factory=list)
 
 
@@ -38,9 +38,9 @@ class NetAnswer(Answer):
 class Coils(Calculation):
     """All equal-power wirings, lowest load first."""
 
-    asked: CoilsAsked
-    count: int | None = told("nets with equal power", nets.equal_power_nets, wants="drivers coils")
-    lowest_carried_ohm: float | None = told(
+    asked: CoilsInputs
+    count: int | None = result("nets with equal power", nets.equal_power_nets, wants="drivers coils")
+    lowest_carried_ohm: float | None = result(
         "lowest load that the block carries", coils.carries, wants="drivers coils ohm block_min_ohm"
     )
     nets: list[NetAnswer] = field(
@@ -48,18 +48,18 @@ class Coils(Calculation):
     )
 
 
-def coils_for(asked: CoilsAsked) -> Coils:
+def coils_for(inputs: CoilsInputs) -> Coils:
     """Return every wiring of identical drivers that gives all coils the same power."""
-    found = nets.equal_power_nets(asked.drivers, asked.coils)
-    loaded = nets.nets_for_block(asked.drivers, asked.coils, asked.ohm, asked.block_min_ohm) or ()
+    found = nets.equal_power_nets(inputs.drivers, inputs.coils)
+    loaded = nets.nets_for_block(inputs.drivers, inputs.coils, inputs.ohm, inputs.block_min_ohm) or ()
     carried = [each.load_ohm for each in loaded if each.carried]
-    shut_out = loaded and asked.block_min_ohm is not None and not carried
-    single = asked.coils == 1
+    shut_out = loaded and inputs.block_min_ohm is not None and not carried
+    single = inputs.coils == 1
     return Coils(
-        asked=asked,
+        asked=inputs,
         count=None if found is None else len(found),
         lowest_carried_ohm=min(carried, default=None),
-        nets=[_answer(number, each, asked.power_w, single) for number, each in enumerate(loaded, start=1)],
+        nets=[_answer(number, each, inputs.power_w, single) for number, each in enumerate(loaded, start=1)],
         none={"lowest_carried_ohm": "the block carries none of these nets"} if shut_out else {},
         notes=["+ is in series, | in parallel; 2.1 is coil 1 of driver 2; nominal loads: the real one moves"],
         cautions=[cautions.ONE_CHANNEL],

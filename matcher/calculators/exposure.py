@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from catalog_schema.answers import Answer
 from matcher.calculators import cautions
-from matcher.calculators.answer import Calculation, table, told
+from matcher.calculators.answer import Calculation, result, table
 from matcher.formulas import exposure
 from matcher.formulas.exposure import ExposureRule, Listening
 
@@ -22,7 +22,7 @@ class Spell(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ExposureAsked(Answer):
+class ExposureInputs(Answer):
     """A level at the ear, its hours, and other exposures of the same day."""
 
     level_dba: float | None = None
@@ -35,38 +35,38 @@ class ExposureAsked(Answer):
 class RuleDose(Answer):
     """One standard's verdict on a day."""
 
-    rule: str = told("rule")
-    allowed_h: float | None = told("allowed a day")
-    dose_pct: float | None = told("dose of the day")
-    source: str = told("source")
+    rule: str = result("rule")
+    allowed_h: float | None = result("allowed a day")
+    dose_pct: float | None = result("dose of the day")
+    source: str = result("source")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exposure(Calculation):
     """Allowed time and daily dose."""
 
-    asked: ExposureAsked
-    allowed_h: float | None = told("NIOSH allows a day", exposure.allowed_h, wants="level_dba")
-    dose_pct: float | None = told("NIOSH dose of the day", exposure.dose_pct, wants="level_dba hours_h")
-    week_h: float | None = told("WHO allows a week", exposure.week_h, wants="level_dba")
-    week_pct: float | None = told("WHO share of a week of such days", exposure.week_h, wants="level_dba hours_h")
+    asked: ExposureInputs
+    allowed_h: float | None = result("NIOSH allows a day", exposure.allowed_h, wants="level_dba")
+    dose_pct: float | None = result("NIOSH dose of the day", exposure.dose_pct, wants="level_dba hours_h")
+    week_h: float | None = result("WHO allows a week", exposure.week_h, wants="level_dba")
+    week_pct: float | None = result("WHO share of a week of such days", exposure.week_h, wants="level_dba hours_h")
     rules: list[RuleDose] = field(
         default_factory=list, metadata=table("by rule", exposure.allowed_h, exposure.dose_pct)
     )
 
 
-def exposure_for(asked: ExposureAsked) -> Exposure:
+def exposure_for(inputs: ExposureInputs) -> Exposure:
     """Compute the allowed time at a level, and the dose of a day with it."""
-    spells = [Listening(asked.level_dba, asked.hours_h)]
-    spells += [Listening(spell.level_dba, spell.hours_h) for spell in asked.also]
+    spells = [Listening(inputs.level_dba, inputs.hours_h)]
+    spells += [Listening(spell.level_dba, spell.hours_h) for spell in inputs.also]
     rules = (exposure.NIOSH, exposure.OSHA, exposure.FEDERAL_87)
     return Exposure(
-        asked=asked,
-        allowed_h=exposure.allowed_h(asked.level_dba),
+        asked=inputs,
+        allowed_h=exposure.allowed_h(inputs.level_dba),
         dose_pct=exposure.dose_pct(spells),
-        week_h=exposure.week_h(asked.level_dba, sensitive=asked.sensitive),
-        week_pct=_week_pct(spells, sensitive=asked.sensitive),
-        rules=[_dose(rule, asked.level_dba, spells) for rule in rules],
+        week_h=exposure.week_h(inputs.level_dba, sensitive=inputs.sensitive),
+        week_pct=_week_pct(spells, sensitive=inputs.sensitive),
+        rules=[_dose(rule, inputs.level_dba, spells) for rule in rules],
         cautions=[cautions.HEARING, cautions.LEVEL_AT_EAR],
     )
 

@@ -7,12 +7,12 @@ from typing import Literal
 
 from catalog_schema.answers import Answer
 from matcher.calculators import cautions
-from matcher.calculators.answer import Calculation, table, told
+from matcher.calculators.answer import Calculation, result, table
 from matcher.formulas import glass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PaneAsked(Answer):
+class PaneInputs(Answer):
     """A pane: its own transmittance, the user's limit for it, whether its edge is exposed."""
 
     pane: str
@@ -22,51 +22,51 @@ class PaneAsked(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FilmAsked(Answer):
+class FilmInputs(Answer):
     """A film and the panes it goes on."""
 
     film_pct: float | None = None
-    panes: list[PaneAsked] = field(default_factory=list)
+    panes: list[PaneInputs] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaneAnswer(Answer):
     """One pane with the film on it."""
 
-    pane: str = told("pane")
-    net_pct: float | None = told("net")
-    limit_pct: float | None = told("limit")
-    margin_pct: float | None = told("margin")
-    verdict: Literal["fits", "no", "unknown"] = told("verdict")
-    lightest_needed_pct: float | None = told("film needed, or lighter")
-    frameless: bool = told("frameless")
+    pane: str = result("pane")
+    net_pct: float | None = result("net")
+    limit_pct: float | None = result("limit")
+    margin_pct: float | None = result("margin")
+    verdict: Literal["fits", "no", "unknown"] = result("verdict")
+    lightest_needed_pct: float | None = result("film needed, or lighter")
+    frameless: bool = result("frameless")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilmCalculation(Calculation):
     """Net transmittance and verdict of every pane."""
 
-    asked: FilmAsked
-    film_pct: float | None = told("film", glass.net_vlt_pct, wants="film_pct")
+    asked: FilmInputs
+    film_pct: float | None = result("film", glass.net_vlt_pct, wants="film_pct")
     panes: list[PaneAnswer] = field(
         default_factory=list, metadata=table("panes", glass.film_verdict, glass.film_needed_pct)
     )
 
 
-def film_for(asked: FilmAsked) -> FilmCalculation:
+def film_for(inputs: FilmInputs) -> FilmCalculation:
     """Compute the visible light transmission of each pane with a film; without a limit the verdict is unknown."""
-    open_edge = [cautions.FRAMELESS] if any(pane.frameless for pane in asked.panes) else []
-    dark = [pane.pane for pane in asked.panes if pane.limit_pct is None]
+    open_edge = [cautions.FRAMELESS] if any(pane.frameless for pane in inputs.panes) else []
+    dark = [pane.pane for pane in inputs.panes if pane.limit_pct is None]
     return FilmCalculation(
-        asked=asked,
-        film_pct=asked.film_pct,
-        panes=[_pane(asked.film_pct, pane) for pane in asked.panes],
+        asked=inputs,
+        film_pct=inputs.film_pct,
+        panes=[_pane(inputs.film_pct, pane) for pane in inputs.panes],
         notes=[f"no limit entered for {', '.join(dark)}: give the law's own with --limit or --pane"] if dark else [],
         cautions=[cautions.LOCAL_LAW, *open_edge],
     )
 
 
-def _pane(film_pct: float | None, pane: PaneAsked) -> PaneAnswer:
+def _pane(film_pct: float | None, pane: PaneInputs) -> PaneAnswer:
     found = glass.film_verdict(pane.glass_pct, film_pct, pane.limit_pct)
     return PaneAnswer(
         pane=pane.pane,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from catalog_schema.answers import Answer
 from matcher.calculators import cautions
-from matcher.calculators.answer import Calculation, table, told
+from matcher.calculators.answer import Calculation, result, table
 from matcher.formulas import clipping, line_level
 from matcher.formulas.line_level import CleanLimit, SetupStep
 
@@ -14,7 +14,7 @@ TONES_DB = (0.0, -5.0, -10.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class GainAsked(Answer):
+class GainInputs(Answer):
     """The power wanted into a load, the source's clean output or its log, the amplifier's input range."""
 
     power_w: float | None = None
@@ -29,61 +29,61 @@ class GainAsked(Answer):
 class ToneVolts(Answer):
     """Voltage at the amplifier's terminals with a tone of this level."""
 
-    tone_db: float = told("tone")
-    no_overlap_v: float | None = told("no overlap")
-    overlap_v: float | None = told("overlap as the tone")
-    clipped_thd_pct: float | None = told("a full-scale sine then distorts")
-    clipped_w: float | None = told("and gives")
+    tone_db: float = result("tone")
+    no_overlap_v: float | None = result("no overlap")
+    overlap_v: float | None = result("overlap as the tone")
+    clipped_thd_pct: float | None = result("a full-scale sine then distorts")
+    clipped_w: float | None = result("and gives")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gain(Calculation):
     """Target voltages, and the source's clean output."""
 
-    asked: GainAsked
-    target_v: float | None = told("target at 0 dB", line_level.gain_target_v, wants="power_w load_ohm")
-    last_clean_step: float | None = told("last clean step", line_level.last_clean_step, wants="log", unit="")
-    first_clipped_step: float | None = told("first clipped step", wants="log", unit="")
-    clean_v: float | None = told("clean output", line_level.last_clean_step, wants="log|clean_v")
-    input_place: str | None = told(
+    asked: GainInputs
+    target_v: float | None = result("target at 0 dB", line_level.gain_target_v, wants="power_w load_ohm")
+    last_clean_step: float | None = result("last clean step", line_level.last_clean_step, wants="log", unit="")
+    first_clipped_step: float | None = result("first clipped step", wants="log", unit="")
+    clean_v: float | None = result("clean output", line_level.last_clean_step, wants="log|clean_v")
+    input_place: str | None = result(
         "clean output against the input's range",
         line_level.input_match,
         wants="log|clean_v input_min_v input_max_v",
     )
-    reach_pct: float | None = told("full power that is reached", wants="log|clean_v input_min_v input_max_v")
-    over_db: float | None = told("input overloaded by", wants="log|clean_v input_min_v input_max_v")
+    reach_pct: float | None = result("full power that is reached", wants="log|clean_v input_min_v input_max_v")
+    over_db: float | None = result("input overloaded by", wants="log|clean_v input_min_v input_max_v")
     targets: list[ToneVolts] = field(
         default_factory=list, metadata=table("targets", line_level.gain_target_v, clipping.clipped_sine)
     )
 
 
-def gain_for(asked: GainAsked, log: list[SetupStep] | None = None) -> Gain:
+def gain_for(inputs: GainInputs, log: list[SetupStep] | None = None) -> Gain:
     """Compute the target voltages of a gain and the source's clean output; a log replaces the claimed output."""
     limit = line_level.last_clean_step(log) if log else None
-    clean = asked.clean_v if limit is None else limit.volts
-    match = line_level.input_match(clean, asked.input_min_v, asked.input_max_v)
+    clean = inputs.clean_v if limit is None else limit.volts
+    match = line_level.input_match(clean, inputs.input_min_v, inputs.input_max_v)
     return Gain(
-        asked=asked,
-        target_v=line_level.gain_target_v(asked.power_w, asked.load_ohm),
+        asked=inputs,
+        target_v=line_level.gain_target_v(inputs.power_w, inputs.load_ohm),
         last_clean_step=None if limit is None else limit.step,
         first_clipped_step=None if limit is None else limit.first_clipped,
         clean_v=clean,
         input_place=None if match is None else match.place,
         reach_pct=None if match is None else 100 * match.reach,
         over_db=None if match is None else match.over_db,
-        targets=[_target(asked, tone) for tone in TONES_DB],
+        targets=[_target(inputs, tone) for tone in TONES_DB],
         none=_none(limit),
         notes=_notes(limit),
         cautions=[cautions.METER_FIRST, cautions.HEARING],
     )
 
 
-def _target(asked: GainAsked, tone_db: float) -> ToneVolts:
-    clipped, power = clipping.clipped_sine(-tone_db), asked.power_w
+def _target(inputs: GainInputs, tone_db: float) -> ToneVolts:
+    clipped, power = clipping.clipped_sine(-tone_db), inputs.power_w
     return ToneVolts(
         tone_db=tone_db,
-        no_overlap_v=line_level.gain_target_v(asked.power_w, asked.load_ohm, tone_db),
-        overlap_v=line_level.gain_target_v(asked.power_w, asked.load_ohm, tone_db, -tone_db),
+        no_overlap_v=line_level.gain_target_v(inputs.power_w, inputs.load_ohm, tone_db),
+        overlap_v=line_level.gain_target_v(inputs.power_w, inputs.load_ohm, tone_db, -tone_db),
         clipped_thd_pct=None if clipped is None else clipped.thd_pct,
         clipped_w=None if clipped is None or power is None else power * clipped.power_ratio,
     )

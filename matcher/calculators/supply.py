@@ -9,7 +9,7 @@ from typing import Any, Literal
 from catalog_schema.answers import Answer
 from matcher.answers.claims import amplifier_claims
 from matcher.calculators import cautions
-from matcher.calculators.answer import Calculation, table, told
+from matcher.calculators.answer import Calculation, result, table
 from matcher.formulas import battery, claims, supply
 from matcher.formulas.supply import AmplifierClass, Music
 from matcher.search.candidates.draws import FIGURES, draw_of
@@ -20,7 +20,7 @@ AMPS = "amplifiers"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AmplifierAsked(Answer):
+class AmplifierLoad(Answer):
     """One amplifier: its continuous power over all channels, its class, and the music it plays."""
 
     power_w: float | None = None
@@ -31,10 +31,10 @@ class AmplifierAsked(Answer):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SupplyAsked(Answer):
+class SupplyInputs(Answer):
     """Amplifiers on a vehicle's supply."""
 
-    amplifiers: list[AmplifierAsked] = field(default_factory=list)
+    amplifiers: list[AmplifierLoad] = field(default_factory=list)
     volts_v: float | None = None
     charge_a: float | None = None
     idle_a: float | None = None
@@ -48,48 +48,48 @@ class SupplyAsked(Answer):
 class AmplifierCurrent(Answer):
     """Current drawn by one amplifier."""
 
-    amplifier: str = told("amplifier")
-    counted_w: float | None = told("power that counts")
-    full_a: float | None = told("full sine")
-    music_a: float | None = told("on music")
-    fuse_a: float | None = told("fuse at the battery")
+    amplifier: str = result("amplifier")
+    counted_w: float | None = result("power that counts")
+    full_a: float | None = result("full sine")
+    music_a: float | None = result("on music")
+    fuse_a: float | None = result("fuse at the battery")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Endurance(Answer):
     """Time for which the battery covers the missing charging current."""
 
-    engine: str = told("engine")
-    plays: str = told("plays")
-    spare_a: float | None = told("spare")
-    battery_adds_a: float | None = told("battery adds")
+    engine: str = result("engine")
+    plays: str = result("plays")
+    spare_a: float | None = result("spare")
+    battery_adds_a: float | None = result("battery adds")
     minutes_min: float | None = None
-    says: str = told("for")
+    says: str = result("for")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SupplyAnswer(Calculation):
     """Demand, headroom, endurance and standby time."""
 
-    asked: SupplyAsked
-    full_a: float | None = told(
+    asked: SupplyInputs
+    full_a: float | None = result(
         "full sine, all amplifiers",
         supply.full_sine_current_a,
         supply.amplifier_efficiency,
         wants=f"{AMPS} volts_v",
     )
-    music_a: float | None = told("on music", supply.music_current_a, wants=f"{AMPS} volts_v")
-    headroom_rated_a: float | None = told(
+    music_a: float | None = result("on music", supply.music_current_a, wants=f"{AMPS} volts_v")
+    headroom_rated_a: float | None = result(
         "charging leaves, rated", supply.charging_headroom, wants="charge_a base_load_a"
     )
-    headroom_idle_a: float | None = told(
+    headroom_idle_a: float | None = result(
         "charging leaves, at idle", supply.charging_headroom, wants="idle_a base_load_a"
     )
-    battery_ah: float | None = told("battery", battery.reserve_ah, wants="battery_ah|reserve_min")
-    drain_ma: float | None = told("drain at rest", supply.standby_ma, wants="drains_ma")
-    drain_most_ma: float | None = told("at most")
-    drain_verdict: Literal["fits", "no"] | None = told("within that", wants="drains_ma")
-    days: float | None = told(
+    battery_ah: float | None = result("battery", battery.reserve_ah, wants="battery_ah|reserve_min")
+    drain_ma: float | None = result("drain at rest", supply.standby_ma, wants="drains_ma")
+    drain_most_ma: float | None = result("at most")
+    drain_verdict: Literal["fits", "no"] | None = result("within that", wants="drains_ma")
+    days: float | None = result(
         "days until the share is gone", supply.days_at_rest, wants="battery_ah|reserve_min drains_ma", unit="days"
     )
     draws: list[AmplifierCurrent] = field(
@@ -103,18 +103,18 @@ class SupplyAnswer(Calculation):
     )
 
 
-def supply_for(asked: SupplyAsked, settings: Settings) -> SupplyAnswer:
+def supply_for(inputs: SupplyInputs, settings: Settings) -> SupplyAnswer:
     """Compute the demand of amplifiers on charging and battery, playing and in standby."""
     share = float(settings["battery_share_pct"]) / 100
-    at_volts = _at_volts(asked.volts_v, settings)
-    draws = [_draw(each, asked.volts_v, at_volts) for each in asked.amplifiers]
-    doubted = [claim.says for one in asked.amplifiers for claim in amplifier_claims("", _figures_of(one), at_volts)]
+    at_volts = _at_volts(inputs.volts_v, settings)
+    draws = [_draw(each, inputs.volts_v, at_volts) for each in inputs.amplifiers]
+    doubted = [claim.says for one in inputs.amplifiers for claim in amplifier_claims("", _figures_of(one), at_volts)]
     full, music = _sum([each.full_a for each in draws]), _sum([each.music_a for each in draws])
-    left = supply.charging_headroom(asked.charge_a, asked.idle_a, asked.base_load_a)
-    charge_ah = asked.battery_ah if asked.battery_ah is not None else battery.reserve_ah(asked.reserve_min)
-    drain, most = supply.standby_ma(asked.drains_ma) if asked.drains_ma else None, float(settings["at_rest_ma"])
+    left = supply.charging_headroom(inputs.charge_a, inputs.idle_a, inputs.base_load_a)
+    charge_ah = inputs.battery_ah if inputs.battery_ah is not None else battery.reserve_ah(inputs.reserve_min)
+    drain, most = supply.standby_ma(inputs.drains_ma) if inputs.drains_ma else None, float(settings["at_rest_ma"])
     return SupplyAnswer(
-        asked=asked,
+        asked=inputs,
         full_a=full,
         music_a=music,
         headroom_rated_a=left.rated_a,
@@ -144,14 +144,14 @@ def _at_volts(volts_v: float | None, settings: Settings) -> Settings:
     )
 
 
-def _figures_of(amplifier: AmplifierAsked) -> dict[str, Any]:
+def _figures_of(amplifier: AmplifierLoad) -> dict[str, Any]:
     """Describe the amplifier as a part with one channel that delivers all its power."""
     given = {"full_w_4ohm": amplifier.power_w, "fuse_a": amplifier.own_fuse_a, "current_a": amplifier.stated_a}
     known = {name: None if figure is None else Decimal(repr(figure)) for name, figure in given.items()}
     return dict.fromkeys(FIGURES) | {"full_channels": 1, "bass_channels": 0, "class": amplifier.class_} | known
 
 
-def _draw(amplifier: AmplifierAsked, volts_v: float | None, settings: Settings) -> AmplifierCurrent:
+def _draw(amplifier: AmplifierLoad, volts_v: float | None, settings: Settings) -> AmplifierCurrent:
     figures = _figures_of(amplifier)
     counted = counted_powers(figures, settings)["full_w_4ohm"]
     found = draw_of(figures, amplifier.music == "heavy bass", None, settings)

@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from catalog_schema.answers import Answer
 from matcher.calculators import cautions
-from matcher.calculators.answer import Calculation, source_of, table, told
+from matcher.calculators.answer import Calculation, result, source_of, table
 from matcher.formulas import cable, fuse, wire
 from matcher.formulas.wire import Conductor
 from matcher.settings import Settings
@@ -16,7 +16,7 @@ CURRENT = "current_a|fuse_a"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WireAsked(Answer):
+class WireInputs(Answer):
     """A run of supply cable."""
 
     current_a: float | None = None
@@ -33,30 +33,30 @@ class WireAsked(Answer):
 class CableSize(Answer):
     """A size of cable on this run."""
 
-    size: str = told("size")
-    area_mm2: float = told("area")
-    drop_v: float | None = told("drop")
-    carries_a: float | None = told("carries")
-    largest_fuse_a: float | None = told("largest fuse")
-    enough: bool | None = told("enough")
+    size: str = result("size")
+    area_mm2: float = result("area")
+    drop_v: float | None = result("drop")
+    carries_a: float | None = result("carries")
+    largest_fuse_a: float | None = result("largest fuse")
+    enough: bool | None = result("enough")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wire(Calculation):
     """Cross-section of a cable, and its fuse."""
 
-    asked: WireAsked
-    current_a: float | None = told("current", wants=CURRENT)
-    fuse_a: float | None = told("fuse", fuse.standard_fuses_a, wants=CURRENT)
-    fuse_color: str | None = told("its blade", fuse.blade_color, wants=CURRENT)
-    fuse_within_mm: float | None = told("fuse within, of the battery")
-    fuse_within_boat_mm: float | None = told("the same on a boat, bare conductor", fuse.farthest_fuse_mm)
-    by_current_mm2: float | None = told("carries the fuse", cable.area_for_current_mm2, wants=CURRENT)
-    by_drop_mm2: float | None = told("keeps the drop", cable.area_for_drop_mm2, wants=f"{CURRENT} length_m drop_v")
-    area_mm2: float | None = told("area needed", cable.cable_need, wants=f"{CURRENT} length_m drop_v")
-    ruled_by: Literal["current", "drop"] | None = told("ruled by", wants=f"{CURRENT} length_m drop_v")
-    awg: str | None = told("next AWG", wire.awg_for_area, wire.awg_name, wants=f"{CURRENT} length_m drop_v")
-    metric_mm2: float | None = told("next metric size", cable.cable_need, wants=f"{CURRENT} length_m drop_v")
+    asked: WireInputs
+    current_a: float | None = result("current", wants=CURRENT)
+    fuse_a: float | None = result("fuse", fuse.standard_fuses_a, wants=CURRENT)
+    fuse_color: str | None = result("its blade", fuse.blade_color, wants=CURRENT)
+    fuse_within_mm: float | None = result("fuse within, of the battery")
+    fuse_within_boat_mm: float | None = result("the same on a boat, bare conductor", fuse.farthest_fuse_mm)
+    by_current_mm2: float | None = result("carries the fuse", cable.area_for_current_mm2, wants=CURRENT)
+    by_drop_mm2: float | None = result("keeps the drop", cable.area_for_drop_mm2, wants=f"{CURRENT} length_m drop_v")
+    area_mm2: float | None = result("area needed", cable.cable_need, wants=f"{CURRENT} length_m drop_v")
+    ruled_by: Literal["current", "drop"] | None = result("ruled by", wants=f"{CURRENT} length_m drop_v")
+    awg: str | None = result("next AWG", wire.awg_for_area, wire.awg_name, wants=f"{CURRENT} length_m drop_v")
+    metric_mm2: float | None = result("next metric size", cable.cable_need, wants=f"{CURRENT} length_m drop_v")
     sizes: list[CableSize] = field(
         default_factory=list, metadata=table("sizes", cable.drop_v, cable.area_ampacity_a, fuse.largest_fuse_a)
     )
@@ -67,27 +67,27 @@ class Wire(Calculation):
         return [*own, source_of(cable.hot_space_factor)] if self.asked.hot else own
 
 
-def wire_for(asked: WireAsked, settings: Settings) -> Wire:
+def wire_for(inputs: WireInputs, settings: Settings) -> Wire:
     """Compute the cable for a current or a fuse over a length, and check its fuse.
 
     The fuse is the given one, or the smallest standard fuse that carries the current; the cable has to carry the
     fuse. If only the fuse is known, its rating counts as the current.
     """
-    rating = asked.fuse_a if asked.fuse_a is not None else _next_fuse(asked.current_a)
-    current = asked.current_a if asked.current_a is not None else asked.fuse_a
+    rating = inputs.fuse_a if inputs.fuse_a is not None else _next_fuse(inputs.current_a)
+    current = inputs.current_a if inputs.current_a is not None else inputs.fuse_a
     color = fuse.blade_color(rating)
     no_blade = {"fuse_color": "no blade of this rating: a bolt-in link"} if rating and color is None else {}
     return Wire(
-        asked=asked,
+        asked=inputs,
         current_a=current,
         fuse_a=rating,
         fuse_color=color,
         fuse_within_mm=float(settings["fuse_distance_mm"]),
         fuse_within_boat_mm=fuse.farthest_fuse_mm(),
-        **_areas(asked, current, rating),
+        **_areas(inputs, current, rating),
         none=no_blade,
-        notes=_notes(asked),
-        cautions=_cautions(asked),
+        notes=_notes(inputs),
+        cautions=_cautions(inputs),
     )
 
 
@@ -96,17 +96,17 @@ def _next_fuse(current_a: float | None) -> float | None:
     return next(ratings, None)
 
 
-def _areas(asked: WireAsked, current: float | None, rating: float | None) -> dict[str, Any]:
-    kept: dict[str, Any] = {"conductor": asked.conductor}
-    cooled: dict[str, Any] = kept | {"insulation_c": asked.insulation_c, "hot_space": asked.hot}
-    need = cable.cable_need(current, asked.length_m, asked.drop_v, fuse_a=rating, **cooled)
+def _areas(inputs: WireInputs, current: float | None, rating: float | None) -> dict[str, Any]:
+    kept: dict[str, Any] = {"conductor": inputs.conductor}
+    cooled: dict[str, Any] = kept | {"insulation_c": inputs.insulation_c, "hot_space": inputs.hot}
+    need = cable.cable_need(current, inputs.length_m, inputs.drop_v, fuse_a=rating, **cooled)
     areas = {
         "by_current_mm2": cable.area_for_current_mm2(rating, **cooled),
-        "by_drop_mm2": cable.area_for_drop_mm2(current, asked.length_m, asked.drop_v, **kept),
+        "by_drop_mm2": cable.area_for_drop_mm2(current, inputs.length_m, inputs.drop_v, **kept),
     }
-    own = [("this one", asked.area_mm2)] if asked.area_mm2 is not None else []
+    own = [("this one", inputs.area_mm2)] if inputs.area_mm2 is not None else []
     if need is None:
-        return areas | {"sizes": [_size(asked, current, rating, *each) for each in own]}
+        return areas | {"sizes": [_size(inputs, current, rating, *each) for each in own]}
     awg = wire.awg_name(need.awg)
     sizes = [(f"{awg} AWG", wire.awg_area_mm2(need.awg)), (f"{need.standard_mm2} mm2", need.standard_mm2), *own]
     return areas | {
@@ -114,20 +114,20 @@ def _areas(asked: WireAsked, current: float | None, rating: float | None) -> dic
         "ruled_by": need.ruled_by,
         "awg": awg,
         "metric_mm2": need.standard_mm2,
-        "sizes": [_size(asked, current, rating, name, area) for name, area in sizes if area is not None],
+        "sizes": [_size(inputs, current, rating, name, area) for name, area in sizes if area is not None],
     }
 
 
-def _size(asked: WireAsked, current: float | None, rating: float | None, name: str, area: float) -> CableSize:
-    drop = cable.drop_v(current, asked.length_m, area, conductor=asked.conductor)
-    carries = cable.area_ampacity_a(area, asked.insulation_c, hot_space=asked.hot, conductor=asked.conductor)
+def _size(inputs: WireInputs, current: float | None, rating: float | None, name: str, area: float) -> CableSize:
+    drop = cable.drop_v(current, inputs.length_m, area, conductor=inputs.conductor)
+    carries = cable.area_ampacity_a(area, inputs.insulation_c, hot_space=inputs.hot, conductor=inputs.conductor)
     return CableSize(
         size=name,
         area_mm2=area,
         drop_v=drop,
         carries_a=carries,
         largest_fuse_a=fuse.largest_fuse_a(carries),
-        enough=_enough(carries, rating, asked.drop_v, drop),
+        enough=_enough(carries, rating, inputs.drop_v, drop),
     )
 
 
@@ -140,13 +140,13 @@ def _enough(carries: float | None, rating: float | None, drop_most: float | None
     return False if False in halves else None if None in halves else True
 
 
-def _notes(asked: WireAsked) -> list[str]:
+def _notes(inputs: WireInputs) -> list[str]:
     notes = ["drop out and back at 75 C; the length is one way"]
-    if asked.fuse_a is not None and asked.current_a is not None and asked.fuse_a < asked.current_a:
+    if inputs.fuse_a is not None and inputs.current_a is not None and inputs.fuse_a < inputs.current_a:
         notes.append("the fuse is smaller than the current: it will open")
     return notes
 
 
-def _cautions(asked: WireAsked) -> list[str]:
-    clad = [cautions.COPPER_CLAD] if asked.conductor == "cca" else []
+def _cautions(inputs: WireInputs) -> list[str]:
+    clad = [cautions.COPPER_CLAD] if inputs.conductor == "cca" else []
     return [cautions.BATTERY, cautions.GROUND, cautions.FUEL, *clad, cautions.IN_DOUBT]

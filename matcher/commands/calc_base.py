@@ -141,7 +141,7 @@ def option_of(name: str) -> str:
     return "--" + name.removesuffix(f"_{unit}").replace("_", "-")
 
 
-def check_usual(asked: Answer, *, sure: bool) -> None:
+def check_usual(inputs: Answer, *, sure: bool) -> None:
     """Refuse unusual figures unless the user has confirmed them.
 
     Raises
@@ -152,7 +152,7 @@ def check_usual(asked: Answer, *, sure: bool) -> None:
     from catalog_schema.doubts import document_doubts
     from matcher.errors import DoubtfulFigures, Problem
 
-    doubts = [] if sure else list(document_doubts(asked))
+    doubts = [] if sure else list(document_doubts(inputs))
     if doubts:
         problems = [
             Problem(one.expected, column=option_of(one.names[0]), found=one.found, fix=one.fix) for one in doubts
@@ -212,11 +212,11 @@ def written(value: Any, unit: str = "") -> str:
 
 
 def _figures(answer: Calculation) -> list[list[str]]:
-    from matcher.calculators.answer import told_figures
+    from matcher.calculators.answer import single_figures
 
     waiting = {unknown.figure: unknown for unknown in answer.unknown()}
     rows: list[list[str]] = []
-    for name, label, value, unit in told_figures(answer):
+    for name, label, value, unit in single_figures(answer):
         if value is not None:
             rows.append([label, written(value, unit)])
         elif name in answer.none:

@@ -29,11 +29,11 @@ def coils(
     as_json: JsonOption = False,
 ) -> None:
     """Voice coils: every wiring with equal power in all coils, its load and wires, and if an amplifier carries it."""
-    from matcher.calculators.coils import CoilsAsked, coils_for
+    from matcher.calculators.coils import CoilsInputs, coils_for
 
-    asked = CoilsAsked(drivers=drivers, coils=coils, ohm=ohm, block_min_ohm=block_min, power_w=power)
-    check_usual(asked, sure=sure)
-    answer = coils_for(asked)
+    inputs = CoilsInputs(drivers=drivers, coils=coils, ohm=ohm, block_min_ohm=block_min, power_w=power)
+    check_usual(inputs, sure=sure)
+    answer = coils_for(inputs)
     give(answer, as_json=as_json)
     if not as_json:
         _print_wires(answer, every=every)
@@ -87,12 +87,12 @@ def box(
     as_json: JsonOption = False,
 ) -> None:
     """Bass box: Q, corner, peak and maximum level; a volume for a wanted Q; a box made to measure, with cut list."""
-    from matcher.calculators.bass import BoxAsked, DriversAsked, SpaceAsked
+    from matcher.calculators.bass import BoxInputs, DriversInputs, SpaceInputs
     from matcher.calculators.closed import closed_for
     from matcher.calculators.vented import vented_for
 
     settings = settings_here(store)
-    asked = BoxAsked(
+    inputs = BoxInputs(
         kind=kind,
         box_l=box,
         qtc=qtc,
@@ -100,7 +100,7 @@ def box(
         port_mm=port,
         ports=ports,
         at_hz=at,
-        driver=DriversAsked(
+        driver=DriversInputs(
             drivers=drivers,
             fs_hz=fs,
             qts=qts,
@@ -111,7 +111,7 @@ def box(
             xmax_mm=xmax,
             power_w=power,
         ),
-        space=SpaceAsked(
+        space=SpaceInputs(
             space_w_mm=space_w,
             space_h_mm=space_h,
             space_d_mm=space_d,
@@ -128,5 +128,5 @@ def box(
             density=float(settings["board_kg_m3"]) if density is None else density,
         ),
     )
-    check_usual(asked, sure=sure)
-    give((closed_for if kind == "sealed" else vented_for)(asked, settings), as_json=as_json)
+    check_usual(inputs, sure=sure)
+    give((closed_for if kind == "sealed" else vented_for)(inputs, settings), as_json=as_json)

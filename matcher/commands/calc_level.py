@@ -12,7 +12,7 @@ from matcher.commands.calc_base import CalcStore, check_usual, figure, give, rea
 
 if TYPE_CHECKING:
     from matcher.calculators.exposure import Spell
-    from matcher.calculators.film import PaneAsked
+    from matcher.calculators.film import PaneInputs
 
 
 def gain(
@@ -30,10 +30,10 @@ def gain(
     as_json: JsonOption = False,
 ) -> None:
     """Gain: target volts at 0, -5 and -10 dB; the last clean step of a set-up log; match with the input's range."""
-    from matcher.calculators.gain import GainAsked, gain_for
+    from matcher.calculators.gain import GainInputs, gain_for
     from matcher.calculators.setup_log import read_setup_log
 
-    asked = GainAsked(
+    inputs = GainInputs(
         power_w=power,
         load_ohm=load,
         clean_v=clean,
@@ -41,25 +41,25 @@ def gain(
         input_min_v=input_min,
         input_max_v=input_max,
     )
-    check_usual(asked, sure=sure)
+    check_usual(inputs, sure=sure)
     steps = None if log is None else read_setup_log(log, settings_here(store).notation())
-    give(gain_for(asked, steps), as_json=as_json)
+    give(gain_for(inputs, steps), as_json=as_json)
 
 
-def read_pane(text: str) -> PaneAsked:
+def read_pane(text: str) -> PaneInputs:
     """Read a pane written NAME:GLASS:LIMIT, with `:frameless` if its edge is exposed; unknown figures are left blank.
 
     >>> read_pane("rear:75%::frameless")
-    PaneAsked(pane='rear', glass_pct=75.0, limit_pct=None, frameless=True)
+    PaneInputs(pane='rear', glass_pct=75.0, limit_pct=None, frameless=True)
     """
-    from matcher.calculators.film import PaneAsked
+    from matcher.calculators.film import PaneInputs
 
     name, *pieces = [piece.strip() for piece in text.split(":")]
     frameless = pieces[-1:] == ["frameless"]
     glass, limit, *more = [*(pieces[:-1] if frameless else pieces), "", ""]
     if not name or any(more):
         raise typer.BadParameter(f'found "{text}"; expected NAME:GLASS:LIMIT[:frameless], such as rear:75%:70%')
-    return PaneAsked(
+    return PaneInputs(
         pane=name,
         glass_pct=read_piece(glass, "pct"),
         limit_pct=read_piece(limit, "pct", zero=True),
@@ -91,14 +91,14 @@ def film(
     as_json: JsonOption = False,
 ) -> None:
     """Film on glass: light through both, against your own limit; the verdict is unknown without a limit."""
-    from matcher.calculators.film import FilmAsked, PaneAsked, film_for
+    from matcher.calculators.film import FilmInputs, PaneInputs, film_for
 
     panes = list(pane or [])
     if not panes or glass is not None or limit is not None:
-        panes.insert(0, PaneAsked(pane="pane", glass_pct=glass, limit_pct=limit, frameless=frameless))
-    asked = FilmAsked(film_pct=film, panes=panes)
-    check_usual(asked, sure=sure)
-    give(film_for(asked), as_json=as_json)
+        panes.insert(0, PaneInputs(pane="pane", glass_pct=glass, limit_pct=limit, frameless=frameless))
+    inputs = FilmInputs(film_pct=film, panes=panes)
+    check_usual(inputs, sure=sure)
+    give(film_for(inputs), as_json=as_json)
 
 
 def read_spell(text: str) -> Spell:
@@ -148,8 +148,8 @@ def exposure(
     as_json: JsonOption = False,
 ) -> None:
     """Hearing: the allowed time at a level by NIOSH, OSHA and WHO, and the day's dose."""
-    from matcher.calculators.exposure import ExposureAsked, exposure_for
+    from matcher.calculators.exposure import ExposureInputs, exposure_for
 
-    asked = ExposureAsked(level_dba=level, hours_h=hours, also=also or [], sensitive=sensitive)
-    check_usual(asked, sure=sure)
-    give(exposure_for(asked), as_json=as_json)
+    inputs = ExposureInputs(level_dba=level, hours_h=hours, also=also or [], sensitive=sensitive)
+    check_usual(inputs, sure=sure)
+    give(exposure_for(inputs), as_json=as_json)

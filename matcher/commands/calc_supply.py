@@ -10,7 +10,7 @@ from matcher.commands.base import JsonOption, SureOption
 from matcher.commands.calc_base import CalcStore, check_usual, figure, give, read_piece, settings_here
 
 if TYPE_CHECKING:
-    from matcher.calculators.supply import AmplifierAsked
+    from matcher.calculators.supply import AmplifierLoad
 
 
 def wire(
@@ -27,10 +27,10 @@ def wire(
     as_json: JsonOption = False,
 ) -> None:
     """Supply cable: the area that carries the fuse and keeps the drop, suitable sizes, the fuse and its place."""
-    from matcher.calculators.wire import WireAsked, wire_for
+    from matcher.calculators.wire import WireInputs, wire_for
 
     settings = settings_here(store)
-    asked = WireAsked(
+    inputs = WireInputs(
         current_a=current,
         fuse_a=fuse,
         length_m=length,
@@ -40,17 +40,17 @@ def wire(
         insulation_c=float(settings["cable_insulation_c"]) if insulation is None else insulation,
         hot=hot,
     )
-    check_usual(asked, sure=sure)
-    give(wire_for(asked, settings), as_json=as_json)
+    check_usual(inputs, sure=sure)
+    give(wire_for(inputs, settings), as_json=as_json)
 
 
-def read_amplifier(text: str) -> AmplifierAsked:
+def read_amplifier(text: str) -> AmplifierLoad:
     """Read an amplifier written POWER:CLASS, with `:bass` for heavy bass, and `:fuse=30A` and `:draws=25A` if known.
 
     >>> read_amplifier("500 W:d:bass:fuse=2A").music
     'heavy bass'
     """
-    from matcher.calculators.supply import AmplifierAsked
+    from matcher.calculators.supply import AmplifierLoad
 
     power, *words = [piece.strip().casefold() for piece in text.split(":")]
     named = dict(word.split("=", 1) for word in words if "=" in word)
@@ -60,7 +60,7 @@ def read_amplifier(text: str) -> AmplifierAsked:
         raise typer.BadParameter(
             f'found "{text}"; expected POWER:CLASS or POWER:CLASS:bass, such as 500W:d:bass:fuse=40A:draws=45A'
         )
-    return AmplifierAsked(
+    return AmplifierLoad(
         power_w=read_piece(power, "w"),
         class_=kinds[0] if kinds else None,
         music="heavy bass" if "bass" in plain else "rest",
@@ -100,10 +100,10 @@ def supply(
     as_json: JsonOption = False,
 ) -> None:
     """Supply: full and music current, spare charging current, battery endurance, days in standby."""
-    from matcher.calculators.supply import SupplyAsked, supply_for
+    from matcher.calculators.supply import SupplyInputs, supply_for
 
     settings = settings_here(store)
-    asked = SupplyAsked(
+    inputs = SupplyInputs(
         amplifiers=amp or [],
         volts_v=float(settings["rail_v"]) if volts is None else volts,
         charge_a=charge,
@@ -113,5 +113,5 @@ def supply(
         reserve_min=reserve,
         drains_ma=drain or [],
     )
-    check_usual(asked, sure=sure)
-    give(supply_for(asked, settings), as_json=as_json)
+    check_usual(inputs, sure=sure)
+    give(supply_for(inputs, settings), as_json=as_json)

@@ -183,8 +183,8 @@ def map_list(
     remarks = tables[0].proposal.remarks if tables[0].proposal else []
     if as_json:
         shown = [{"about": one.about, "says": one.says, "sure": one.sure} for one in remarks]
-        asked = [{"about": one.about, "says": one.says, "answers": one.answers()} for one in questions]
-        print_json({"map": json.loads(text), "remarks": shown, "questions": asked})
+        open_questions = [{"about": one.about, "says": one.says, "answers": one.answers()} for one in questions]
+        print_json({"map": json.loads(text), "remarks": shown, "questions": open_questions})
         return
     if out is None:
         print(text, end="")
@@ -256,11 +256,11 @@ def supplier(
     if as_json:
         print_json(to_plain(found))
     else:
-        told = f"new numbers begin with {found.id_prefix}" if found.id_prefix else "numbers stand as in its lists"
+        numbers = f"new numbers begin with {found.id_prefix}" if found.id_prefix else "numbers stand as in its lists"
         from matcher.store.catalog.supplier_terms import terms_say
 
         prices = terms_say(found.terms, shop.settings().word("currency"))
-        say(f"supplier {found.name}: {counted(found.parts, 'part')}, {told}; prices: {prices}")
+        say(f"supplier {found.name}: {counted(found.parts, 'part')}, {numbers}; prices: {prices}")
 
 
 @catalog_app.command("keep-emptied")

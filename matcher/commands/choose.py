@@ -114,8 +114,8 @@ def show_choice(one: Choice) -> None:
 
 def show_changes(found: ChoiceChanges) -> None:
     """Print the changes since the choice, or that there are none."""
-    from matcher.jobs.messages import stands_says
+    from matcher.jobs.messages import changes_says
 
-    print(f"\n{stands_says(found)}")
+    print(f"\n{changes_says(found)}")
     for change in found.changes:
         print_item(f"- {change.says}")

@@ -74,8 +74,8 @@ def new_vehicle(
     if as_json:
         print_json({"vehicle_id": vehicle, "like": like, "taken_over": taken})
         return
-    told = f"{taken} lengths taken over from {like}, to be checked on this car" if like else "nothing measured yet"
-    say(f"vehicle {vehicle} is in the store, {told}: boltback reading add opening:{vehicle}/OPENING FIELD VALUE")
+    outcome = f"{taken} lengths taken over from {like}, to be checked on this car" if like else "nothing measured yet"
+    say(f"vehicle {vehicle} is in the store, {outcome}: boltback reading add opening:{vehicle}/OPENING FIELD VALUE")
 
 
 @vehicle_app.command("show")

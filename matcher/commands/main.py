@@ -59,8 +59,8 @@ app = typer.Typer(
 )
 
 
-def _print_version(asked: bool) -> None:
-    if asked:
+def _print_version(wanted: bool) -> None:
+    if wanted:
         from importlib.metadata import version
 
         print(f"boltback {version('boltback')}")

@@ -74,8 +74,8 @@ def group_of(sections: Mapping[str, Mapping[str, str]]) -> type[TyperGroup]:
     places = {name: place for commands in sections.values() for name, place in commands.items()}
 
     class Group(TyperGroup):
-        def __init__(self, **told: Any) -> None:
-            super().__init__(**told)
+        def __init__(self, **settings: Any) -> None:
+            super().__init__(**settings)
             self.commands = cast("MutableMapping[str, Any]", OnDemand(places))
 
         def format_commands(self, ctx: Any, formatter: Any) -> None:

@@ -70,12 +70,12 @@ def _ranked_again(shop: Shop, job: str, kinds: list[str], package: int | None) -
     options = shop.options(job, top=max(package or 1, 5))
     if not options.packages:
         return {"options": options, "why": shop.why(job)}
-    told: dict[str, Any] = {"options": options}
+    answers: dict[str, Any] = {"options": options}
     if "proposal" in kinds:
-        told["limits"] = shop.limits(job, besides=NOT_SOLD)
+        answers["limits"] = shop.limits(job, besides=NOT_SOLD)
     if "measuring" in kinds and any(one.verdict == "measure" for one in options.packages):
-        told["measure"] = shop.measure(job, looks=LOOKS)
-    return told
+        answers["measure"] = shop.measure(job, looks=LOOKS)
+    return answers
 
 
 def write_papers(papers: Iterable[Paper], folder: Path, *, force: bool) -> list[str]:

@@ -107,8 +107,8 @@ def _show_package(package: Package, *, full: bool) -> None:
         feeds = f"{link.from_} feeds {', '.join(link.to)}: {link.channels}"
         print_item(f"{feeds}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each")
     if package.bass is not None:
-        for told in (bass_says(package.bass), *package.bass.notes):
-            print_item(told)
+        for sentence in (bass_says(package.bass), *package.bass.notes):
+            print_item(sentence)
     for claim in package.claims:
         print_item(f"claim: {claim.says}")
     if package.measure:

@@ -103,8 +103,8 @@ def join(
 
 def _counted(rows: dict[str, int]) -> str:
     """Format the nonzero row counts, such as 1 vehicle, 6 jobs."""
-    told = [f"{count:,} {name.replace('_', ' ')}{'s'[: count != 1]}" for name, count in rows.items() if count]
-    return ", ".join(told) or "nothing"
+    counts = [f"{count:,} {name.replace('_', ' ')}{'s'[: count != 1]}" for name, count in rows.items() if count]
+    return ", ".join(counts) or "nothing"
 
 
 @store_app.command("leave")

@@ -121,8 +121,8 @@ def _fits_now(con: Connection, job: Job, choice: Choice, settings: Settings) -> 
     for line in choice.package.lines:
         if line.part_id is None or line.opening_id is None or line.slot in ("bass", "enclosure", "board", "accessory"):
             continue
-        asked = LADDER[max(step_rank(line.alteration), 1)]
-        fit = fit_part(catalog, line.part_id, job.vehicle_id, line.opening_id, line.adapter_id, asked)
+        step = LADDER[max(step_rank(line.alteration), 1)]
+        fit = fit_part(catalog, line.part_id, job.vehicle_id, line.opening_id, line.adapter_id, step)
         for check in fit.checks:
             about = f"{line.opening_id}: {check.about}" if check.about else line.opening_id
             yield replace(check, about=about)

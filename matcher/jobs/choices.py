@@ -85,7 +85,7 @@ def _shown(answer: Options, wanted: int | str) -> Package | None:
     return next((one for one in shown if one.id == wanted), None)
 
 
-def said_anew(choice: Choice) -> Choice:
+def with_sentences(choice: Choice) -> Choice:
     """Return a kept choice with its sentences as data again: a document stores only their text.
 
     A sentence whose wording has changed since stays as it was kept.

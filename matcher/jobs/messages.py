@@ -60,21 +60,21 @@ def gain_says(gain: GainTarget, own: ToneTarget) -> str:
 
 def polarity_check(place: str, verdict: Verdict, found: str | None) -> SetupCheck:
     """Polarity at an opening."""
-    told = {"fits": "right", "no": "wrong: swap plus and minus at one end", "measure": "not checked yet"}
+    state = {"fits": "right", "no": "wrong: swap plus and minus at one end", "measure": "not checked yet"}
     return SetupCheck(
         name="polarity",
         about=place,
         verdict=verdict,
         have=found,
         need=RIGHT,
-        says=f"polarity at {place}: {told[verdict]}",
+        says=f"polarity at {place}: {state[verdict]}",
     )
 
 
 def drain_check(verdict: Verdict, drain_ma: Decimal | None, limit_ma: Decimal, *, known_before: bool) -> SetupCheck:
     """Standby drain against its limit."""
     what = "added at rest" if known_before else "at rest, all that the car draws"
-    told = "not read yet" if drain_ma is None else f"{amount(drain_ma, 'mA')} {what}"
+    value = "not read yet" if drain_ma is None else f"{amount(drain_ma, 'mA')} {what}"
     return SetupCheck(
         name="drain at rest",
         about="car",
@@ -82,7 +82,7 @@ def drain_check(verdict: Verdict, drain_ma: Decimal | None, limit_ma: Decimal, *
         have=None if drain_ma is None else amount(drain_ma),
         need=amount(limit_ma),
         unit="mA",
-        says=f"drain: {told}, at most {amount(limit_ma, 'mA')}",
+        says=f"drain: {value}, at most {amount(limit_ma, 'mA')}",
     )
 
 
@@ -102,13 +102,13 @@ def input_check(
     )
     if match is None:
         return check
-    told = {
+    places = {
         "within": "within",
         "below": f"below, {amount(round(Decimal(100 * match.reach)), '%')} of full power can be reached",
         "above": f"above by {amount(round(Decimal(match.over_db), 1), 'dB')}, keep the volume under that step",
     }
     return replace(
-        check, verdict="fits" if match.place == "within" else "no", says=f"{check.says}: {told[match.place]}"
+        check, verdict="fits" if match.place == "within" else "no", says=f"{check.says}: {places[match.place]}"
     )
 
 
@@ -177,11 +177,11 @@ def went_on_says(note: str, points: Sequence[OpenPoint]) -> str:
     return f"{note} (open: {'; '.join(f'{point.what} {point.subject}' for point in points)})"
 
 
-def stands_says(found: ChoiceChanges) -> str:
+def changes_says(found: ChoiceChanges) -> str:
     """Sentence about the state of a choice today."""
-    asked = f"asked again on version {found.catalog_now} of the catalog"
+    evaluated = f"asked again on version {found.catalog_now} of the catalog"
     if not found.changes:
-        return f"{asked}: nothing has changed since it was chosen"
+        return f"{evaluated}: nothing has changed since it was chosen"
     if found.total_now is None:
         money = ""
     elif found.total_now == found.total_then:
@@ -191,7 +191,7 @@ def stands_says(found: ChoiceChanges) -> str:
     count = len(found.changes)
     things = "one thing has" if count == 1 else f"{count} things have"
     verdict = f"it {'still holds' if found.stands else 'does not hold any more'}"
-    return f"{asked}: {things} changed, {verdict} ({VERDICT_WORDS[found.verdict_now].lower()}){money}"
+    return f"{evaluated}: {things} changed, {verdict} ({VERDICT_WORDS[found.verdict_now].lower()}){money}"
 
 
 def setup_headline(setup: Setup) -> str:

@@ -72,8 +72,8 @@ def _set_up_open(setup: Setup) -> Iterator[OpenPoint]:
         yield _point("set-up", "to measure", says.set_up_open_says(setup))
 
 
-def _point(what: OpenKind, subject: str, told: str) -> OpenPoint:
-    return OpenPoint(what=what, subject=subject, says=told)
+def _point(what: OpenKind, subject: str, says: str) -> OpenPoint:
+    return OpenPoint(what=what, subject=subject, says=says)
 
 
 def check_open(what: str, job_id: str, points: list[OpenPoint], *, anyway: bool, note: str | None) -> None:

@@ -53,8 +53,8 @@ def with_limit(read: SetupReadings) -> SetupReadings:
     if limit is None:
         return read
     figures = {"clean_step": limit.step, "clipped_step": limit.first_clipped, "clean_v": limit.volts}
-    told = {name: f"{Decimal(str(figure)).normalize():f}" for name, figure in figures.items() if figure is not None}
-    return SetupReadings({**told, **read.values}, read.output)
+    derived = {name: f"{Decimal(str(figure)).normalize():f}" for name, figure in figures.items() if figure is not None}
+    return SetupReadings({**derived, **read.values}, read.output)
 
 
 def setup_of(job: Job, choice: Choice | None, read: SetupReadings, settings: Settings) -> Setup:

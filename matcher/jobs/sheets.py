@@ -131,7 +131,7 @@ def compare_sheets(answer: Options) -> list[Sheet]:
 
 def _compared(name: str, packages: list[tuple[str, str, Package]]) -> Sheet:
     """Table with a column for each package and a row for each property."""
-    heads = ["what", *(f"{word} {told}" if word == "rank" else told for word, told, _ in packages)]
+    heads = ["what", *(f"{word} {name_shown}" if word == "rank" else name_shown for word, name_shown, _ in packages)]
     some = [package for _, _, package in packages]
     criteria = list(dict.fromkeys(name for package in some for name in package.criteria))
     places = list(dict.fromkeys(_place(line) for package in some for line in package.lines))
@@ -162,8 +162,8 @@ def _place(line: Line) -> str:
 
 def _at(package: Package, place: str) -> Cell:
     lines = [line for line in package.lines if _place(line) == place]
-    told = (f"{' + '.join(filter(None, (line.part_id, line.adapter_id)))} {line.label}".strip() for line in lines)
-    return "; ".join(told) or None
+    parts = (f"{' + '.join(filter(None, (line.part_id, line.adapter_id)))} {line.label}".strip() for line in lines)
+    return "; ".join(parts) or None
 
 
 def _level(package: Package) -> Decimal | None:

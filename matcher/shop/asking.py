@@ -110,9 +110,9 @@ class Asking(Opened):
         from matcher.store.database.kept_documents import answered_on, remember_answer
         from matcher.store.database.stamps import catalog_version
 
-        said = lambda waiting, best: tell(looking_says(waiting, best))  # noqa: E731
-        budget = SearchBudget.of(seconds, memory_mb, said, is_stopped)
-        with self.asked(job_id) as (catalog, job), within_memory(catalog.con, memory_mb):
+        report = lambda waiting, best: tell(looking_says(waiting, best))  # noqa: E731
+        budget = SearchBudget.of(seconds, memory_mb, report, is_stopped)
+        with self.catalog_for(job_id) as (catalog, job), within_memory(catalog.con, memory_mb):
             con, now = catalog.con, catalog_version(catalog.con)
             if terms:
                 from matcher.store.documents.saving import job_on_terms, typed_terms

@@ -38,7 +38,7 @@ class Opened:
         self.store = Store(Path(path))
 
     @contextmanager
-    def asked(self, job_id: str) -> Iterator[tuple[Catalog, Job]]:
+    def catalog_for(self, job_id: str) -> Iterator[tuple[Catalog, Job]]:
         """Yield a job and its catalog, cached in this process from earlier questions.
 
         Raises

@@ -86,9 +86,9 @@ class ShopChoices(ShopPart):
                 found = ranked(con)
             answer = found[1]
             number = next_number(con, "choice", job_id)
-            said = typed_terms(con, terms or {})
+            typed = typed_terms(con, terms or {})
             choice = choose_package(
-                con, job, answer, package, number=number, at=now(con), by=who(by), note=note, terms=said
+                con, job, answer, package, number=number, at=now(con), by=who(by), note=note, terms=typed
             )
             save_choice(con, choice)
             remember_answer(con, job_id, answer.catalog_version)

@@ -168,7 +168,7 @@ class ShopJobs(ShopPart):
 
         if out is not None:
             check_sheets_target(Path(out), force=force)
-        with self.opened.asked(job_id) as (catalog, job):
+        with self.opened.catalog_for(job_id) as (catalog, job):
             answer = answer_options(catalog, job, top, catalog_version(catalog.con))
         if not answer.packages:
             raise InputError(f"no package fits the job {job_id}", fix=f"boltback options {job_id} tells why")

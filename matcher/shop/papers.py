@@ -109,8 +109,8 @@ class ShopPapers(ShopPart):
         """
         from matcher.papers.paper import KINDS, check_asked, check_needed, is_needed, make
 
-        asked = list(KINDS if kinds is None else kinds)
-        check_asked(asked, formats)
+        wanted = list(KINDS if kinds is None else kinds)
+        check_asked(wanted, formats)
         dossier = self.dossier(
             job_id,
             package=package,
@@ -119,12 +119,12 @@ class ShopPapers(ShopPart):
             limits=limits,
             measure=measure,
             why=why,
-            offered="proposal" in asked,
-            drawn=asked != ["proposal"],
+            offered="proposal" in wanted,
+            drawn=wanted != ["proposal"],
         )
-        if len(asked) == 1:
-            check_needed(dossier, asked[0])
-        return [make(dossier, kind, form) for kind in asked if is_needed(dossier, kind) for form in formats]
+        if len(wanted) == 1:
+            check_needed(dossier, wanted[0])
+        return [make(dossier, kind, form) for kind in wanted if is_needed(dossier, kind) for form in formats]
 
     def dossier(
         self,
@@ -148,13 +148,13 @@ class ShopPapers(ShopPart):
         drawn
             Whether to include the package's drawings, its set-up and its order, for sheets.
         """
-        from matcher.jobs.choices import said_anew
+        from matcher.jobs.choices import with_sentences
         from matcher.papers.dossier import Dossier
 
         rank = 1 if package is None else package
         options = options or self.asking.options(job_id, top=max(rank, 5))
         kept = self.choices.latest(job_id) if package is None else None
-        choice = None if kept is None else said_anew(kept)
+        choice = None if kept is None else with_sentences(kept)
         about = _ranked(options, package) if choice is None else choice.package
         job, settings = self.jobs.get(job_id).document, self.opened.settings()
         further = self._further(job_id, job, options, choice) if offered else {}
@@ -238,10 +238,10 @@ class ShopPapers(ShopPart):
     def choice_dossier(self, choice: Choice) -> Dossier:
         """Gather the contents of papers about a choice only, without ranking or drawing."""
         from catalog_schema.answers import Options
-        from matcher.jobs.choices import said_anew
+        from matcher.jobs.choices import with_sentences
         from matcher.papers.dossier import Dossier
 
-        kept = said_anew(choice)
+        kept = with_sentences(choice)
         job = self.jobs.get(kept.job_id).document
         answer = Options(
             job_id=kept.job_id,

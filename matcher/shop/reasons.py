@@ -37,7 +37,7 @@ class Reasons(Opened):
         """
         from matcher.store.database.stamps import catalog_version
 
-        with self.asked(job_id) as (catalog, job):
+        with self.catalog_for(job_id) as (catalog, job):
             version = catalog_version(catalog.con)
             if part is None:
                 from matcher.answers.why import answer_why
@@ -67,7 +67,7 @@ class Reasons(Opened):
         from matcher.answers.limits import answer_limits
         from matcher.store.database.stamps import catalog_version
 
-        with self.asked(job_id) as (catalog, job):
+        with self.catalog_for(job_id) as (catalog, job):
             return answer_limits(catalog, job, catalog_version(catalog.con), weights=weights, besides=besides)
 
     def measure(
@@ -107,6 +107,6 @@ class Reasons(Opened):
         from matcher.search.exact.budget import SearchBudget
         from matcher.store.database.stamps import catalog_version
 
-        with self.asked(job_id) as (catalog, job):
+        with self.catalog_for(job_id) as (catalog, job):
             budget = SearchBudget.of(seconds, is_stopped=is_stopped)
             return answer_measure(catalog, job, catalog_version(catalog.con), looks, budget, tell)

@@ -40,7 +40,7 @@ class Trying(Asking):
         from matcher.search.what_if.priced import is_outside, limit_names
         from matcher.search.what_if.relaxed import WhatIf, stated
 
-        with self.asked(job_id) as (catalog, job):
+        with self.catalog_for(job_id) as (catalog, job):
             job = stated(job, catalog.settings)
             question = question_of(catalog, job)
             names = limit_names(WhatIf(catalog, job))
@@ -74,7 +74,7 @@ class Trying(Asking):
         from matcher.store.database.stamps import catalog_version
         from matcher.store.documents.saving import job_on_terms
 
-        with self.asked(job_id) as (catalog, _):
+        with self.catalog_for(job_id) as (catalog, _):
             job = job_on_terms(catalog.con, job_id, terms)
             budget = SearchBudget.of(
                 seconds, None, lambda waiting, bound: tell(looking_says(waiting, bound)), is_stopped
@@ -99,7 +99,7 @@ class Trying(Asking):
         from matcher.answers.instead import parts_at
         from matcher.store.documents.saving import job_on_terms, typed_terms
 
-        with self.asked(job_id) as (catalog, job):
+        with self.catalog_for(job_id) as (catalog, job):
             if terms:
                 job = job_on_terms(catalog.con, job_id, typed_terms(catalog.con, terms))
             return parts_at(catalog, job, most)

@@ -68,14 +68,14 @@ def find_parts(
     family = None if family is None else check_family(family)
     sought = [f"%{word}%" for word in words.split()[:MOST_WORDS]]
     # Match each column separately: joining them to one text takes three times as long for a million parts.
-    told = [
+    conditions = [
         f"(part_id ilike ${place} or maker ilike ${place} or model ilike ${place})"
         for place in range(3, 3 + len(sought))
     ]
     params: list[object] = [after, limit, *sought]
     for bound in bounds:
-        told += _within(con, bound, family, params)
-    where = "".join(f" and {one}" for one in told)
+        conditions += _within(con, bound, family, params)
+    where = "".join(f" and {one}" for one in conditions)
     table = "part" if family is None else f"(select *, '{family}' as family from {family})"
     rows = con.execute(
         f"select part_id, family, maker, model, price, pack_of from {table} "
@@ -91,12 +91,12 @@ def _within(con: Connection, bound: FigureBound, family: str | None, params: lis
     known = {column.name: column for column in bounded_columns(family)}
     if bound.field not in known:
         raise NotKnown(f"figure of a {family}", bound.field, list(known))
-    told = []
+    conditions = []
     for text, sign in ((bound.least, ">="), (bound.most, "<=")):
         if text.strip():
             params.append(_number(con, text, known[bound.field]))
-            told.append(f'"{bound.field}" {sign} ${len(params)}')
-    return told
+            conditions.append(f'"{bound.field}" {sign} ${len(params)}')
+    return conditions
 
 
 def _number(con: Connection, text: str, column: TableColumn) -> Decimal:

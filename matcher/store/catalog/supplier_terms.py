@@ -90,10 +90,10 @@ def give_terms(con: Connection, name: str, typed: dict[str, Any], settings: Sett
         if a term cannot be read, or a currency other than the shop's has no rate.
     """
     before = supplier_terms(con).get(name, USUAL)
-    told = {field: getattr(before, field) for field in NAMES} | {
+    stated = {field: getattr(before, field) for field in NAMES} | {
         field: _read(field, value, settings) for field, value in typed.items() if value is not None
     }
-    terms = SupplierTerms(**told)
+    terms = SupplierTerms(**stated)
     foreign = terms.currency not in ("", settings.word("currency"))
     if foreign and terms.rate == 1:
         own = settings.word("currency") or "the shop's currency"
@@ -103,7 +103,7 @@ def give_terms(con: Connection, name: str, typed: dict[str, Any], settings: Sett
         expected = f"less: a price would become {terms.factor(settings['tax_pct'])} times itself"
         raise _refusal(expected, "rate" if terms.rate > 1 else "markup_pct")
     if terms != before:
-        con.execute("insert or replace into supplier_terms values (?, ?, ?, ?, ?, ?)", [name, *told.values()])
+        con.execute("insert or replace into supplier_terms values (?, ?, ?, ?, ?, ?)", [name, *stated.values()])
         record(con, "supplier", f"supplier:{name}", terms_say(terms, settings.word("currency")), by=by)
 
 

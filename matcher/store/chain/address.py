@@ -38,9 +38,9 @@ class Address:
     def __str__(self) -> str:
         host = f"[{self.host}]" if ":" in self.host else self.host
         port = "" if self.port == PORT else f":{self.port}"
-        asked = {"sslmode": self.ssl_mode if self.ssl_mode != default_ssl(self.host) else None}
-        asked |= {"sslrootcert": self.ssl_root}
-        query = "&".join(f"{name}={quote(value)}" for name, value in asked.items() if value)
+        options = {"sslmode": self.ssl_mode if self.ssl_mode != default_ssl(self.host) else None}
+        options |= {"sslrootcert": self.ssl_root}
+        query = "&".join(f"{name}={quote(value)}" for name, value in options.items() if value)
         return f"postgresql://{quote(self.user)}@{host}{port}/{quote(self.database)}{'?' if query else ''}{query}"
 
 
@@ -60,7 +60,7 @@ def read_address(text: str) -> Address:
     try:
         parts = urlsplit(text)
         port = parts.port
-        asked = {name: values[-1] for name, values in parse_qs(parts.query, strict_parsing=bool(parts.query)).items()}
+        query = {name: values[-1] for name, values in parse_qs(parts.query, strict_parsing=bool(parts.query)).items()}
     except ValueError:
         raise _refusal("an address") from None
     if parts.password is not None:
@@ -71,13 +71,13 @@ def read_address(text: str) -> Address:
     database = unquote(parts.path.removeprefix("/"))
     if parts.scheme not in ("postgresql", "postgres") or not (parts.hostname and parts.username and database):
         raise _refusal("an address")
-    strange = sorted(asked.keys() - {"sslmode", "sslrootcert"})
+    strange = sorted(query.keys() - {"sslmode", "sslrootcert"})
     if strange:
         raise _refusal(f"sslmode and sslrootcert alone, not {strange[0]},")
-    ssl_mode = asked.get("sslmode", default_ssl(parts.hostname))
+    ssl_mode = query.get("sslmode", default_ssl(parts.hostname))
     if ssl_mode not in SSL_MODES:
         raise _refusal(f"an sslmode, one of {', '.join(SSL_MODES)},")
-    return Address(unquote(parts.username), parts.hostname, port or PORT, database, ssl_mode, asked.get("sslrootcert"))
+    return Address(unquote(parts.username), parts.hostname, port or PORT, database, ssl_mode, query.get("sslrootcert"))
 
 
 def _refusal(expected: str) -> InputError:
@@ -108,8 +108,8 @@ def password_of(address: Address) -> str | None:
     InputError
         if others than its owner may read that file.
     """
-    if told := os.environ.get("PGPASSWORD"):
-        return told
+    if password := os.environ.get("PGPASSWORD"):
+        return password
     path = Path(os.environ.get("PGPASSFILE") or Path.home() / ".pgpass")
     try:
         text, mode = path.read_text(encoding="utf-8"), path.stat().st_mode
@@ -118,7 +118,7 @@ def password_of(address: Address) -> str | None:
     if mode & (stat.S_IRWXG | stat.S_IRWXO):
         raise InputError(f"{path} holds passwords, and others may read it", fix=f"chmod 600 {path}")
     wanted = (address.host, str(address.port), address.database, address.user)
-    return next((word for *told, word in _lines(text) if all(map(_is, told, wanted))), None)
+    return next((word for *entry, word in _lines(text) if all(map(_is, entry, wanted))), None)
 
 
 def _lines(text: str) -> Iterator[list[str]]:
@@ -129,5 +129,5 @@ def _lines(text: str) -> Iterator[list[str]]:
             yield cells[:5]
 
 
-def _is(told: str, wanted: str) -> bool:
-    return told in ("*", wanted)
+def _is(pattern: str, wanted: str) -> bool:
+    return pattern in ("*", wanted)

@@ -185,9 +185,9 @@ def _new(kept: ChainTable, ours: list[dict[str, Any]], theirs: list[dict[str, An
         yield from (row for row in ours if _key(kept, row) not in held)
         return
     (number,) = kept.key
-    told = {tuple(value for name, value in row.items() if name != number) for row in theirs}
+    known = {tuple(value for name, value in row.items() if name != number) for row in theirs}
     last = max((row[number] for row in theirs), default=0)
     for row in sorted(ours, key=lambda one: int(one[number])):
-        if tuple(value for name, value in row.items() if name != number) not in told:
+        if tuple(value for name, value in row.items() if name != number) not in known:
             last += 1
             yield row | {number: last}

@@ -46,7 +46,7 @@ class Session:
         BoltbackError
             if the server is gone, refuses, is busy, or has unexpected data.
         """
-        with self._told():
+        with self._errors_translated():
             rows = self._con.run(sql, **values) or ()
         self.begun = sql.startswith("start transaction") or (self.begun and sql not in ("commit", "rollback"))
         return [tuple(row) for row in rows]
@@ -59,15 +59,15 @@ class Session:
             self._con.close()
 
     @contextmanager
-    def _told(self) -> Iterator[None]:
+    def _errors_translated(self) -> Iterator[None]:
         from pg8000.exceptions import DatabaseError, Error
 
         try:
             yield
         except DatabaseError as error:
-            told = error.args[0] if error.args and isinstance(error.args[0], dict) else {}
-            self.whole = bool(told) and told.get("S") != "FATAL"
-            raise _said(self.address, told, str(error)) from None
+            fields = error.args[0] if error.args and isinstance(error.args[0], dict) else {}
+            self.whole = bool(fields) and fields.get("S") != "FATAL"
+            raise _translated(self.address, fields, str(error)) from None
         except (Error, OSError) as error:
             self.whole = False
             raise gone(self.address, error) from None
@@ -145,7 +145,7 @@ def _connect(address: Address) -> Connection:
         con.run(f"set lock_timeout = '{TURN_S}s'")
         con.run(f"set idle_in_transaction_session_timeout = '{OPEN_S}s'")
     except DatabaseError as error:
-        raise _said(address, error.args[0] if isinstance(error.args[0], dict) else {}, str(error)) from None
+        raise _translated(address, error.args[0] if isinstance(error.args[0], dict) else {}, str(error)) from None
     except (Error, OSError) as error:
         raise gone(address, error) from None
     return con
@@ -182,15 +182,15 @@ def _ssl(address: Address) -> SSLContext | Literal[False]:
 def gone(address: Address, error: object) -> ChainGone:
     """Error for a server that does not answer, with the message of the system or the server."""
     cause = getattr(error, "__cause__", None) or error
-    said = getattr(cause, "verify_message", None)
-    if said:
+    reason = getattr(cause, "verify_message", None)
+    if reason:
         return ChainGone(
-            f"what answers at {address} is not known: {said.lower().rstrip('.')}",
+            f"what answers at {address} is not known: {reason.lower().rstrip('.')}",
             fix="name the certificate of who signed the server's: ?sslrootcert=FILE",
         )
-    said = (getattr(cause, "strerror", None) or str(cause) or "no answer").splitlines()[0].lower()
+    reason = (getattr(cause, "strerror", None) or str(cause) or "no answer").splitlines()[0].lower()
     return ChainGone(
-        f"the chain's database at {address} does not answer: {said}",
+        f"the chain's database at {address} does not answer: {reason}",
         fix="see that its server runs and can be reached from here, then try again",
     )
 
@@ -202,9 +202,9 @@ def _denied(address: Address) -> InputError:
     )
 
 
-def _said(address: Address, told: dict[str, str], text: str) -> BoltbackError:
+def _translated(address: Address, fields: dict[str, str], text: str) -> BoltbackError:
     """Translate the server's refusals, by SQLSTATE."""
-    code, message = told.get("C", ""), told.get("M", text).splitlines()[0]
+    code, message = fields.get("C", ""), fields.get("M", text).splitlines()[0]
     if code.startswith("28"):
         return _denied(address)
     if code == "3D000":

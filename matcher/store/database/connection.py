@@ -91,9 +91,9 @@ def open_file(file: Path, opening: threading.Lock, confined_to: Path | None) -> 
 
 
 def _not_opened(file: Path, text: str) -> BoltbackError:
-    if said := DENIED.search(text):
+    if denial := DENIED.search(text):
         return NotWritable(
-            f"{file} cannot be opened: {said[0].lower()}",
+            f"{file} cannot be opened: {denial[0].lower()}",
             fix="it has to be readable and writable for you, and its folder too",
         )
     if "lock" not in text:
@@ -110,15 +110,16 @@ def _not_opened(file: Path, text: str) -> BoltbackError:
 
 
 @contextmanager
-def refusals_told(path: Path, what: str) -> Iterator[None]:
+def file_errors(path: Path, what: str) -> Iterator[None]:
     """Turn a database error within a statement into one with a cause and a fix."""
     try:
         yield
     except (duckdb.IOException, duckdb.FatalException, duckdb.TransactionException, duckdb.InternalException) as error:
-        said = REFUSED.search(str(error))
-        if said is not None:
+        denied = REFUSED.search(str(error))
+        if denied is not None:
             raise InputError(
-                f"{path} {what}: {said[0].lower()}", fix="make room on the disk, or see to its rights; then try again"
+                f"{path} {what}: {denied[0].lower()}",
+                fix="make room on the disk, or see to its rights; then try again",
             ) from None
         if isinstance(error, duckdb.TransactionException):
             # A question with assumed figures writes them temporarily.

@@ -145,10 +145,10 @@ def write_parquet(con: Connection, sql: str, path: Path) -> int:
     try:
         ((rows,),) = con.execute(f"COPY ({sql}) TO {quoted(path)} (FORMAT parquet)").fetchall()
     except duckdb.IOException as error:
-        said = REFUSED.search(str(error))
-        if said is None:
+        refusal = REFUSED.search(str(error))
+        if refusal is None:
             raise
-        raise OSError(None, said[0]) from None
+        raise OSError(None, refusal[0]) from None
     return int(rows)
 
 
@@ -183,8 +183,8 @@ def copy_held(source: Path, target: Path) -> None:
     code = "import shutil, sys; shutil.copyfile(*sys.argv[1:])"
     run = subprocess.run([sys.executable, "-I", "-S", "-c", code, source, target], capture_output=True, text=True)
     if run.returncode:
-        said = run.stderr.strip().splitlines()[-1:] or ["the copy was ended"]
-        raise OSError(None, said[0].rpartition("] ")[2].partition(":")[0])
+        message = run.stderr.strip().splitlines()[-1:] or ["the copy was ended"]
+        raise OSError(None, message[0].rpartition("] ")[2].partition(":")[0])
 
 
 def on_disk(path: Path) -> None:
@@ -198,7 +198,7 @@ def on_disk(path: Path) -> None:
 
 def not_written(target: Path, error: OSError) -> InputError:
     """Error for a file that the system refuses."""
-    said = (error.strerror or str(error)).lower()
+    reason = (error.strerror or str(error)).lower()
     return InputError(
-        f"{target} cannot be written: {said}", fix="see to its room and its rights, or name another place"
+        f"{target} cannot be written: {reason}", fix="see to its room and its rights, or name another place"
     )

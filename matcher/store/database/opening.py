@@ -17,10 +17,10 @@ from matcher.store.database.connection import (
     TURN_S,
     Connection,
     NotWritable,
+    file_errors,
     in_chain,
     is_empty,
     open_file,
-    refusals_told,
     roll_back,
 )
 from matcher.store.database.format import FORMAT
@@ -101,7 +101,7 @@ class Store:
 
                 lay_over(con, older)
             self._catch_up(con)
-            with refusals_told(self.path, "cannot be read"):
+            with file_errors(self.path, "cannot be read"):
                 _show_lengths(con)
                 yield con
         finally:
@@ -111,7 +111,7 @@ class Store:
     def still(self) -> Iterator[Connection]:
         """Open a connection while no change runs and the one file is complete; see `reading`."""
         with self.turn(), self.reading() as con:
-            with refusals_told(self.path, "cannot be written"):
+            with file_errors(self.path, "cannot be written"):
                 con.execute("checkpoint")
             yield con
 
@@ -132,14 +132,18 @@ class Store:
             if it is in a chain whose database does not answer.
         """
         unchanged = "is as it was: the change cannot be written"
-        with self.turn(), refusals_told(self.path, unchanged), self._changing(partial(self._chain_change, own)) as con:
+        with (
+            self.turn(),
+            file_errors(self.path, unchanged),
+            self._changing(partial(self._chain_change, own)) as con,
+        ):
             yield con
 
     @contextmanager
     def changing_alone(self) -> Iterator[Connection]:
         """Like `changing`, but of the file only, in order to join or leave a chain."""
         unchanged = "is as it was: the change cannot be written"
-        with self.turn(), refusals_told(self.path, unchanged), self._changing(lambda con: nullcontext()) as con:
+        with self.turn(), file_errors(self.path, unchanged), self._changing(lambda con: nullcontext()) as con:
             yield con
 
     @contextmanager
@@ -202,7 +206,7 @@ class Store:
 
     def _commit(self, con: Connection, *, kept_in_chain: bool) -> None:
         try:
-            with refusals_told(self.path, "cannot be written"):
+            with file_errors(self.path, "cannot be written"):
                 con.execute("commit")
         except BoltbackError as error:
             if not kept_in_chain:
@@ -227,7 +231,7 @@ class Store:
             from matcher.store.chain.joined import catch_up, has_news
 
             if has_news(chain, con):
-                with self.turn(), refusals_told(self.path, "cannot take what its chain has changed"):
+                with self.turn(), file_errors(self.path, "cannot take what its chain has changed"):
                     catch_up(chain, con)
 
     def _chain_change(self, own: bool, con: Connection) -> AbstractContextManager[ChainChange | None]:

@@ -21,12 +21,12 @@ SUPERSEDED = "superseded"
 
 def who(by: str | None = None) -> str:
     """Return the person at work: the given name, the environment's BOLTBACK_BY, or the system's user."""
-    told = (by or os.environ.get(ENVIRONMENT) or "").strip()
-    if told and not is_name(told):
-        problem = Problem("one line, without control characters and marks of direction", column="by", found=repr(told))
+    name = (by or os.environ.get(ENVIRONMENT) or "").strip()
+    if name and not is_name(name):
+        problem = Problem("one line, without control characters and marks of direction", column="by", found=repr(name))
         raise InputError("the name of who does it cannot be taken", fix="type it anew", problems=[problem])
-    if told:
-        return told
+    if name:
+        return name
     try:
         return getpass.getuser()
     except (KeyError, OSError):  # a user id without a name

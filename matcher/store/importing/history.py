@@ -175,17 +175,17 @@ def note_changes(con: Connection, report: LoadReport) -> None:
             FieldChange(family, part.part_id, name, *pair) for part in parts for name, pair in part.fields.items()
         ]
     if report.figures_emptied:
-        report.warnings.append(_emptied_said(report))
+        report.warnings.append(_emptied_message(report))
     report.changes = sorted(found, key=lambda change: change.field != "price")[:MOST_CHANGES]
 
 
-def _emptied_said(report: LoadReport) -> str:
+def _emptied_message(report: LoadReport) -> str:
     """Message about the figures that a version empties, and how to keep them."""
     parts, figures = report.parts_emptied, report.figures_emptied
     lose = f"{parts:,} parts lose" if parts > 1 else "1 part loses"
-    said = f"{lose} {figures:,} figure{'s' * (figures > 1)} that the catalog had"
+    message = f"{lose} {figures:,} figure{'s' * (figures > 1)} that the catalog had"
     keep = f"; to keep them as readings: boltback catalog keep-emptied {report.version}"
-    return said if report.dry_run else said + keep
+    return message if report.dry_run else message + keep
 
 
 def changed_parts(

@@ -104,8 +104,8 @@ class Intake:
         except duckdb.Error as error:
             if look.format != "parquet":  # the database reads plain text only; we convert the other formats
                 raise
-            said = str(error).splitlines()[0][:200]
-            raise FileRefused(f"{look.path} is no Parquet that can be read: {said}", fix="save it again") from None
+            reason = str(error).splitlines()[0][:200]
+            raise FileRefused(f"{look.path} is no Parquet that can be read: {reason}", fix="save it again") from None
 
     def _take(self, look: InspectedFile, order: Order) -> None:
         self.sure = order.sure

@@ -34,7 +34,7 @@ from matcher.store.importing.intake import Intake, Order, Share, Tell
 from matcher.store.importing.late_faults import stranger_fault, twin_faults
 from matcher.store.importing.problems import Load, keep_problems, open_count
 from matcher.store.importing.report import LoadReport, write_version
-from matcher.store.importing.understanding import UnderstoodTable, currency_told, orders_for
+from matcher.store.importing.understanding import UnderstoodTable, list_currency, orders_for
 from matcher.store.lists.files import InspectedFile, look_at
 from matcher.store.lists.headers import check_family
 from matcher.store.lists.listing import CellFault
@@ -116,11 +116,11 @@ def load_lists(
     if map_ is not None:
         orders = [Order(Path(path), family, map_, encoding, sure, named) for path in paths]
     else:
-        said = replace(answers or ListAnswers(), family=family)
+        given = replace(answers or ListAnswers(), family=family)
         every = []
         for path in map(Path, paths):
             tell(f"looking for tables and columns in {path}")
-            every.append(orders_for(store, path, said, encoding=encoding, sure=sure, supplier=named))
+            every.append(orders_for(store, path, given, encoding=encoding, sure=sure, supplier=named))
         orders = [order for found, _, _ in every for order in found]
         understood = [one for _, found, _ in every for one in found]
         notes = [note for _, _, more in every for note in more]
@@ -186,21 +186,21 @@ def _take_currency(
     ListAsks
         if the rate of a foreign currency is not known.
     """
-    told, own = currency_told(understood), shop_notation(con).currency
-    if told is None or (not own and catalog_version(con)):
+    stated, own = list_currency(understood), shop_notation(con).currency
+    if stated is None or (not own and catalog_version(con)):
         return []
     if not own:
-        con.execute("insert or replace into word_setting values ('currency', $1)", [told])
-        record(con, "settings", "settings:currency", told, by=by)
-        return [f"the shop's currency is {told}, as in this list; boltback settings currency names another"]
+        con.execute("insert or replace into word_setting values ('currency', $1)", [stated])
+        record(con, "settings", "settings:currency", stated, by=by)
+        return [f"the shop's currency is {stated}, as in this list; boltback settings currency names another"]
     terms = supplier_terms(con)
     names = dict.fromkeys(supplier_of_list(con, order.path, order.supplier).name for order in orders)
     for name in names:
-        if name and not any(may_be_same(told, one) for one in (own, terms.get(name, USUAL).currency)):
+        if name and not any(may_be_same(stated, one) for one in (own, terms.get(name, USUAL).currency)):
             if rate is None:
-                asks = Problem(f"what 1 {told} is in {own}", column="price", found=told, fix="--rate 0.9 says it")
-                raise ListAsks(f"{name} has prices in {told}; nothing was loaded", problems=[asks])
-            give_terms(con, name, {"currency": told, "rate": rate}, shop_settings(con), by)
+                asks = Problem(f"what 1 {stated} is in {own}", column="price", found=stated, fix="--rate 0.9 says it")
+                raise ListAsks(f"{name} has prices in {stated}; nothing was loaded", problems=[asks])
+            give_terms(con, name, {"currency": stated, "rate": rate}, shop_settings(con), by)
     return []
 
 

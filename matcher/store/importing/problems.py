@@ -92,8 +92,8 @@ def keep_problems(con: Connection, rows: Sequence[ProblemRow], load: Load) -> Ou
     if a row written for it was loaded; it is outdated if its list was loaded again without it, or its part was loaded.
     """
     kept = list_problems(con, settled=True)
-    stands = {number for sql in load.mended for (number,) in con.execute(sql).fetchall()}
-    dropped = _stay_settled(con, stands)
+    current = {number for sql in load.mended for (number,) in con.execute(sql).fetchall()}
+    dropped = _stay_settled(con, current)
     by_number = {one.problem_id: one for one in kept}
     is_open = {number for (number,) in con.execute("select problem_id from problem where mended_in is null").fetchall()}
     known = dict(zip(_keys((one.row, one.supplier) for one in kept), by_number, strict=True))
@@ -114,7 +114,7 @@ def keep_problems(con: Connection, rows: Sequence[ProblemRow], load: Load) -> Ou
     both = again | tried
     _update(con, {n: row for n, row in both.items() if n not in is_open or row != by_number[n].row})
     _insert(con, [_cells(row, load.version, supplier) for row, supplier in fresh])
-    mended = (is_open - tried.keys()) & stands & set(load.mends.values())
+    mended = (is_open - tried.keys()) & current & set(load.mends.values())
     outdated = _outdated(con, is_open - failing.keys() - tried.keys() - mended, load)
     _settle(con, load.version, dict.fromkeys(mended, "mended") | dict.fromkeys(outdated, "outdated"))
     reopened = sum(number not in is_open for number in again)
@@ -136,13 +136,13 @@ def _keys(rows: Iterable[tuple[ProblemRow, str]]) -> Iterator[Key]:
         met[key] += 1
 
 
-def _stay_settled(con: Connection, stands: Collection[int]) -> set[int]:
+def _stay_settled(con: Connection, current: Collection[int]) -> set[int]:
     """Return settled problems that stay so although their row fails again: dropped by hand, or mended and current."""
     rows = con.execute(
         "select problem_id, coalesce(outcome, 'dropped') from problem left join problem_outcome using (problem_id) "
         "where mended_in is not null"
     ).fetchall()
-    return {number for number, outcome in rows if outcome == "dropped" or (outcome == "mended" and number in stands)}
+    return {number for number, outcome in rows if outcome == "dropped" or (outcome == "mended" and number in current)}
 
 
 def _update(con: Connection, rows: Mapping[int, ProblemRow]) -> None:

@@ -31,7 +31,7 @@ from matcher.store.mapping.proposals import ListQuestion, Proposal
 from matcher.store.mapping.row_maps import mapped_headers
 
 MOST_QUESTIONS = 3
-NOTHING_SAID = ListAnswers()
+NO_ANSWERS = ListAnswers()
 
 
 @dataclass(slots=True)
@@ -63,12 +63,12 @@ class UnderstoodTable:
             if any(cells)
         ]
         remarks = [] if self.proposal is None else self.proposal.remarks
-        told = [f"{one.about}: {one.says}" for one in remarks if not one.sure and one.about not in columns]
+        doubts = [f"{one.about}: {one.says}" for one in remarks if not one.sure and one.about not in columns]
         family = self.document.family or ", ".join(
             dict.fromkeys(str(one.family) for one in self.document.families.values())
         )
         by = self.document.family_column or ""
-        return TableRead(str(self.path), self.table.name, family, by, kept, tuple(found), tuple(told))
+        return TableRead(str(self.path), self.table.name, family, by, kept, tuple(found), tuple(doubts))
 
 
 def _shares(document: ListMap) -> list[FamilyMap]:
@@ -94,7 +94,7 @@ def _fills(document: ListMap, header: str) -> str:
 
 
 def understand(
-    store: Store, path: Path, answers: ListAnswers = NOTHING_SAID, *, encoding: str | None = None
+    store: Store, path: Path, answers: ListAnswers = NO_ANSWERS, *, encoding: str | None = None
 ) -> tuple[list[UnderstoodTable], list[str], list[ListQuestion]]:
     """Return the tables of a list, remarks on sheets without one, and open questions.
 
@@ -105,7 +105,7 @@ def understand(
     """
     tables, none = read_tables(look_at(path), encoding)
     notes = [f"{path}: sheet {name!r} holds no table of parts: it was not read" for name in none]
-    kept = _kept_maps(store) if answers == NOTHING_SAID else []
+    kept = _kept_maps(store) if answers == NO_ANSWERS else []
     found, questions = [], []
     for table in tables:
         known = _known_map(table, path, kept)
@@ -121,12 +121,12 @@ def understand(
             found.append(UnderstoodTable(path, table, parse_map(text, str(path)), text, proposal))
     open_now = sorted(_once(questions), key=lambda one: -one.cells)
     count = len(answers.columns) + len(answers.kinds) + (answers.family is not None)
-    asked = open_now[: max(0, MOST_QUESTIONS - count)]
-    if not found and not asked:
+    remaining = open_now[: max(0, MOST_QUESTIONS - count)]
+    if not found and not remaining:
         raise InputError(f"{path} does not tell what family its parts are", fix="add --family")
-    if not asked and found and all(map(_lacks_all, found)):
+    if not remaining and found and all(map(_lacks_all, found)):
         raise _lacking(path, found[0])
-    return found, notes, asked
+    return found, notes, remaining
 
 
 def _lacks_all(one: UnderstoodTable) -> bool:
@@ -201,7 +201,7 @@ def _constants(document: ListMap) -> list[Mapping[str, str | None]]:
 def orders_for(
     store: Store,
     path: Path,
-    answers: ListAnswers = NOTHING_SAID,
+    answers: ListAnswers = NO_ANSWERS,
     *,
     encoding: str | None = None,
     sure: bool = False,
@@ -222,11 +222,11 @@ def orders_for(
         return [Order(path, family, None, encoding, sure, supplier)], [], []
     found, notes, questions = understand(store, path, answers, encoding=encoding)
     if questions:
-        raise asked(path, questions)
+        raise open_questions(path, questions)
     return [one.order(encoding, sure=sure, supplier=supplier) for one in found], found, notes
 
 
-def asked(path: Path, questions: Sequence[ListQuestion]) -> ListAsks:
+def open_questions(path: Path, questions: Sequence[ListQuestion]) -> ListAsks:
     """Error for a list that leaves questions open."""
     problems = [
         Problem(one.says, path.name, None, one.about, ", ".join(one.samples), " or ".join(one.answers()))
@@ -240,7 +240,7 @@ def asked(path: Path, questions: Sequence[ListQuestion]) -> ListAsks:
     )
 
 
-def currency_told(found: Sequence[UnderstoodTable]) -> str | None:
+def list_currency(found: Sequence[UnderstoodTable]) -> str | None:
     """Return the currency of most amounts of a list, from cells or headers; None if there is none."""
     met: Counter[str] = Counter()
     for one in found:
@@ -248,9 +248,11 @@ def currency_told(found: Sequence[UnderstoodTable]) -> str | None:
             if not _is_price(one.document, header):
                 continue
             columns = [own.columns.get(header) for own in _shares(one.document)]
-            told = next((own.unit for own in columns if own and own.unit), None) or currency_in_header(header)
+            stated = next((own.unit for own in columns if own and own.unit), None) or currency_in_header(header)
             met.update(
-                mark for cell in cells if cell and (mark := currency_of(cell) or (told and currency_of(f"1 {told}")))
+                mark
+                for cell in cells
+                if cell and (mark := currency_of(cell) or (stated and currency_of(f"1 {stated}")))
             )
     if not met:
         return None

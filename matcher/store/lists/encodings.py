@@ -58,7 +58,7 @@ class TextFacts:
     """Error handler for invalid bytes: strict, or `BAD_BYTES`."""
 
 
-def examine_text(path: Path, told: str | None = None) -> TextFacts:
+def examine_text(path: Path, given: str | None = None) -> TextFacts:
     """Read a text file once, in blocks, and detect its encoding.
 
     Raises
@@ -68,17 +68,17 @@ def examine_text(path: Path, told: str | None = None) -> TextFacts:
     """
     with path.open("rb") as stream:
         head = stream.read(BLOCK)
-    encoding = (told and known_encoding(told)) or wide_encoding(head) or "utf-8"
+    encoding = (given and known_encoding(given)) or wide_encoding(head) or "utf-8"
     if encoding == "utf-8" and head.startswith(codecs.BOM_UTF8):
         encoding = "utf-8-sig"
     _refuse_binary(path, head, encoding)
     try:
-        return _count(path, encoding, found=told is None)
+        return _count(path, encoding, found=given is None)
     except UnicodeDecodeError as error:
         if encoding not in ("utf-8", "utf-8-sig"):
             raise _not_written_in(path, encoding, error) from None
-        if told or encoding == "utf-8-sig" or _is_mostly_utf8(path):
-            return _count(path, encoding, found=told is None, errors=BAD_BYTES)
+        if given or encoding == "utf-8-sig" or _is_mostly_utf8(path):
+            return _count(path, encoding, found=given is None, errors=BAD_BYTES)
     return _count(path, _code_page(path), found=True)
 
 
@@ -256,11 +256,11 @@ def _longest_run(path: Path, block: bytes, before: int) -> int:
     return run if first < 0 else len(block) - 1 - block.rfind(b"\n")
 
 
-def known_delimiter(told: str) -> str:
+def known_delimiter(given: str) -> str:
     """Return a delimiter given as a character or by name."""
-    mark = DELIMITER_NAMES.get(told.strip().lower() or told, told)
+    mark = DELIMITER_NAMES.get(given.strip().lower() or given, given)
     if len(mark) != 1 or mark in '"\r\n':
-        raise FileRefused(f"no delimiter {told!r}", fix="use comma, semicolon, tab or pipe")
+        raise FileRefused(f"no delimiter {given!r}", fix="use comma, semicolon, tab or pipe")
     return mark
 
 

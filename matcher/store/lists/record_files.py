@@ -65,8 +65,8 @@ def _records(data: object, shared: dict[str, Any] | None = None) -> Iterator[Any
     if not groups:
         yield {**shared, **data}
         return
-    told = {name: value for name, value in data.items() if not isinstance(value, dict | list)}
-    own = {"group" if name.casefold() in GROUP_NAMES else name: value for name, value in told.items()}
+    plain = {name: value for name, value in data.items() if not isinstance(value, dict | list)}
+    own = {"group" if name.casefold() in GROUP_NAMES else name: value for name, value in plain.items()}
     for name, value in groups.items():
         named = {} if "group" in own or name.casefold() in PLAIN_GROUPS else {"group": name}
         yield from _records(value, {**shared, **own, **named})
@@ -138,8 +138,8 @@ def _flat(record: dict[str, Any], before: str = "") -> Iterator[tuple[str, Any]]
             yield from _flat(value, f"{before}{name} ")
         elif value and _are_specs(value):
             for one in value:
-                told = next(str(one[key]) for key in SPEC_NAMES if key in one)
-                yield told, _measure({key: cell for key, cell in one.items() if key not in SPEC_NAMES})
+                name_given = next(str(one[key]) for key in SPEC_NAMES if key in one)
+                yield name_given, _measure({key: cell for key, cell in one.items() if key not in SPEC_NAMES})
         else:
             yield f"{before}{name}", value
 
@@ -151,9 +151,9 @@ def _measure(cell: dict[str, Any]) -> object:
     unit = next((keys[key] for key in UNIT_KEYS if key in keys), None)
     if value is None or len(cell) > 1 + (unit is not None) or isinstance(cell[value], dict | list):
         return None
-    told = "" if unit is None or cell[unit] is None else str(cell[unit])
+    unit_text = "" if unit is None or cell[unit] is None else str(cell[unit])
     number = cell[value] if isinstance(cell[value], str) else one_reading(str(cell[value]))
-    return f"{number} {told}" if told and cell[value] not in (None, "") else cell[value]
+    return f"{number} {unit_text}" if unit_text and cell[value] not in (None, "") else cell[value]
 
 
 def _unread(text: str, error: DocumentError) -> BrokenRow:

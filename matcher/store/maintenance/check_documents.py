@@ -41,9 +41,9 @@ def _kept_faults(con: Connection, kind: str, model: type[Any]) -> Iterator[Probl
             for fault in error.faults:
                 yield Problem(fault.expected, file=place, column=fault.place, found=fault.found, fix=fault.fix or fix)
             continue
-        told = getattr(made, f"{kind}_id")
-        if told != name:
-            yield Problem(f"the {kind}'s own name", file=place, column=f"{kind}_id", found=told, fix=fix)
+        own_name = getattr(made, f"{kind}_id")
+        if own_name != name:
+            yield Problem(f"the {kind}'s own name", file=place, column=f"{kind}_id", found=own_name, fix=fix)
     if kind == "job":
         query = "select job_id, vehicle_id from job where vehicle_id not in (select vehicle_id from vehicle)"
         for name, vehicle in con.execute(query).fetchall():
@@ -58,11 +58,11 @@ def _opening_faults(con: Connection) -> Iterator[Problem]:
     for name, text in con.execute("select vehicle_id, document from vehicle order by 1").fetchall():
         try:
             document = parse_json((text or "").removeprefix("\ufeff"))
-            told = {(name, str(one["opening_id"]).strip()) for one in document["openings"]}
+            listed = {(name, str(one["opening_id"]).strip()) for one in document["openings"]}
         except (DocumentError, KeyError, TypeError):
             continue  # reported already
         own = {place for place in held if place[0] == name}
-        for _, opening in sorted(told ^ own):
+        for _, opening in sorted(listed ^ own):
             fix = "load the vehicle again: boltback vehicle load FILE"
             yield Problem("its row and its document", file=f"vehicle {name}", column="openings", found=opening, fix=fix)
 

@@ -133,10 +133,10 @@ class CellMap:
         for name, value in cutter.set_.items():
             filled.put(name, value)
 
-    def _units(self, texts: Mapping[str, str], told: Mapping[str, str]) -> dict[str, str]:
+    def _units(self, texts: Mapping[str, str], stated: Mapping[str, str]) -> dict[str, str]:
         """Return the unit of each bare figure of a match: that of the next figure with one, else of the last."""
         found: dict[str, str] = {}
-        own = {name: told.get(name) or self._own_unit(name, text) for name, text in texts.items()}
+        own = {name: stated.get(name) or self._own_unit(name, text) for name, text in texts.items()}
         figures = [name for name in texts if self._is_figure(name)]
         for order in (list(reversed(figures)), figures):
             last = None

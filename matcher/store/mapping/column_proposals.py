@@ -348,8 +348,8 @@ class FamilyProposal:
         """Derive fields from a row's other figures: shape and size from the hole, channels from the powers."""
         filled = self.filled()
         if self.family == "speaker":
-            told = {"shape": {"cutout_w_mm", "size"}, "size": {"cutout_w_mm"}}
-            missing = [name for name, by in told.items() if name not in filled and by & filled]
+            sources = {"shape": {"cutout_w_mm", "size"}, "size": {"cutout_w_mm"}}
+            missing = [name for name, by in sources.items() if name not in filled and by & filled]
             self.told += missing
             if "size" in filled and "cutout_w_mm" in filled and "size" not in self.fields.values():
                 self.told.append("size")

@@ -58,8 +58,8 @@ def may_be(one: AskedColumns, column: Field, header: str, cells: Sequence[str]) 
     if {*roles_of(header)} - {"power"} or not one.reads(column, cells, header_unit(header)):
         return False
     if isinstance(column.kind, FigureKind):
-        told = [cell for cell in cells if not cell[-1:].isdigit()]
-        return len(told) * 2 > len(cells) or column.unit in bare_units(one.family, column.name, Counter(cells))
+        with_units = [cell for cell in cells if not cell[-1:].isdigit()]
+        return len(with_units) * 2 > len(cells) or column.unit in bare_units(one.family, column.name, Counter(cells))
     return isinstance(column.kind, MoneyKind) and any(re.search(r"[.,]\d\d\b|[€$£]", cell) for cell in cells)
 
 
@@ -67,8 +67,8 @@ def ask_lengths(one: AskedColumns) -> None:
     """Ask about unnamed columns of lengths, offering the fields for which they are usual."""
     names = [name for name in LENGTHS if name in one.known and name not in one.filled()]
     for header, cells in one.left.items():
-        told = sum(bool(re.search(r"\d ?(mm|cm|in|inch|zoll|\"|'')$", cell)) for cell in cells)
-        if not cells or roles_of(header) or told * 5 < len(cells) * 4 or names_a_role(header):
+        with_units = sum(bool(re.search(r"\d ?(mm|cm|in|inch|zoll|\"|'')$", cell)) for cell in cells)
+        if not cells or roles_of(header) or with_units * 5 < len(cells) * 4 or names_a_role(header):
             continue
         usual = [name for name in names if not is_unusual(one, name, cells)]
         if usual:

@@ -76,9 +76,9 @@ def find_families(table: ListTable, path: Path, family: str | None, kinds: Mappi
             return _all(named[0], by, table)
     if described is not None:
         return described
-    told = _by_headers(table)
-    if told is not None:
-        return _all(told, "its columns", table)
+    by_headers = _by_headers(table)
+    if by_headers is not None:
+        return _all(by_headers, "its columns", table)
     samples = tuple(title for title in (table.name, *table.titles[:1], *table.headers[:3]) if title)
     question = ListQuestion(
         table.name or path.name, "--family", "which family are its parts?", FAMILY_NAMES, 10**6, samples
@@ -161,9 +161,9 @@ def _known_as(word: str, known: Mapping[str, object]) -> str:
 
 def _family_of(word: str, kinds: Mapping[str, str]) -> str | None:
     """Return the family of a word in a column of kinds; None if it has none, or several."""
-    told = kinds.get(fold(word))
-    if told is not None:
-        return family_named(told)
+    answer = kinds.get(fold(word))
+    if answer is not None:
+        return family_named(answer)
     named = family_named(word) or ""
     found = [named] if named else families_in(word)
     if len(found) > 1 and "" not in found:
@@ -186,11 +186,11 @@ def _described_as(table: ListTable, places: Sequence[int]) -> str | None:
 def _more_precise(sections: Families, described: Families) -> Families:
     """Return families by descriptions if they differ from the sub-headings, and by sub-headings otherwise."""
     of_row = {place: sections.words[word] for word in sections.words for place in sections.rows[word]}
-    told = {place: described.words[word] for word, places in described.rows.items() for place in places}
-    if not described.within or all(of_row.get(place, family) == family for place, family in told.items()):
+    family_at = {place: described.words[word] for word, places in described.rows.items() for place in places}
+    if not described.within or all(of_row.get(place, family) == family for place, family in family_at.items()):
         return sections
     for word, family in sections.words.items():
-        if left := [place for place in sections.rows[word] if place not in told]:
+        if left := [place for place in sections.rows[word] if place not in family_at]:
             described.words[word], described.rows[word] = family, left
     described.strangers = {word: count for word, count in sections.strangers.items() if word not in described.words}
     return described

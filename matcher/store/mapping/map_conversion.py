@@ -85,10 +85,10 @@ def _entries(one: Any, key: str, place: str, problems: list[Problem]) -> list[di
     if not isinstance(expression, str):
         return [one]
     rest = {name: value for name, value in one.items() if name != "match"}
-    said = templates_of(expression)
-    if not said or (key == "skip" and "{" in "".join(said)):
+    templates = templates_of(expression)
+    if not templates or (key == "skip" and "{" in "".join(templates)):
         problems.append(Problem("words and names in braces", file=place, column=key, found=expression))
-    return [rest | {"starts" if key == "skip" else "template": text} for text in said]
+    return [rest | {"starts" if key == "skip" else "template": text} for text in templates]
 
 
 def templates_of(expression: str) -> list[str]:
@@ -104,10 +104,10 @@ def templates_of(expression: str) -> list[str]:
     used = [(form, ways) for form, ways in _CHOICES if re.search(form, text)]
     found = []
     for chosen in product(*(ways for _, ways in used)):
-        said = text
+        template = text
         for (form, _), way in zip(used, chosen, strict=True):
-            said = re.sub(form, way, said)
-        found.append(_plain(said))
+            template = re.sub(form, way, template)
+        found.append(_plain(template))
     return [one for one in found if one] if all(found) else []
 
 

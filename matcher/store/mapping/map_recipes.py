@@ -185,9 +185,9 @@ def lead_days(column: ListColumn) -> RecipeResult | None:
     """``3-5 days`` is the longer time, ``48 h`` two days."""
     spans = [f"{{any}} {mark} {{lead_days}}" for mark in ("-", "to", "bis", "à")]
     spans += [f"{span} days" for span in spans]
-    told: list[Written] = [(f"{count * 24} h", {"lead_days": str(count)}) for count in (1, 2, 3)]
-    told += [(f"{count} weeks", {"lead_days": str(count * 7)}) for count in range(1, 9)]
-    used = [one for one in (*spans, *told) if column.share(one)]
+    fixed: list[Written] = [(f"{count * 24} h", {"lead_days": str(count)}) for count in (1, 2, 3)]
+    fixed += [(f"{count} weeks", {"lead_days": str(count * 7)}) for count in range(1, 9)]
+    used = [one for one in (*spans, *fixed) if column.share(one)]
     return RecipeResult(as_templates(*used, "{lead_days} days", "{lead_days}")) if used else None
 
 

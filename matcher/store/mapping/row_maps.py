@@ -55,8 +55,8 @@ class FamilyRows:
         for name, value in self.constants.items():
             filled.cells.setdefault(name, value)
         for name in self.told:
-            if not filled.cells.get(name) and name in TOLD:
-                filled.cells[name] = TOLD[name](filled.cells)
+            if not filled.cells.get(name) and name in DERIVED:
+                filled.cells[name] = DERIVED[name](filled.cells)
         if (filled.cells.get("full_channels"), filled.cells.get("bass_channels")) == ("0", "1"):
             for full, bass in BASS_OF_ONE.items():
                 if filled.cells.get(bass) is None:
@@ -67,7 +67,7 @@ class FamilyRows:
         return [filled.cells.get(target.column.name) for target in self.targets]
 
 
-def _told_shape(cells: Mapping[str, object]) -> str | None:
+def _shape_of_hole(cells: Mapping[str, object]) -> str | None:
     """Return the shape from the dimensions of the hole, or from a nominal size such as 6x9."""
     sides = [cells.get("cutout_w_mm"), cells.get("cutout_h_mm")]
     if any(isinstance(side, BadCell) for side in sides):
@@ -78,7 +78,7 @@ def _told_shape(cells: Mapping[str, object]) -> str | None:
     return ("oval" if re.search(r"\d\W*[x×]", size) else "round") if size else None
 
 
-def _told_size(cells: Mapping[str, object]) -> str | None:
+def _size_of_hole(cells: Mapping[str, object]) -> str | None:
     """Return the size of a loudspeaker without a nominal one, from its hole."""
     sides = [side for name in ("cutout_w_mm", "cutout_h_mm") if (side := cells.get(name))]
     if not sides or any(isinstance(side, BadCell) for side in sides):
@@ -100,9 +100,9 @@ def _full_channels(cells: Mapping[str, object]) -> object:
     return str(int(every) - int(bass or 0)) if isinstance(every, str) and every.isdigit() else every
 
 
-TOLD: dict[str, Callable[[Mapping[str, object]], object]] = {
-    "shape": _told_shape,
-    "size": _told_size,
+DERIVED: dict[str, Callable[[Mapping[str, object]], object]] = {
+    "shape": _shape_of_hole,
+    "size": _size_of_hole,
     "bass_channels": _bass_channels,
     "full_channels": _full_channels,
 }
@@ -346,17 +346,17 @@ def _column_maps(document: ListMap, own: FamilyMap) -> dict[str, ColumnMap]:
 
 def _with_unit(header: str, column: ColumnMap, family: str, problems: list[Problem]) -> tuple[ColumnMap, str | None]:
     """Return the column's map with the field's plain name, and the unit of bare numbers from map or header."""
-    told = column.unit or header_unit(header) or (currency_in_header(header) if column.templates else None)
+    own_unit = column.unit or header_unit(header) or (currency_in_header(header) if column.templates else None)
     if column.field is None or column.field in BESIDE:
-        return column, told
+        return column, own_unit
     target = field_target(column.field, family)
     if target is None:
         problems.append(Problem(f"a field of {family}", column=header, found=column.field))
-        return replace(column, field=None, rest="notes"), told
+        return replace(column, field=None, rest="notes"), own_unit
     if isinstance(target.column.kind, MoneyKind):
         return replace(column, field=target.column.name), column.unit or currency_in_header(header)
     in_map = split_header(column.field)[1]
-    return replace(column, field=target.column.name), in_map or told
+    return replace(column, field=target.column.name), in_map or own_unit
 
 
 def _words(

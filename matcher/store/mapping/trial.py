@@ -54,8 +54,8 @@ def _ask_unit(proposal: Proposal, problem: Problem, mapped: MappedRows, table: L
             says = "which unit are its bare numbers in?"
             _forget(proposal.map, problem.column)
             if not any(one.about == problem.column for one in proposal.questions):
-                asked = ListQuestion(problem.column, "--column", says, (*options, LEFT_OUT), len(table.rows), samples)
-                proposal.questions.append(asked)
+                asks = ListQuestion(problem.column, "--column", says, (*options, LEFT_OUT), len(table.rows), samples)
+                proposal.questions.append(asks)
 
 
 def _forget(document: dict[str, Any], header: str) -> None:

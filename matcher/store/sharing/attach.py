@@ -58,8 +58,8 @@ def attached(con: Connection) -> list[Attached]:
     found = []
     for subject, what, document in rows:
         if what != DETACH:
-            told = json.loads(document)
-            found.append(Attached(subject.partition(":")[2], Path(told["folder"]), int(told["version"])))
+            event = json.loads(document)
+            found.append(Attached(subject.partition(":")[2], Path(event["folder"]), int(event["version"])))
     return found
 
 
