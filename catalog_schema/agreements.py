@@ -192,18 +192,18 @@ def disagreements(family: str, numbers: Numbers, words: Words) -> list[Disagreem
     ['least input voltage 6 V, greatest input voltage 2 V']
     """
     found = [
-        Disagreement(one.names, _told(family, one.names, numbers), one.reason)
+        Disagreement(one.names, _with_values(family, one.names, numbers), one.reason)
         for one in AGREEMENTS.get(family, ())
         if one.is_broken(numbers, words)
     ]
     if family == "speaker" and not size_agrees(words.get("size", ""), numbers):
         names = tuple(name for name in HOLE if name in numbers)
-        told = f'size "{words["size"]}", {_told(family, names, numbers)}'
-        found.append(Disagreement(("size", *names), told, _HOLE_OF_SIZE))
+        stated = f'size "{words["size"]}", {_with_values(family, names, numbers)}'
+        found.append(Disagreement(("size", *names), stated, _HOLE_OF_SIZE))
     return found
 
 
-def _told(family: str, names: tuple[str, ...], numbers: Numbers) -> str:
+def _with_values(family: str, names: tuple[str, ...], numbers: Numbers) -> str:
     return ", ".join(_figure(family, name, numbers[name]) for name in names)
 
 

@@ -130,7 +130,7 @@ def _structure_faults(data: Any, schema: str) -> list[Fault]:
     from jsonschema import Draft202012Validator
 
     validator = Draft202012Validator(read_schema(schema))
-    faults = [fault for error in validator.iter_errors(data) for fault in _told(error, data)]
+    faults = [fault for error in validator.iter_errors(data) for fault in _faults_of(error, data)]
     return sorted(dict.fromkeys(faults), key=lambda fault: fault.place)
 
 
@@ -258,7 +258,7 @@ TYPES = {
 }
 
 
-def _told(error: Any, data: Any) -> Iterator[Fault]:
+def _faults_of(error: Any, data: Any) -> Iterator[Fault]:
     """Describe a fault of the structure: its place, the value found, and the expected one."""
     place = _place(data, error.absolute_path)
     within = "" if place == "file" else place
@@ -276,7 +276,7 @@ def _told(error: Any, data: Any) -> Iterator[Fault]:
         case "anyOf":  # the item itself, or null
             for inner in error.context:
                 if inner.validator != "type" or inner.validator_value != "null":
-                    yield from _told(inner, data)
+                    yield from _faults_of(inner, data)
         case _:
             yield Fault(place, _shown(error.instance), _expected(error))
 

@@ -183,13 +183,13 @@ def terms_say(terms: Terms) -> list[str]:
     >>> terms_say({"budget": "1500", "must": ["radio", "gps"], "wish": {"bass": "5"}})
     ['budget 1500', 'must radio, gps', 'wish bass=5']
     """
-    said = []
+    texts = []
     for name, value in terms.items():
         if isinstance(value, Mapping):
-            said += [f"{name} {key}={_listed(one)}" for key, one in value.items() if one not in ([], ())]
+            texts += [f"{name} {key}={_listed(one)}" for key, one in value.items() if one not in ([], ())]
         else:
-            said.append(f"{name} {_listed(value)}")
-    return said
+            texts.append(f"{name} {_listed(value)}")
+    return texts
 
 
 def _listed(value: Any) -> str:

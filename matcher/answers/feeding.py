@@ -30,8 +30,8 @@ def link_checks(catalog: Catalog, question: JobQuestion, found: Found) -> list[C
         fed = [one for one in fitted if one.link is not None and one.link.original == original]
         if fed:
             columns = link_columns([one.link for one in fed if one.link])
-            told = catalog.explain(rules_of(scope), columns, len(fed))
-            for one, some in zip(fed, told, strict=True):
+            checks_by_feed = catalog.explain(rules_of(scope), columns, len(fed))
+            for one, some in zip(fed, checks_by_feed, strict=True):
                 checks += [_link_check(check, question, one, sources, fitted) for check in some]
     if sources.amplifier is not None:
         checks += line_checks(catalog, filling("head_unit", fitted), filling("amplifier", fitted), "amplifier")

@@ -67,7 +67,7 @@ def main_goods_say(package: Package) -> str:
     lines = [line for line in package.lines if line.part_id]
     count = Counter(line.slot for line in lines)
     screen = next((line.screen_in for line in lines if line.screen_in), None)
-    told = {
+    words = {
         "head_unit": "head unit" if screen is None else f"screen of {amount(screen, 'in')}",
         "speaker": "loudspeakers" if count["speaker"] == 1 else f"loudspeakers at {count['speaker']} places",
         "bass": "bass",
@@ -75,7 +75,7 @@ def main_goods_say(package: Package) -> str:
         "film": "film",
         "security": "security",
     }
-    return ", ".join(word for slot, word in told.items() if count[slot])
+    return ", ".join(word for slot, word in words.items() if count[slot])
 
 
 def step_says(below: Package, above: Package) -> str:

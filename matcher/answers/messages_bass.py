@@ -41,7 +41,7 @@ def bass_says(bass: Bass) -> str:
     if outer is not None:
         w, h, d = map(told_length, (outer.w_mm, outer.h_mm, outer.d_mm))
         box += f" made {w} x {h} x {d}/{amount(outer.d_top_mm, 'mm')}"
-    told = [
+    parts = [
         f"bass: {drivers} ({coils}{amount(bass.load_ohm, 'ohm')}) in a {box}",
         *([f"Qtc {amount(bass.qtc)}"] if bass.qtc is not None else []),
         *([f"tuned to {amount(bass.tuned_hz, 'Hz')}"] if bass.tuned_hz is not None else []),
@@ -49,7 +49,7 @@ def bass_says(bass: Bass) -> str:
         _levels_say(bass),
         *([f"needs a high-pass at {amount(bass.high_pass_hz, 'Hz')}"] if bass.high_pass_hz is not None else []),
     ]
-    return "; ".join(told)
+    return "; ".join(parts)
 
 
 def _levels_say(bass: Bass) -> str:
@@ -62,8 +62,8 @@ def _levels_say(bass: Bass) -> str:
         for limit in ("travel", "port")
         if (some := [each for each in bass.levels if each.ruled_by == limit])
     ]
-    told = f"{amount(bass.mean_db, 'dB')} on average from {amount(first.hz)} to {amount(last.hz, 'Hz')}"
-    return ", ".join([f"{told} ({amount(first.level_db)} to {amount(last.level_db, 'dB')})", *limited])
+    mean = f"{amount(bass.mean_db, 'dB')} on average from {amount(first.hz)} to {amount(last.hz, 'Hz')}"
+    return ", ".join([f"{mean} ({amount(first.level_db)} to {amount(last.level_db, 'dB')})", *limited])
 
 
 def bass_notes(bass: Bass, settings: Settings) -> list[str]:

@@ -154,8 +154,8 @@ def nothing_says(conflicts: int) -> str:
 def lacking_says(difference: Difference) -> str:
     """Describe the points that a package loses by criterion, the most first."""
     order = sorted(difference.criteria.items(), key=lambda item: item[1])
-    told = [f"{CRITERIA_WORDS[name]} {points:+d}" for name, points in order]
-    return ", ".join(told) or "in no criterion by a whole point"
+    parts = [f"{CRITERIA_WORDS[name]} {points:+d}" for name, points in order]
+    return ", ".join(parts) or "in no criterion by a whole point"
 
 
 CRITERIA_WORDS = {

@@ -83,11 +83,11 @@ def _packages_and_tiers(describer: Describer, ranked: JobRanking) -> tuple[list[
             alternatives=[_alternative(describer, package, found) for found in others.get(wired, [])],
         )
 
-    told = {wired: tell(wired) for wired in shown}
+    packages = {wired: tell(wired) for wired in shown}
     first = next(iter(rank), None)
     if first is not None:
-        told = {wired: replace(one, differs=_beyond(told[first], one.lines)) for wired, one in told.items()}
-    return [told[wired] for wired in rank], _tiers(ranked, told, set(rank))
+        packages = {wired: replace(one, differs=_beyond(packages[first], one.lines)) for wired, one in packages.items()}
+    return [packages[wired] for wired in rank], _tiers(ranked, packages, set(rank))
 
 
 def _alternative(describer: Describer, package: Package, found: Found) -> Alternative:

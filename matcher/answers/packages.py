@@ -193,8 +193,8 @@ class Describer:
         """
         candidates = [fitted.candidate for found in packages for fitted in fitted_of(found)]
         self.name_parts(candidates)
-        asked = {one: max(each.step, 1) for each in (*candidates, *beyond) if (one := self._fit_question(each))}
-        fit_parts(self.catalog, asked)
+        questions = {one: max(each.step, 1) for each in (*candidates, *beyond) if (one := self._fit_question(each))}
+        fit_parts(self.catalog, questions)
 
     def _fit_question(self, one: Candidate) -> FitQuestion | None:
         """Return the fit question of a single candidate; None if it fills no opening."""
@@ -206,8 +206,8 @@ class Describer:
 
     def fit(self, one: Candidate) -> Fit | None:
         """Return the fit of a single candidate at the step that its opening allows."""
-        asked = self._fit_question(one)
-        return None if asked is None else fit_parts(self.catalog, {asked: max(one.step, 1)})[asked]
+        question = self._fit_question(one)
+        return None if question is None else fit_parts(self.catalog, {question: max(one.step, 1)})[question]
 
     def fit_checks(self, fitted: list[PackageCandidate]) -> list[Check]:
         """Return every check of every part at its opening, labeled with the opening."""

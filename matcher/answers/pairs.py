@@ -31,8 +31,8 @@ def pair_checks(catalog: Catalog, question: JobQuestion, fitted: Sequence[Packag
     vehicle, spot = question.job.vehicle_id, str(first.opening_id)
     ways = list(product((True, False), (False, True), (False, True)))
     columns = pair_columns(catalog, vehicle, spot, (str(first.part_id), str(second.part_id)), ways)
-    told = zip(ways, catalog.explain(rules_of(PAIR), columns, len(ways)), strict=True)
-    (by_width, *turned), checks = max(told, key=lambda way: _merit(way[1]))
+    checked = zip(ways, catalog.explain(rules_of(PAIR), columns, len(ways)), strict=True)
+    (by_width, *turned), checks = max(checked, key=lambda way: _merit(way[1]))
     at = [f"opening:{vehicle}/{spot}", f"part:{first.part_id}", f"part:{second.part_id}"]
     kept_at = {
         f"pair.{subject}{which}_mm": f"{at[place]}.{'w_mm' if lies != (which == 'across') else 'd_mm'}"

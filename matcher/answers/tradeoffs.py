@@ -54,21 +54,21 @@ def best_rival(
     source, others = found.sources.of(one.feed), [each for each in found.fitted if each.feed == one.feed]
     beside = next((each for each in others if each is not one and each.coils is not None), None)
     sharing = None if beside is None else (beside.coils, speaker_signature(beside.candidate))
-    told: dict[object, list[tuple[SpeakerSignature, BlockLink]]] = describer.catalog.once(
+    links_by_key: dict[object, list[tuple[SpeakerSignature, BlockLink]]] = describer.catalog.once(
         ("feeds beyond", field.question.job.vehicle_id, place),
         dict,
         ("speaker", "adapter", place.opening_id),
     )
     key = field.question.dash_id, source, one.feed.mode, sharing
-    if key not in told:
+    if key not in links_by_key:
         nets = [(each, links) for each in beyond.signatures for links in _links(field, source, one, each, beside)]
         codes = link_codes({link for _, links in nets for link in links}, describer.catalog.settings)
-        told[key] = [(each, links[0]) for each, links in nets if all(codes[link] != NO for link in links)]
-    best = beyond.best([(signature, link_gain_cdb(link)) for signature, link in told[key]])
+        links_by_key[key] = [(each, links[0]) for each, links in nets if all(codes[link] != NO for link in links)]
+    best = beyond.best([(signature, link_gain_cdb(link)) for signature, link in links_by_key[key]])
     if best is None or best[0] <= _points(at_place(field.scoring, place), one.candidate, one.link):
         return None
     _, position, feed = best
-    return Rival(beyond.candidate(position), told[key][feed][1])
+    return Rival(beyond.candidate(position), links_by_key[key][feed][1])
 
 
 def _links(

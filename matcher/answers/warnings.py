@@ -22,7 +22,7 @@ def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], pa
     fitted = [one for found in listed for one in found.fitted]
     some = {one.candidate.part_id: one.candidate for one in fitted if one.candidate.part_id is not None}.values()
     unpriced = sorted({name for package in packages for name in package.price.labour_open})
-    told = [
+    cautions = [
         *([says.labour_open_says(unpriced)] if unpriced else []),
         *film_warnings(catalog, question, [one for one in some if one.slot == "film"]),
         *security_warnings(catalog, question, [one for one in some if one.slot == "security"]),
@@ -32,7 +32,7 @@ def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], pa
         *supply_warnings(catalog, question, powered_of(fitted)),
         *(says.zone_says(zone["zone"], zone["why"]) for zone in catalog.vehicle(question.job.vehicle_id).zones),
     ]
-    return list(dict.fromkeys(told))
+    return list(dict.fromkeys(cautions))
 
 
 def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate]) -> list[str]:

@@ -35,8 +35,8 @@ def answer_why_part(catalog: Catalog, job: Job, part_id: str, version: int) -> W
     best = asked.possible.best(asked.job)
     reason = _reason(asked, forced, best)
     reason = replace(reason, says=part_says(reason))
-    told = None if best is None else asked.brief(best, asked.job)
-    return Why(job_id=job.job_id, catalog_version=version, says=reason.says, best=told, part=reason)
+    package = None if best is None else asked.brief(best, asked.job)
+    return Why(job_id=job.job_id, catalog_version=version, says=reason.says, best=package, part=reason)
 
 
 def _reason(asked: WhyQuestion, forced: WhatIf, best: Found | None) -> PartReason:

@@ -112,17 +112,17 @@ class _Curve:
                 )
             ]
         legend(self.sheet, entries)
-        return finished(self.sheet, words, words("curve", name=self.name), self._told(entries), scaled=False)
+        return finished(self.sheet, words, words("curve", name=self.name), self._sentences(entries), scaled=False)
 
-    def _told(self, entries: list[LegendEntry]) -> list[str]:
-        told = []
+    def _sentences(self, entries: list[LegendEntry]) -> list[str]:
+        sentences = []
         for hz in TOLD_HZ if self.levels else ():
             near = self._near(hz)
             ruled = self.words(f"ruled_{near.ruled_by}") if near.ruled_by else "?"
-            told.append(
+            sentences.append(
                 self.words("curve_says", hz=f"{hz:g}", db=self.words.number(near.level_db or 0, 1), ruled=ruled)
             )
-        return told or [f"{entries[0].texts[0]}."]
+        return sentences or [f"{entries[0].texts[0]}."]
 
     def _near(self, hz: float) -> MaxLevel:
         """Return the level at the nearest frequency."""
@@ -172,6 +172,6 @@ class _Curve:
     def _ruled(self, left: float, right: float, ruled_by: str | None) -> None:
         pen = replace(TRAVEL if ruled_by == "travel" else POWER, width=1.4)
         self.sheet.line((left, HIGH_MM - 2), (right, HIGH_MM - 2), pen, f"ruled-{ruled_by}")
-        said = self.words(f"ruled_{ruled_by}") if ruled_by else "?"
-        if right - left > 1.9 * len(said) + 2:
-            self.sheet.text(((left + right) / 2, HIGH_MM - 6), said, "middle", back=True)
+        label = self.words(f"ruled_{ruled_by}") if ruled_by else "?"
+        if right - left > 1.9 * len(label) + 2:
+            self.sheet.text(((left + right) / 2, HIGH_MM - 6), label, "middle", back=True)

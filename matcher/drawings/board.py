@@ -85,8 +85,8 @@ class _Board:
         title = words(
             "board" if isinstance(self.spot, AmpSpot) else "control", name=self.spot.label or self.spot.opening_id
         )
-        told = spoken(entries, words)
-        return finished(sheet, words, title, told)
+        sentences = spoken(entries, words)
+        return finished(sheet, words, title, sentences)
 
     def _size(self) -> str:
         sides = (self.spot.w_mm, self.spot.d_mm, self.spot.h_mm)
@@ -147,16 +147,16 @@ class _Board:
         entries = [LegendEntry(edge, [f"{words('spot')}: {self._size()}"])]
         if self.board is not None:
             figures = (self.board.w_mm, self.board.h_mm, self.board.d_mm)
-            told = " × ".join("?" if one is None else words.mm(one.value) for one in figures)
-            entries.append(LegendEntry(BOARD, [words("board_under", size=told)]))
+            label = " × ".join("?" if one is None else words.mm(one.value) for one in figures)
+            entries.append(LegendEntry(BOARD, [words("board_under", size=label)]))
         for number, one in enumerate(self._in_order(), start=1):
             sides = (value(one.w_mm), value(one.d_mm), value(one.h_mm))
             size = " × ".join("?" if side is None else words.mm(side) for side in sides)
             lacks = "" if None not in sides else f", {words('measure')}"
             entries.append(LegendEntry(str(number), [f"{part_name(one)}: {size}{lacks}"]))
         if self.amplifiers:
-            told = words("air", side=words.mm(self.air), over=words.mm(self.over))
-            entries.append(LegendEntry(ROOM, [told]))
+            label = words("air", side=words.mm(self.air), over=words.mm(self.over))
+            entries.append(LegendEntry(ROOM, [label]))
         along = self.w if self.row.by_width else self.d
         if along.known and self.row.taken > along.mm:
             entries.append(LegendEntry("no", [words("board_over", taken=words.mm(self.row.taken))]))

@@ -95,11 +95,11 @@ class _Cargo:
         self.sheet.text((self.front_x - self.w.mm / 2, caption_y), words("view_gate"))
         entries = [*self._entries(), *self._box_entries()]
         legend(self.sheet, entries)
-        told = spoken(entries, words)
+        sentences = spoken(entries, words)
         verdict = worst([check.verdict for check in self.checks])
-        told += [f"{words(f'verdict_{verdict}').capitalize()}."] if self.checks else []
+        sentences += [f"{words(f'verdict_{verdict}').capitalize()}."] if self.checks else []
         title = words("cargo", name=self.opening.label or self.opening.opening_id)
-        return finished(self.sheet, words, title, told)
+        return finished(self.sheet, words, title, sentences)
 
     def _size(self) -> str:
         sides = (self.opening.w_mm, self.opening.h_mm, self.opening.d_mm)

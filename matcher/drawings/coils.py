@@ -69,10 +69,12 @@ class _Net:
         ohm = load_ohm(self.net, None if self.coil_ohm is None else float(self.coil_ohm))
         load = "?" if ohm is None else f"{self.words.number(ohm)} Ω"
         self.sheet.text((w / 2, bottom + 7), self.words("load", ohm=load), "middle", bold=True)
-        told = [self.words("net_says", count=str(len(coils_of(self.net))), load=load)]
-        told += [self.words("wire", start=self._name(wire.start), end=self._name(wire.end)) for wire in wires(self.net)]
+        sentences = [self.words("net_says", count=str(len(coils_of(self.net))), load=load)]
+        sentences += [
+            self.words("wire", start=self._name(wire.start), end=self._name(wire.end)) for wire in wires(self.net)
+        ]
         signs = net_signs(self.net, single=self._single)
-        return finished(self.sheet, self.words, self.words("net", net=signs), told, scaled=False)
+        return finished(self.sheet, self.words, self.words("net", net=signs), sentences, scaled=False)
 
     @property
     def _single(self) -> bool:

@@ -65,8 +65,8 @@ class _Dash:
         dims.below(-w.mm / 2, w.mm / 2, h.mm / 2, words("w_mm"), w)
         dims.right(-h.mm / 2, h.mm / 2, w.mm / 2, words("h_mm"), h)
         legend(self.sheet, entries)
-        told = [*spoken(entries, words), *self.placed.says(words)]
-        return finished(self.sheet, words, words("dash", name=self.placed.name), told)
+        sentences = [*spoken(entries, words), *self.placed.says(words)]
+        return finished(self.sheet, words, words("dash", name=self.placed.name), sentences)
 
     def _as_found(self, w: Length, h: Length) -> list[LegendEntry]:
         """Draw the opening, or the nose between two shafts."""
@@ -79,8 +79,8 @@ class _Dash:
         for x in (-apart.mm / 2, apart.mm / 2):
             self.sheet.ellipse((x, 0), SHAFT_HOLE_MM, SHAFT_HOLE_MM, apart.pen(FOUND), "shaft")
             self.sheet.line((x, -SHAFT_HOLE_MM), (x, SHAFT_HOLE_MM), CENTER)
-        told = self.words("shafts", apart=self.words.mm(apart.mm if apart.known else None))
-        return [*found, LegendEntry(apart.pen(FOUND), [told])]
+        label = self.words("shafts", apart=self.words.mm(apart.mm if apart.known else None))
+        return [*found, LegendEntry(apart.pen(FOUND), [label])]
 
     def _size(self, w: Length, h: Length) -> str:
         return self.words.size(w.mm if w.known else None, h.mm if h.known else None)
@@ -108,11 +108,11 @@ class _Dash:
     def _outline(self, name: str, wide: Figure | None, high: Figure | None, pen: Pen) -> list[LegendEntry]:
         """Draw a centered outline; if a side is unknown, draw nothing and say so in the legend."""
         w, h = value(wide), value(high)
-        told = f"{self.words(name)}: {self.words.size(w, h)}"
+        label = f"{self.words(name)}: {self.words.size(w, h)}"
         if w is None or h is None:
-            return [LegendEntry(UNKNOWN, [f"{told}, {self.words('measure')}"])]
+            return [LegendEntry(UNKNOWN, [f"{label}, {self.words('measure')}"])]
         self.sheet.rect(-w / 2, -h / 2, w, h, pen, name)
-        return [LegendEntry(pen, [told])]
+        return [LegendEntry(pen, [label])]
 
     def _kit(self) -> list[LegendEntry]:
         kit = self.placed.adapter
@@ -123,8 +123,8 @@ class _Dash:
             self.sheet.ring(
                 ("rect", outer[0] or 0, outer[1] or 0), ("rect", inner[0] or 0, inner[1] or 0), ADAPTER, "adapter"
             )
-        told = self.words("adapter", size=self.words.size(*inner), outer=self.words.size(*outer))
-        return [LegendEntry(ADAPTER, [told])]
+        label = self.words("adapter", size=self.words.size(*inner), outer=self.words.size(*outer))
+        return [LegendEntry(ADAPTER, [label])]
 
     def _shaft_range(self, unit: HeadUnit) -> list[LegendEntry]:
         least, most = value(unit.shaft_min_mm), value(unit.shaft_max_mm)
@@ -139,14 +139,14 @@ class _Dash:
         """Draw the screen at its height, with its lowest and highest position."""
         w, h = value(unit.screen_w_mm), value(unit.screen_h_mm)
         low, high = value(unit.screen_rise_min_mm), value(unit.screen_rise_max_mm)
-        told = f"{self.words('screen')}: {self.words.size(w, h)}"
+        label = f"{self.words('screen')}: {self.words.size(w, h)}"
         if w is None or h is None:
-            return [LegendEntry(UNKNOWN, [f"{told}, {self.words('measure')}"])]
+            return [LegendEntry(UNKNOWN, [f"{label}, {self.words('measure')}"])]
         rise = self.placed.rise_mm
         pen = UNKNOWN if rise is None else SCREEN
         hangs = next((float(height) for height in (rise, low, high) if height is not None), 0.0)
         self.sheet.rect(-w / 2, -hangs - h / 2, w, h, pen, "screen")
-        entries = [LegendEntry(pen, [told])]
+        entries = [LegendEntry(pen, [label])]
         if low is not None and high is not None:
             self.sheet.rect(-w / 2, -high - h / 2, w, h + high - low, RANGE, "screen-range")
         between = f"{self.words.mm(low)} … {self.words.mm(high)}"
@@ -208,7 +208,7 @@ class _Dash:
     def _keep_says(self, keep: KeepClear) -> str:
         """Return the legend entry of a thing; its name comes last, as it may be written right to left."""
         check = self.placed.check("dash.screen_clear", keep.name)
-        said = self.words(f"keep_{self._verdict(keep) or 'none'}")
+        label = self.words(f"keep_{self._verdict(keep) or 'none'}")
         if check is not None and check.have is not None:
-            said = f"{said}, {self.words('room_of', room=self.words.mm(check.have), asked=self.words.mm(check.need))}"
-        return f"{said}: {self.words.again(keep.name)}"
+            label = f"{label}, {self.words('room_of', room=self.words.mm(check.have), asked=self.words.mm(check.need))}"
+        return f"{label}: {self.words.again(keep.name)}"

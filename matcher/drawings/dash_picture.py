@@ -101,8 +101,8 @@ class _Picture:
             self._thing(around[name], rect)
         self._fill(self.placed.part)
         key = "dash_today" if self.placed.part is None else "dash_after"
-        told = [f"{self.placed.name}.", *self.placed.says(self.words)[:1]]
-        return self.sheet.drawing(self.words(key), " ".join(told), self.words.lang)
+        sentences = [f"{self.placed.name}.", *self.placed.says(self.words)[:1]]
+        return self.sheet.drawing(self.words(key), " ".join(sentences), self.words.lang)
 
     def _rounded(self, rect: Rect, radius: float, pen: Pen, of: str = "") -> None:
         x, y, w, h = rect

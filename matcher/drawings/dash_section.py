@@ -61,8 +61,8 @@ class _Section:
             entries += self._unit(self.placed.part, dims)
         dims.below(0, self.depth.mm, half, words("depth"), self.depth)
         legend(self.sheet, entries, LEGEND_MM)
-        told = [*spoken(entries, words), *self.placed.says(words)]
-        return finished(self.sheet, words, words("dash_section", name=self.placed.name), told)
+        sentences = [*spoken(entries, words), *self.placed.says(words)]
+        return finished(self.sheet, words, words("dash_section", name=self.placed.name), sentences)
 
     def _as_found(self) -> list[LegendEntry]:
         """Draw the panel above and below the opening, the space behind, and the limit in front."""
@@ -76,12 +76,12 @@ class _Section:
         limit = Pen(width=0.5, dash=(0.8, 0.8)) if self.proud.known else UNKNOWN
         sheet.line((-self.proud.mm, -top - PANEL_MM), (-self.proud.mm, top + PANEL_MM), limit, "proud")
         return [
-            LegendEntry(edge, [f"{words('panel')}, {words('opening')}: {self._told(self.high)}"]),
-            LegendEntry(behind, [f"{words('dash_behind')}: {self._told(self.depth)}"]),
-            LegendEntry(limit, [f"{words('dash_proud')}: {self._told(self.proud)}"]),
+            LegendEntry(edge, [f"{words('panel')}, {words('opening')}: {self._size_text(self.high)}"]),
+            LegendEntry(behind, [f"{words('dash_behind')}: {self._size_text(self.depth)}"]),
+            LegendEntry(limit, [f"{words('dash_proud')}: {self._size_text(self.proud)}"]),
         ]
 
-    def _told(self, size: Length) -> str:
+    def _size_text(self, size: Length) -> str:
         return self.words.mm(size.mm if size.known else None)
 
     def _unit(self, unit: HeadUnit, dims: Dims) -> list[LegendEntry]:
@@ -102,10 +102,10 @@ class _Section:
         known = deep.known and plugs.known and self.depth.known
         half = self.high.mm / 2 + PANEL_MM
         self._room(dims, ends, self.depth.mm, half, known)
-        told = [f"{words('body')}, {part_name(unit)}: {self._told(deep)}"]
+        labels = [f"{words('body')}, {part_name(unit)}: {self._size_text(deep)}"]
         entries = [
-            LegendEntry(deep.pen(INNER), told),
-            LegendEntry(plugs.pen(PLAIN), [f"{words('plugs')}: {self._told(plugs)}"]),
+            LegendEntry(deep.pen(INNER), labels),
+            LegendEntry(plugs.pen(PLAIN), [f"{words('plugs')}: {self._size_text(plugs)}"]),
         ]
         entries.append(self._verdict("dash.depth", "asked_behind", self.depth.mm - ends if known else None))
         left = None if out is None or not self.proud.known else self.proud.mm - out
@@ -127,5 +127,5 @@ class _Section:
         """Return the free space on one side, with the verdict of its rule."""
         check = self.placed.check(rule)
         name = self.words("left") if room is None or room >= 0 else self.words("short")
-        told = f"{self.words(side)}: {name} {self.words.mm(None if room is None else abs(room))}"
-        return LegendEntry(PLAIN if check is None else check.verdict, [told])
+        label = f"{self.words(side)}: {name} {self.words.mm(None if room is None else abs(room))}"
+        return LegendEntry(PLAIN if check is None else check.verdict, [label])

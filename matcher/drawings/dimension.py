@@ -218,12 +218,12 @@ def scale_bar(sheet: Canvas) -> None:
 
 def spoken(entries: Iterable[LegendEntry], words: DrawingWords) -> list[str]:
     """Return a legend as sentences for screen readers, with verdicts as words."""
-    told = []
+    sentences = []
     for entry in entries:
         text = " ".join(entry.texts)
         known = isinstance(entry.sample, str) and entry.sample in VERDICT_ORDER
-        told.append(f"{text}, {words(f'verdict_{entry.sample}')}." if known else f"{text}.")
-    return told
+        sentences.append(f"{text}, {words(f'verdict_{entry.sample}')}." if known else f"{text}.")
+    return sentences
 
 
 def finished(sheet: Canvas, words: DrawingWords, title: str, told: Iterable[str], *, scaled: bool = True) -> Drawing:

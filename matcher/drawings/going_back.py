@@ -45,9 +45,9 @@ def going_back(
         return None
     sheet = Canvas(prefix)
     wide = min(len(originals), IN_A_ROW) * (BOX_W_MM + APART_MM) - APART_MM
-    told = words("to_the_car")
-    sheet.text((0, -6), told, size=SMALL_MM, bold=True)
-    start = len(told) * SMALL_MM * 0.602 + 3
+    heading = words("to_the_car")
+    sheet.text((0, -6), heading, size=SMALL_MM, bold=True)
+    start = len(heading) * SMALL_MM * 0.602 + 3
     sheet.line((start, -6), (max(wide, start + 10), -6), HOMEWARD)
     sheet.polygon(((start - 1, -6), (start + 1.8, -7.3), (start + 1.8, -4.7)), Pen(stroke="none", fill=INK))
     for number, original in enumerate(originals):

@@ -88,8 +88,8 @@ class _Chart:
         above = -LINE_MM
         for one in sorted(self.larger, key=lambda one: -one.gains_db):
             above = self._mark(one, above + LINE_MM)
-        told = [self._told(one) for one in self.larger]
-        return self.sheet.drawing(self.words("larger"), " ".join(told), self.words.lang)
+        sentences = [self._sentence(one) for one in self.larger]
+        return self.sheet.drawing(self.words("larger"), " ".join(sentences), self.words.lang)
 
     @property
     def most(self) -> tuple[float, float]:
@@ -130,7 +130,7 @@ class _Chart:
         self.sheet.text(at, label, "end" if is_left else "start", SMALL_MM, back=True)
         return at[1]
 
-    def _told(self, one: Larger) -> str:
+    def _sentence(self, one: Larger) -> str:
         return self.words(
             "larger_says",
             label=one.label,

@@ -82,8 +82,8 @@ class _Bars:
         sheet.rect(0, bottom + 6, 9, BAR_MM, DOUBT, "tolerance-key")
         sheet.text((11.5, bottom + 6 + BAR_MM / 2), words("tolerance"))
         counts = {verdict: str(sum(c.verdict == verdict for c in self.checks)) for verdict in VERDICT_ORDER}
-        told = [words("margins_says", count=str(len(self.checks)), **counts)]
-        told += [
+        sentences = [words("margins_says", count=str(len(self.checks)), **counts)]
+        sentences += [
             words(
                 "margin_row",
                 name=self.label(check),
@@ -92,7 +92,7 @@ class _Bars:
             )
             for check in self.checks
         ]
-        return finished(sheet, words, words("margins", name=self.name), told, scaled=False)
+        return finished(sheet, words, words("margins", name=self.name), sentences, scaled=False)
 
     def _scales(self) -> dict[str, float]:
         """Return the length of a full bar by unit: ten common tolerances; larger margins run off its end."""
@@ -117,8 +117,8 @@ class _Bars:
             sheet.rect(zero - HALF_MM, y - BAR_MM / 2, 2 * HALF_MM, BAR_MM, UNKNOWN, "unknown")
         else:
             self._bar(check, y, float(check.margin) / full)
-        said = f"{self.words(f'verdict_{check.verdict}')}, {self._margin(check)}"
-        lines = wrapped(said, 33, 2)
+        label = f"{self.words(f'verdict_{check.verdict}')}, {self._margin(check)}"
+        lines = wrapped(label, 33, 2)
         sheet.lines((zero + HALF_MM + 4, y - (len(lines) - 1) * 2.1), lines, bold=check.verdict != "fits")
 
     def _bar(self, check: Check, y: float, share: float) -> None:

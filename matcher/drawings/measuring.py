@@ -85,8 +85,8 @@ class _Sketch:
         self._dimension(sheet, span, self.words(f"name_{key}"), size)
         notes = wrapped(self.words(f"how_{key}"), NOTE_COLUMNS, 4)
         sheet.lines((sheet.left, sheet.bottom + sheet.paper(6)), notes)
-        told = self.words(f"name_{key}")
-        title = self.words("measuring", name=f"{told}, {self.words.again(self.keep.name)}" if self.keep else told)
+        label = self.words(f"name_{key}")
+        title = self.words("measuring", name=f"{label}, {self.words.again(self.keep.name)}" if self.keep else label)
         return finished(sheet, self.words, title, [self.words(f"how_{key}")], scaled=span is not None)
 
     def _size(self) -> Length:
@@ -102,7 +102,7 @@ class _Sketch:
 
     def _dimension(self, sheet: Canvas, span: Span | None, name: str, size: Length) -> None:
         """Draw the dimension in bold, outside of everything else; a figure that is no length is stated in words."""
-        told = Length(size.mm, size.known)
+        length = Length(size.mm, size.known)
         if span is None:
             text = f"{name}: {self.words.mm(size.mm if size.known else None)}"
             sheet.text((sheet.left, sheet.bottom + sheet.paper(6)), text, bold=True)
@@ -110,4 +110,4 @@ class _Sketch:
         dims = Dims(sheet, self.words)
         across: Callable[..., None] = dims.above if span.over else dims.below
         place = across if span.across else dims.right
-        place(span.start, span.end, span.edge, name, told, BOLD)
+        place(span.start, span.end, span.edge, name, length, BOLD)

@@ -61,8 +61,8 @@ def opening_in_row(filled: FilledOpening, words: DrawingWords = WORDS, prefix: s
         sheet.shape(shape, *size, EDGE if w_mm and filled.parts else EMPTY, "found", (middle, 0.0))
         if filled.is_open:
             sheet.text((middle, 0.0), "?", "middle", 4.5, bold=True, of="open")
-    told = [words.size(size.w_mm, None if shape == "round" else size.h_mm) if w_mm else words.mm(None)]
-    return sheet.drawing(opening.label or opening.opening_id, " ".join(told), words.lang)
+    sentences = [words.size(size.w_mm, None if shape == "round" else size.h_mm) if w_mm else words.mm(None)]
+    return sheet.drawing(opening.label or opening.opening_id, " ".join(sentences), words.lang)
 
 
 def _outline(opening: Opening) -> tuple[str | None, float | None, float | None]:

@@ -47,14 +47,14 @@ class Placed(Generic[OpeningT, PartT]):
 
     def says(self, words: DrawingWords) -> list[str]:
         """Return the caption: the mounted part, and whether it fits, in sentences."""
-        told = []
+        sentences = []
         if self.part is not None:
-            told.append(words("with_part", part=part_name(self.part)))
+            sentences.append(words("with_part", part=part_name(self.part)))
         if self.adapter is not None:
-            told.append(words("with_adapter", adapter=part_name(self.adapter)))
+            sentences.append(words("with_adapter", adapter=part_name(self.adapter)))
         if self.fit is not None:
-            told.append(f"{words(f'verdict_{self.fit.verdict}').capitalize()}.")
-        return told
+            sentences.append(f"{words(f'verdict_{self.fit.verdict}').capitalize()}.")
+        return sentences
 
 
 PlacedHeadUnit = Placed[DashOpening, HeadUnit]

@@ -72,8 +72,8 @@ class _Plot:
         for response, pen in zip(self.responses, PENS, strict=False):
             self._line(response, pen)
         self._letters()
-        told = [self._told(response) for response in self.responses]
-        return self.sheet.drawing(self.words("response"), " ".join(told), self.words.lang)
+        sentences = [self._sentence(response) for response in self.responses]
+        return self.sheet.drawing(self.words("response"), " ".join(sentences), self.words.lang)
 
     def _at(self, hz: float, db: float) -> Point:
         across = math.log(hz / FIRST_HZ) / math.log(LAST_HZ / FIRST_HZ)
@@ -81,10 +81,10 @@ class _Plot:
 
     def _axes(self) -> None:
         sheet, low = self.sheet, self.top_db - self.span_db
-        for hz, told in LABELS.items():
+        for hz, label in LABELS.items():
             x, _ = self._at(hz, low)
             sheet.line((x, 0), (x, HIGH_MM), GRID)
-            sheet.text((x, HIGH_MM + 2.6), told, "middle", SMALL_MM)
+            sheet.text((x, HIGH_MM + 2.6), label, "middle", SMALL_MM)
         for name, middle_hz in ZONES_HZ:
             sheet.text((self._at(middle_hz, low)[0], HIGH_MM + 6.4), self.words(name), "middle", SMALL_MM)
         for step in range(int(self.span_db // 10) + 1):
@@ -119,7 +119,7 @@ class _Plot:
             self.sheet.line((WIDE_MM + 1.5, y), (WIDE_MM + 7, y), pen)
             self.sheet.text((WIDE_MM + 8.2, y), letter, size=SMALL_MM, bold=True)
 
-    def _told(self, response: Response) -> str:
+    def _sentence(self, response: Response) -> str:
         known = [(hz, level) for hz, level in zip(frequencies(), response.levels_db, strict=True) if level is not None]
         if not known:
             return self.words("response_unknown", letter=response.letter)

@@ -83,8 +83,8 @@ class _Front:
     def _entry(self, pen: Pen, name: str, w: Figure | None, h: Figure | None, shape: str | None = None) -> LegendEntry:
         known = w is not None and h is not None
         is_one = shape == "round" and value(w) == value(h)
-        told = f"{self.words(name)}: {self.words.size(value(w), None if is_one else value(h))}"
-        return LegendEntry(pen if known else UNKNOWN, [told if known else f"{told}, {self.words('measure')}"])
+        label = f"{self.words(name)}: {self.words.size(value(w), None if is_one else value(h))}"
+        return LegendEntry(pen if known else UNKNOWN, [label if known else f"{label}, {self.words('measure')}"])
 
     def _flat(self) -> list[LegendEntry]:
         w, h = self.placed.opening.flat_w_mm, self.placed.opening.flat_h_mm

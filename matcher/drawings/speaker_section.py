@@ -79,8 +79,8 @@ class _Section:
         if not self.depth.known:
             pen = Pen(stroke=pen.stroke, width=0.4, dash=UNKNOWN.dash, fill=pen.fill)
         self.sheet.rect(-self.half, self.depth.mm, 2 * self.half, thick, pen, "behind")
-        said = self.words(behind or "behind_unknown")
-        return LegendEntry(pen, [f"{said}: {self.words.mm(self.depth.mm if self.depth.known else None)}"])
+        surface = self.words(behind or "behind_unknown")
+        return LegendEntry(pen, [f"{surface}: {self.words.mm(self.depth.mm if self.depth.known else None)}"])
 
     def _panel(self) -> list[LegendEntry]:
         """Draw the panel left and right of the hole or its cut; all measures start at its face."""
@@ -94,8 +94,8 @@ class _Section:
             if cut:
                 self.sheet.rect(min(side * hole, side * (hole + cut)), 0, cut, thick, away, "cut")
         known = self.words.mm(self.hole.mm if self.hole.known else None)
-        told = LegendEntry(edge, [f"{self.words('panel')}, {self.words('hole')}: {known}"])
-        return [told, *([LegendEntry(away, [f"{self.words('cut')}: 2 × {self.words.mm(cut)}"])] if cut else [])]
+        panel = LegendEntry(edge, [f"{self.words('panel')}, {self.words('hole')}: {known}"])
+        return [panel, *([LegendEntry(away, [f"{self.words('cut')}: 2 × {self.words.mm(cut)}"])] if cut else [])]
 
     def _cut_mm(self) -> float:
         """Return the width to which the hole would be cut."""
@@ -136,8 +136,8 @@ class _Section:
         points = ((-a, top), (-b, low), (-b, bottom), (b, bottom), (b, low), (a, top))
         self.sheet.polygon(points, pen, "part")
         self.sheet.line((-b, low), (b, low), Pen(stroke=BLUE, width=0.25))
-        told = f"{self.words('part')} {part_name(part)}: {self.words.mm(value(part.depth_mm))}"
-        entries = [LegendEntry(pen, [told])]
+        label = f"{self.words('part')} {part_name(part)}: {self.words.mm(value(part.depth_mm))}"
+        entries = [LegendEntry(pen, [label])]
         if proud is not None:
             self.sheet.rect(-a * 0.8, top - proud, 1.6 * a, proud, Pen(stroke=BLUE, width=0.3), "proud")
         travel = value(part.xmax_mm)
@@ -166,24 +166,24 @@ class _Section:
 
     def _room(self, dims: Dims, rule: str, side: str, start: float, end: float, known: bool) -> list[LegendEntry]:
         """Draw the room between two heights, with the required clearance from the solid side."""
-        asked = self._asked(side)
-        if asked is not None:
-            y = self.depth.mm - asked if side == "behind" else -self.front.mm
-            self.sheet.rect(-self.half * 0.9, y, self.half * 1.8, asked, ROOM, f"asked-{side}")
+        clearance = self._asked(side)
+        if clearance is not None:
+            y = self.depth.mm - clearance if side == "behind" else -self.front.mm
+            self.sheet.rect(-self.half * 0.9, y, self.half * 1.8, clearance, ROOM, f"asked-{side}")
         room = end - start
         name = self.words("left") if room >= 0 else self.words("short")
         low, high = sorted((start, end))
         dims.right(low, high, self.half * 0.4, name, Length(abs(room), known), BOLD if known else THIN)
         check = self.placed.check(rule)
-        said = self.words("left_asked", asked=self.words.mm(asked))
+        required = self.words("left_asked", asked=self.words.mm(clearance))
         place = self.words("front" if side == "front" else "asked_behind")
-        told = f"{place}: {self.words.mm(room if known else None)} {said}"
-        return [LegendEntry(PLAIN if check is None else check.verdict, [told])]
+        label = f"{place}: {self.words.mm(room if known else None)} {required}"
+        return [LegendEntry(PLAIN if check is None else check.verdict, [label])]
 
     def _asked(self, side: str) -> float | None:
         """Return the required clearance by the shop's settings."""
         if side == "front":
             return float(self.placed.settings["clearance_front_mm"])
         by_word = dict(self.placed.settings.by_word("clearance_behind_mm"))
-        asked = by_word.get(self.placed.opening.behind or "")
-        return None if asked is None else float(asked)
+        clearance = by_word.get(self.placed.opening.behind or "")
+        return None if clearance is None else float(clearance)

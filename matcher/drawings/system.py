@@ -80,7 +80,7 @@ class _System:
                 LegendEntry("", [words("not_to_scale")]),
             ],
         )
-        return finished(self.sheet, words, words("system"), self._told(), scaled=False)
+        return finished(self.sheet, words, words("system"), self._sentences(), scaled=False)
 
     def _blocks(self) -> list[_Block]:
         """Return the head unit, then every part that feeds others, in the order of the lines."""
@@ -151,8 +151,8 @@ class _System:
         self.sheet.line((start, y), (end, y), FEED, "feed")
         self.sheet.polygon(((end, y), (end - 2.4, y - 1), (end - 2.4, y + 1)), Pen(stroke="none", fill=INK))
         self.sheet.text(((start + end) / 2, y - 2.6), self._load(link), "middle", bold=True)
-        told = [*wrapped(self._channels(link), 21, 3), *self._filter(link)]
-        for row, line in enumerate(told):
+        labels = [*wrapped(self._channels(link), 21, 3), *self._filter(link)]
+        for row, line in enumerate(labels):
             self.sheet.text(((start + end) / 2, y + 2.6 + 3.4 * row), line, "middle", SMALL_MM)
 
     def _channels(self, link: Link) -> str:
@@ -169,8 +169,8 @@ class _System:
         if found is None:
             return []
         above, below = found.high_pass_hz, found.low_pass_hz
-        told = [] if above is None else [self.words("high_pass", hz=self.words.number(above))]
-        return told + ([] if below is None else [self.words("low_pass", hz=self.words.number(below))])
+        labels = [] if above is None else [self.words("high_pass", hz=self.words.number(above))]
+        return labels + ([] if below is None else [self.words("low_pass", hz=self.words.number(below))])
 
     def _load(self, link: Link) -> str:
         load = "? Ω" if link.load_ohm is None else f"{self.words.number(link.load_ohm)} Ω"
@@ -204,8 +204,8 @@ class _System:
         fuse = None if lead is None else lead.fuse_a
         self.sheet.text((x + 3.5, y + 12), self._known(fuse, "A"), bold=True)
         area, run = (None, None) if lead is None else (lead.cable_mm2, lead.run_m)
-        for level, told in ((end - 2.4, self._known(area, "mm²")), (end + 2.8, self._known(run, "m"))):
-            self.sheet.text((MIDDLE_X - 3.5, level), told, "end", SMALL_MM)
+        for level, label in ((end - 2.4, self._known(area, "mm²")), (end + 2.8, self._known(run, "m"))):
+            self.sheet.text((MIDDLE_X - 3.5, level), label, "end", SMALL_MM)
 
     def _known(self, number: Decimal | None, unit: str) -> str:
         return f"{'?' if number is None else self.words.number(number)} {unit}"
@@ -224,15 +224,15 @@ class _System:
             tip = ((MIDDLE_X, y), (MIDDLE_X - 2, y - 0.9), (MIDDLE_X - 2, y + 0.9))
             self.sheet.polygon(tip, Pen(stroke="none", fill=BLUE))
 
-    def _told(self) -> list[str]:
-        told = []
+    def _sentences(self) -> list[str]:
+        labels = []
         for link in self.package.links:
             source = next((line.label for line in self.package.lines if line.part_id == link.from_), link.from_)
             to = ", ".join(self.names.get(place, place) for place in link.to)
             load, _, power = self._load(link).partition("  ")
-            told.append(
+            labels.append(
                 self.words(
                     "feeds", source=source, to=to, channels=self.words.again(link.channels), load=load, power=power
                 )
             )
-        return told
+        return labels

@@ -140,12 +140,12 @@ class _Template:
         self._upwards()
         entries = self._entries()
         legend(sheet, entries)
-        told = [words("template_warns"), *([words("template_angle")] if self._angle_unknown() else [])]
+        sentences = [words("template_warns"), *([words("template_angle")] if self._angle_unknown() else [])]
         most = max(int((sheet.right - sheet.left) / 1.85), 50)
         sheet.lines(
-            (sheet.left, sheet.bottom + 6), [line for text in told for line in wrapped(text, most, 4)], bold=True
+            (sheet.left, sheet.bottom + 6), [line for text in sentences for line in wrapped(text, most, 4)], bold=True
         )
-        return finished(sheet, words, self.name, told, scaled=False)
+        return finished(sheet, words, self.name, sentences, scaled=False)
 
     def _entries(self) -> list[LegendEntry]:
         """Return the legend of the template's lines."""
@@ -171,7 +171,7 @@ class _Template:
 
     def _controls(self) -> None:
         """Draw a bar of known length each way: a print may be scaled in one direction only."""
-        sheet, half, told = self.sheet, CONTROL_MM / 2, f"{CONTROL_MM:g} mm"
+        sheet, half, label = self.sheet, CONTROL_MM / 2, f"{CONTROL_MM:g} mm"
         _, w, h = self.outline
         # In a large hole, the vertical bar is in the area cut away: next to it, the sheet would get too wide.
         is_large = min(w, h) > CONTROL_MM
@@ -182,8 +182,8 @@ class _Template:
             for a, b in (start, end):
                 tick = ((a, b - 2), (a, b + 2)) if across else ((a - 2, b), (a + 2, b))
                 sheet.line(*tick, PLAIN)
-        sheet.text((x - 2, -half / 2), told, "end", back=True)
-        sheet.text((0, below + 3), told, "middle")
+        sheet.text((x - 2, -half / 2), label, "end", back=True)
+        sheet.text((0, below + 3), label, "middle")
         side = 10.0
         sheet.rect(x - side - 6, -half, side, side, PLAIN, "control-square")
         sheet.text((x - side / 2 - 6, -half + side / 2), f"{side:g}", "middle")

@@ -30,8 +30,8 @@ class DrawingWords:
 
     def __call__(self, name: str, /, **filled: str) -> str:
         """Return a word or a sentence with its placeholders filled; usual names of places are translated."""
-        told = {place: self.again(fact) for place, fact in filled.items()}
-        return Messages(self.lang)(f"drawn.{name}", **told)
+        translated = {place: self.again(fact) for place, fact in filled.items()}
+        return Messages(self.lang)(f"drawn.{name}", **translated)
 
     def __contains__(self, name: str) -> bool:
         return f"drawn.{name}" in Messages(self.lang)

@@ -25,8 +25,8 @@ def alike(rules: Sequence[Rule], subjects: Collection[str], at: Evaluation, rows
         An evaluation over these subjects alone, one row per thing.
     """
     terms = dict.fromkeys(one for rule in rules for term in rule.terms for one in _own(term, subjects))
-    told = [np.broadcast_to(array, rows) for term in terms for array in _told(term, at)]
-    return distinct(told, rows)
+    arrays = [np.broadcast_to(array, rows) for term in terms for array in _arrays_of(term, at)]
+    return distinct(arrays, rows)
 
 
 def _own(term: Term, subjects: Collection[str]) -> Iterator[Term]:
@@ -41,7 +41,7 @@ def _own(term: Term, subjects: Collection[str]) -> Iterator[Term]:
         yield from _own(part, subjects)
 
 
-def _told(term: Term, at: Evaluation) -> Iterator[Numbers]:
+def _arrays_of(term: Term, at: Evaluation) -> Iterator[Numbers]:
     """Return every array of a term that affects the terms above it: truth masks, or value, tolerance and bound."""
     if isinstance(term, Condition):
         yes, no = at.holds(term)

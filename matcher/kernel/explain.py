@@ -31,35 +31,35 @@ def explain(rules: Sequence[Rule], columns: Columns, settings: Settings, rows: i
         Figures of this many rows; a single value applies to all of them.
     """
     at = Evaluation(columns, settings)
-    told: list[list[Check]] = [[] for _ in range(rows)]
+    checks: list[list[Check]] = [[] for _ in range(rows)]
     for rule in rules:
         for row, check in enumerate(_checks(rule, at, rows)):
             if check is not None:
-                told[row].append(check)
-    return told
+                checks[row].append(check)
+    return checks
 
 
 def _checks(rule: Rule, at: Evaluation, rows: int) -> Iterator[Check | None]:
     have, need = at.value(rule.have), at.value(rule.need)
     bound = at.bound(rule.need)
     tol = at.tol(rule.have) + at.tol(rule.need)
-    asked: Mask = True if rule.when is None else at.holds(rule.when).known
-    arrays = (codes(rule, at), bound, tol, asked, have.values, have.known, need.values, need.known)
-    for row, told in enumerate(zip(*(_listed(array, rows) for array in arrays), strict=True)):
-        said, bounded, off, is_asked, has, is_had, needs, is_needed = told
-        if said == SKIP:
+    when_known: Mask = True if rule.when is None else at.holds(rule.when).known
+    arrays = (codes(rule, at), bound, tol, when_known, have.values, have.known, need.values, need.known)
+    for row, values in enumerate(zip(*(_listed(array, rows) for array in arrays), strict=True)):
+        code, bounded, off, is_when_known, has, is_had, needs, is_needed = values
+        if code == SKIP:
             yield None
             continue
-        is_measure = NO < said < FITS
+        is_measure = NO < code < FITS
         is_needed = is_needed and not (bounded and is_measure)  # a lower bound is not the required value
         # An unknown choice could change the answer.
-        is_open = bounded or not is_asked
+        is_open = bounded or not is_when_known
         unsure = is_measure and (is_open or not is_had or not is_needed)
         terms = (*rule.terms[2:], rule.have, rule.need) if unsure else ()
         wanting = dict.fromkeys(name for term in terms for name in missing(term, at, row))
         check = Check(
             rule=rule.name,
-            verdict=VERDICTS[said],
+            verdict=VERDICTS[code],
             have=from_micro(has) if is_had else None,
             need=from_micro(needs) if is_needed else None,
             margin=from_micro(has - needs) if is_had and is_needed and not unsure else None,

@@ -33,7 +33,7 @@ def most_of(rule: Rule, others: Mapping[str, Column], settings: Settings, *, sur
         raise ValueError(f"{rule.name} is no limit on a sum: it needs {rule.need}")
     at = Evaluation(Columns(others) | {str(rule.need): Column(np.zeros(1, np.int64))}, settings)
     have, tol = at.value(rule.have), int(cell(at.tol(rule.have), 0))
-    asked = True if rule.when is None else cell(at.holds(rule.when).yes, 0)
-    if not (asked and cell(have.known, 0)):
+    applies = True if rule.when is None else cell(at.holds(rule.when).yes, 0)
+    if not (applies and cell(have.known, 0)):
         return None
     return int(cell(have.values, 0)) + (-tol if sure else tol)

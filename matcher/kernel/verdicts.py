@@ -31,8 +31,8 @@ def codes(rule: Rule, at: Evaluation) -> Codes:
     refused = both(margin < -tol, known)
     if rule.when is None:
         return _coded(rule, fits, refused)
-    asked, skipped = at.holds(rule.when)
-    return np.where(skipped, np.int8(SKIP), _coded(rule, fits, both(refused, asked))).astype(np.int8, copy=False)
+    applies, skipped = at.holds(rule.when)
+    return np.where(skipped, np.int8(SKIP), _coded(rule, fits, both(refused, applies))).astype(np.int8, copy=False)
 
 
 def _coded(rule: Rule, fits: Any, refused: Any) -> Codes:

@@ -9,10 +9,10 @@ from matcher.papers.writer import Writer
 def filter_text(writer: Writer, package: Package, opening_id: str) -> str:
     """Return the filter of the channels that feed an opening; empty if nothing feeds it."""
     found = package.filter_of(opening_id)
-    return "" if found is None else _told(writer, package, found)
+    return "" if found is None else _text_of(writer, package, found)
 
 
-def _told(writer: Writer, package: Package, one: Filter) -> str:
+def _text_of(writer: Writer, package: Package, one: Filter) -> str:
     is_bass = any(line.slot == "bass" and line.opening_id in one.to for line in package.lines)
     told = []
     if one.low_pass_hz is not None:

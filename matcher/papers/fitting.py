@@ -54,12 +54,12 @@ def _work(writer: Writer, package: Package) -> Section:
 
 
 def _step(writer: Writer, line: Line) -> str:
-    told = writer.say(f"work.{line.slot}", part=writer.line(line), place=writer.place(line.opening_id))
+    step = writer.say(f"work.{line.slot}", part=writer.line(line), place=writer.place(line.opening_id))
     if line.adapter_id:
-        told = f"{told} {writer.say('work.adapter', part=writer.part(line.adapter_id))}"
+        step = f"{step} {writer.say('work.adapter', part=writer.part(line.adapter_id))}"
     if step_rank(line.alteration) > step_rank("bolt_on"):
-        told = f"{told} {writer.say('work.alters', step=writer.done(line))}"
-    return told
+        step = f"{step} {writer.say('work.alters', step=writer.done(line))}"
+    return step
 
 
 def _places(writer: Writer, package: Package) -> list[Block]:
@@ -119,11 +119,11 @@ def _made_box(writer: Writer, package: Package) -> list[Block]:
         "mass": writer.amount(outer.mass_kg, "kg"),
         "board": board,
     }
-    told = tuple((writer.say(f"box.{name}"), value) for name, value in facts.items())
+    cells = tuple((writer.say(f"box.{name}"), value) for name, value in facts.items())
     heads = tuple(writer.say(f"box.{name}") for name in ("panel", "count", "length", "width", "width_top", "bevel"))
     rows = tuple(_panel(writer, panel) for panel in bass.panels)
     blocks: list[Block] = [
-        Table(heads=("", ""), rows=told, widths=(1, 2), side=True),
+        Table(heads=("", ""), rows=cells, widths=(1, 2), side=True),
         Table(heads=heads, rows=rows, right=(1, 2, 3, 4, 5)),
     ]
     return [Section(title=writer.say("box.title"), blocks=tuple(blocks))]

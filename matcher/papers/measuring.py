@@ -111,15 +111,15 @@ def _code(writer: Writer, figure: FigureName, page: str) -> Picture | None:
 def _stake(writer: Writer, stake: Measure) -> list[str]:
     """Describe the deciding value, and the winner on either side of it."""
     bounds = (("from", stake.fits_from, ROUND_CEILING), ("up_to", stake.fits_up_to, ROUND_FLOOR))
-    told = [
+    sentences = [
         writer.say(f"measuring.{name}", value=writer.numbers.bound(value, stake.unit, rounding))
         for name, value, rounding in bounds
         if value is not None
     ]
     prices = [None if one is None else writer.money(one.price.total) for one in (stake.inside, stake.outside)]
-    told.append(writer.say("measuring.inside", price=prices[0] or ""))
-    told.append(writer.say("measuring.outside" if prices[1] else "measuring.nothing_else", price=prices[1] or ""))
-    return [" ".join(told)]
+    sentences.append(writer.say("measuring.inside", price=prices[0] or ""))
+    sentences.append(writer.say("measuring.outside" if prices[1] else "measuring.nothing_else", price=prices[1] or ""))
+    return [" ".join(sentences)]
 
 
 def _deciding(package: Package, name: str) -> list[Check]:
@@ -139,8 +139,8 @@ def _wanted_to(writer: Writer, figure: FigureName, checks: list[Check], name: st
         return writer.say("measuring.decided_within", tolerance=writer.numbers.bound(stake.within, "mm", ROUND_FLOOR))
     tolerance = writer.dossier.settings["tolerance_mm.caliper" if finely else "tolerance_mm.measured"]
     tool = "sheet" if figure.kind == "part" else "caliper" if finely else "tape"
-    told = writer.amount(tolerance, "mm")
-    return writer.say("measuring.within", tolerance=told, tool=writer.say(f"measuring.{tool}"))
+    precision = writer.amount(tolerance, "mm")
+    return writer.say("measuring.within", tolerance=precision, tool=writer.say(f"measuring.{tool}"))
 
 
 def _command(writer: Writer, figure: FigureName) -> str:

@@ -74,7 +74,7 @@ def _order(
     table = Table(
         heads=heads,
         rows=(
-            *(_told(writer, numbers, line) for line in lines),
+            *(_as_text(writer, numbers, line) for line in lines),
             *(("", name, "", "", "", numbers.money(amount)) for name, amount in totals),
         ),
         right=(2, 3, 4, 5),
@@ -114,7 +114,7 @@ def _line(writer: Writer, row: Row) -> list[Cell]:
     return [row["part_id"], f"{row['maker']} {row['model']}", packs, _there(writer, row), row["price"], row["total"]]
 
 
-def _told(writer: Writer, numbers: Numbers, line: list[Cell]) -> tuple[str, ...]:
+def _as_text(writer: Writer, numbers: Numbers, line: list[Cell]) -> tuple[str, ...]:
     """Format a line: amounts with their currency, dates in the language's format."""
 
     def text(cell: Cell) -> str:

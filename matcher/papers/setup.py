@@ -67,7 +67,7 @@ def _outcome(writer: Writer, record: Setup | None) -> list[Block]:
 def _gain_row(writer: Writer, gain: GainTarget) -> tuple[str, ...]:
     wanted = next((tone.overlap_v for tone in gain.tones if tone.tone_db == gain.tone_db), gain.target_v)
     what = writer.say("setup.outcome.gain")
-    cells = (_told(writer, gain.read_v, "V"), _told(writer, wanted, "V"))
+    cells = (_value_text(writer, gain.read_v, "V"), _value_text(writer, wanted, "V"))
     return (writer.place(gain.opening_id), what, *cells, writer.verdict(gain.verdict))
 
 
@@ -76,7 +76,7 @@ def _check_row(writer: Writer, check: SetupCheck) -> tuple[str, ...]:
     about = (
         writer.part(check.about) if check.about in writer.dossier.parts else writer.sentence(writer.place(check.about))
     )
-    cells = (_told(writer, check.have, check.unit), _needed(writer, check))
+    cells = (_value_text(writer, check.have, check.unit), _needed(writer, check))
     return (about, what, *cells, writer.verdict(check.verdict))
 
 
@@ -84,9 +84,11 @@ def _needed(writer: Writer, check: SetupCheck) -> str:
     """Return the target: a value, or a range."""
     least, between, most = str(check.need).partition(BETWEEN)
     if not between:
-        return _told(writer, check.need, check.unit)
+        return _value_text(writer, check.need, check.unit)
     most = most.removesuffix(f" {check.unit}")
-    return writer.say("setup.check.between", least=_told(writer, least, ""), most=_told(writer, most, check.unit))
+    return writer.say(
+        "setup.check.between", least=_value_text(writer, least, ""), most=_value_text(writer, most, check.unit)
+    )
 
 
 def _claim_row(writer: Writer, claim: ClaimMet) -> tuple[str, ...]:
@@ -94,17 +96,17 @@ def _claim_row(writer: Writer, claim: ClaimMet) -> tuple[str, ...]:
     about = writer.where(figure) if figure.kind == "part" else ""
     key = f"handover.value.{claim.field}"
     what = writer.say(key) if key in writer.words else writer.what(figure)
-    claimed = writer.say("setup.outcome.claimed", value=_told(writer, claim.claimed, claim.unit))
-    return (about, what, _told(writer, claim.measured, claim.unit), claimed, "")
+    claimed = writer.say("setup.outcome.claimed", value=_value_text(writer, claim.claimed, claim.unit))
+    return (about, what, _value_text(writer, claim.measured, claim.unit), claimed, "")
 
 
 def _set_row(writer: Writer, one: SetupValue) -> tuple[str, ...]:
     """Return settings without a target, recorded so that they can be restored."""
     name, _, place = one.field.partition(".")
-    return (writer.place(place), writer.say(f"handover.value.{name}"), _told(writer, one.value, one.unit), "", "")
+    return (writer.place(place), writer.say(f"handover.value.{name}"), _value_text(writer, one.value, one.unit), "", "")
 
 
-def _told(writer: Writer, value: Decimal | str | None, unit: str) -> str:
+def _value_text(writer: Writer, value: Decimal | str | None, unit: str) -> str:
     """Format a value as read: a figure with its unit, a word in this language, anything else unchanged."""
     if value is None:
         return "–"
@@ -181,13 +183,13 @@ def _output(writer: Writer, record: Setup | None) -> Section:
     blank = Table(
         heads=heads * ABREAST, rows=(("",) * len(heads) * ABREAST,) * BLANK_STEPS, widths=(1.1, 0.8, 1.6) * ABREAST
     )
-    told: list[Block] = [table if rows else blank]
+    blocks: list[Block] = [table if rows else blank]
     if record is not None and record.clean_v is not None:
         step = writer.amount(record.last_clean_step)
-        told.append(Para(text=writer.say("setup.output.last", step=step, volts=writer.amount(record.clean_v, "V"))))
+        blocks.append(Para(text=writer.say("setup.output.last", step=step, volts=writer.amount(record.clean_v, "V"))))
     else:
-        told.extend(_typed(writer, "--step '30:2.2:yes'"))
-    return Section(title=writer.say("setup.output.title"), blocks=tuple(told))
+        blocks.extend(_typed(writer, "--step '30:2.2:yes'"))
+    return Section(title=writer.say("setup.output.title"), blocks=tuple(blocks))
 
 
 def _polarity(writer: Writer, package: Package, record: Setup | None) -> Section:
@@ -202,9 +204,9 @@ def _polarity(writer: Writer, package: Package, record: Setup | None) -> Section
 def _polarity_row(writer: Writer, record: Setup | None, place: str) -> tuple[Box, ...]:
     read = next((one.value for one in record.values if one.field == f"polarity.{place}"), "") if record else ""
     if read:
-        return (Box(label=writer.place(place), given=_told(writer, read, "")),)
-    told = (writer.say("setup.polarity.of", place=writer.place(place)), writer.say("setup.value.wrong"))
-    return tuple(Box(label=label, tick=True) for label in told)
+        return (Box(label=writer.place(place), given=_value_text(writer, read, "")),)
+    labels = (writer.say("setup.polarity.of", place=writer.place(place)), writer.say("setup.value.wrong"))
+    return tuple(Box(label=label, tick=True) for label in labels)
 
 
 def _bass(writer: Writer) -> list[Block]:
@@ -247,7 +249,7 @@ def _aimed(writer: Writer, name: str, aim: Decimal | None) -> str:
 def _value(writer: Writer, record: Setup | None, name: str) -> str:
     """Return the stored value of a field of the job; empty if there is none."""
     found = next((one.value for one in record.values if one.field == name), "") if record is not None else ""
-    return _told(writer, found, "") if found else ""
+    return _value_text(writer, found, "") if found else ""
 
 
 def _rows(boxes: list[Box]) -> Iterator[tuple[Box, ...]]:

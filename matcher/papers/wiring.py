@@ -102,11 +102,11 @@ def _supply(writer: Writer, package: Package) -> list[Section]:
         "idle": writer.amount(supply.idle_spare_a, "A"),
         "rest": writer.amount(supply.standby_ma, "mA"),
     }
-    told = tuple((writer.say(f"supply.{name}"), value) for name, value in rows.items())
+    cells = tuple((writer.say(f"supply.{name}"), value) for name, value in rows.items())
     blocks: tuple[Block, ...] = (
         _leads(writer, package),
         *([_other_wires(writer, package)] if _powered(package) else []),
-        Table(heads=("", ""), rows=told, widths=(2, 1), side=True),
+        Table(heads=("", ""), rows=cells, widths=(2, 1), side=True),
     )
     return [Section(title=writer.say("supply.title"), blocks=blocks, whole=True)]
 

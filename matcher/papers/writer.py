@@ -70,8 +70,8 @@ class Writer:
 
     def sentence(self, sentence: str) -> str:
         """Translate it as a separate line, with a capital first letter."""
-        told = self.again(sentence)
-        return told[:1].upper() + told[1:]
+        text = self.again(sentence)
+        return text[:1].upper() + text[1:]
 
     def money(self, number: Known, *, signed: bool = False) -> str:
         """Format an amount of an answer, which includes tax, to the cent."""
@@ -146,8 +146,8 @@ class Writer:
 
     def done(self, line: Line) -> str:
         """Describe the alteration of the car for a line: its step of the ladder, and the cut."""
-        told = self.say(f"done.{line.alteration}")
-        return told if line.cut is None else f"{told}; {self.cut(line.cut)}"
+        alteration = self.say(f"done.{line.alteration}")
+        return alteration if line.cut is None else f"{alteration}; {self.cut(line.cut)}"
 
     def where(self, figure: FigureName) -> str:
         """Return the place of a figure."""
@@ -179,9 +179,9 @@ class Writer:
     def pictures(self, drawn: Sequence[SvgDrawing], captions: Sequence[str] = ()) -> Pictures:
         """Return drawings side by side at one scale, with captions."""
         share = _shared(drawn)
-        told = [*captions, *("" for _ in drawn)]
+        texts = [*captions, *("" for _ in drawn)]
         return Pictures(
-            drawings=tuple(replace(_scaled(one, share), caption=text) for one, text in zip(drawn, told, strict=False))
+            drawings=tuple(replace(_scaled(one, share), caption=text) for one, text in zip(drawn, texts, strict=False))
         )
 
     def legible(self, drawn: Sequence[SvgDrawing]) -> list[Picture | Pictures]:
@@ -241,8 +241,8 @@ class Writer:
     def cautions(self, kind: str, extra: Sequence[str] = ()) -> Section:
         """Return the answer's cautions for a kind of paper, and those of this paper alone."""
         belong = cautions_of(kind, self.dossier.options.cautions, self.dossier.vehicle.get("year"))
-        told = tuple(dict.fromkeys(self.sentence(one) for one in (*belong, *extra)))
-        return Section(title=self.say("cautions.title"), blocks=(Items(items=told),))
+        items = tuple(dict.fromkeys(self.sentence(one) for one in (*belong, *extra)))
+        return Section(title=self.say("cautions.title"), blocks=(Items(items=items),))
 
     @property
     def package(self) -> Package:
