@@ -1,4 +1,4 @@
-"""One place against all parts of a share: which go in, by which way, and what their worst rule says."""
+"""One place against all parts of a share: which parts fit, by which mounting, and their deciding rule."""
 
 from __future__ import annotations
 
@@ -17,31 +17,31 @@ from matcher.search.matrix.verdicts import DOUBT, FREE, LIMIT, Numbers
 NEVER = len(LADDER)
 """No step of the ladder."""
 FAR = 1 << 40
-"""After every way in."""
+"""Rank after every mounting."""
 
 
 class Shown(NamedTuple):
     """Verdicts of some parts at a place."""
 
     at: Numbers
-    """Where they stand among the share's parts."""
+    """Positions among the share's parts."""
     order: Numbers
-    """Of several ways in for one part that with the least is taken."""
+    """Of several mountings of one part, the one with the lowest value is taken."""
     adapter_no: Numbers
     takes: Numbers
-    """The least step that each takes."""
+    """Least required step."""
     told: Numbers
-    """The rank of what is told of the worst rule."""
+    """Rank of the deciding rule's outcome."""
 
 
 @dataclass(frozen=True)
 class Ask:
-    """Question for every place of a share.
+    """Evaluation of every place of a share.
 
     Parameters
     ----------
     refused, sure
-        As `RankedOutcomes` has them.
+        As in `RankedOutcomes`.
     """
 
     tables: Tables
@@ -51,12 +51,12 @@ class Ask:
     every: bool
 
     def of(self, place: PlaceClass) -> Shown:
-        """Rows for the parts that go in at a place, or for all."""
+        """Return rows for the parts that fit a place, or for all."""
         ways = [] if place.closed is not None and not self.every else map(self._through, place.ways)
         return self._first(list(ways))
 
     def _through(self, spots: Sequence[Spot]) -> Shown:
-        """The parts that go through one way in; of its spots that is taken which takes the least."""
+        """Parts that fit by one mounting, at the spot with the lowest value."""
         found = list(map(self._at_spot, spots))
         if len(found) == 1:
             return found[0]
@@ -71,7 +71,7 @@ class Ask:
         return first._replace(order=first.order % FAR, takes=takes)
 
     def _first(self, found: Sequence[Shown]) -> Shown:
-        """Of each part what comes first in order, then in the sequence."""
+        """The first row of each part, by order and then by sequence."""
         if len(found) == 1:
             return found[0]
         best = np.full(self.tables.parts, np.iinfo(np.int64).max)
@@ -105,7 +105,7 @@ class Ask:
         return Shown(at, order, np.full(len(at), spot.adapter_no, np.int32), takes, np.minimum(told, spot.beyond))
 
     def refusals(self, place: PlaceClass, shown: Shown) -> Numbers:
-        """Of the parts that do not go in, how many each rule refuses first, without an adapter."""
+        """Count the parts that do not fit by the first rule that refuses them, without an adapter."""
         goes_in = shown.at[shown.takes <= self.step]
         bare = place.ways[0]
         allowed = [spot for spot in bare if spot.step <= self.step]
@@ -124,7 +124,7 @@ class Ask:
         return counts
 
     def _refusing(self, spot: Spot, at: Numbers) -> Numbers:
-        """Number of rejections by each rule of parts at a spot without an adapter."""
+        """Number of parts that each rule refuses at a spot without an adapter."""
         first = np.full(len(at), FREE, np.int8)
         for table, sets, given in zip(self.tables.every, self.tables.sets, spot.given, strict=True):
             if not (table.is_lifted and self.step >= DRILLED):

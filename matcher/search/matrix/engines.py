@@ -1,4 +1,4 @@
-"""Engines that run the tasks of a matrix: this process, or a cluster that is there already."""
+"""Engines that run the tasks of a matrix: this process, or an existing cluster."""
 
 from __future__ import annotations
 
@@ -12,19 +12,19 @@ from matcher.search.matrix.task import matrix_task
 
 SCHEME = "dask://"
 MOST_AT_ONCE = 8
-"""Tasks at once in one process: each takes half a gigabyte where a family has a million parts."""
+"""Number of concurrent tasks in one process: each takes half a gigabyte if a family has a million parts."""
 
 
 class Engine(Protocol):
-    """Something that runs tasks and tells of each that is done."""
+    """Runs tasks and reports each one that is done."""
 
     def run(self, left: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
-        """Run these tasks of so many, and give the file of each as it is there."""
+        """Run some of the tasks, and yield the file of each when it is complete."""
         ...
 
 
 class ThisProcess:
-    """As many tasks at once as there are processors, here."""
+    """Runs as many tasks at once as this machine has processors."""
 
     def run(self, left: Sequence[int], tasks: int, snapshot: str, out: str) -> Iterator[str]:
         with ThreadPoolExecutor(min(os.cpu_count() or 1, MOST_AT_ONCE)) as pool:
@@ -37,7 +37,7 @@ class ThisProcess:
 
 
 class OnDask:
-    """The workers of a Dask scheduler; they have this package, and see the folder of the matrix under its own name."""
+    """Runs tasks on the workers of a Dask scheduler, which need this package and the matrix folder at the same path."""
 
     def __init__(self, address: str) -> None:
         self.address = address
@@ -72,12 +72,12 @@ def _distributed() -> Any:
 
 
 def engine_of(on: str | Engine | None) -> Engine:
-    """The engine that ``--on`` names, or one that is given; without it, this process.
+    """Return the engine named by ``--on`` or given as an object; this process by default.
 
     Raises
     ------
     InputError
-        if it names no engine that we know.
+        if the name is not that of an engine.
     """
     if on is None:
         return ThisProcess()

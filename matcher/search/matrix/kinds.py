@@ -1,4 +1,4 @@
-"""Rules at each kind of opening: the same, in the same order, as for one part there."""
+"""Rules at each kind of opening: the same as for one part, in the same order."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ class KindRules:
     family: str
     scope: str
     gate: tuple[Rule, ...]
-    """Asked first, of each set of figures once: what they refuse is counted, and never formed as a pair."""
+    """Evaluated first, once per figure set: refused parts are counted, and never paired with openings."""
     own: tuple[Rule, ...] = ()
-    """Those that no part has a say in: of the vehicle, then of the opening."""
+    """Rules that do not read the part: those of the vehicle, then of the opening."""
     plates: tuple[Rule, ...] = ()
-    """Those of an adapter in the hole; None if a part stands instead of filling a hole."""
+    """Rules of an adapter in the hole; None if a part stands instead of filling a hole."""
     things: tuple[Rule, ...] = ()
-    """Those about each thing that must stay reachable."""
+    """Rules about each thing that must stay reachable."""
 
     @cached_property
     def rules(self) -> list[Rule]:
-        """All of them, in the order in which what is refused is counted."""
+        """All rules, in the order in which refusals are counted."""
         return [step.ALLOWED, *self.own, *self.plates, *self.mated, *self.things]
 
     @cached_property
@@ -44,7 +44,7 @@ class KindRules:
         return [RuleGroup(self.gate), *grouped(self.mated[len(self.gate) :]), *things]
 
     def read_of_part(self, sheet: RuleGroup) -> list[FigureTerm]:
-        """Return the figures of a part that a sheet depends on: those about things also on how a screen hangs."""
+        """Return the figures of a part that a sheet depends on; about things, the screen's mounting as well."""
         return [*(HUNG if self.is_hung(sheet) else ()), *sheet.figures("part")]
 
     def is_hung(self, sheet: RuleGroup) -> bool:
@@ -53,13 +53,13 @@ class KindRules:
 
 
 def read_of(subject: str, *rules: Rule) -> list[FigureTerm]:
-    """All that some rules read of a subject."""
+    """Return the figures that some rules read of a subject."""
     terms: list[Term] = [term for rule in rules for term in rule.terms]
     return [one for one in read_by(*terms) if one.subject == subject]
 
 
 HUNG = tuple(FigureTerm("part", name) for name in ("screen", "screen_rise_min_mm", "screen_rise_max_mm"))
-"""Rule that decides whether and how a screen hangs, beside its figures."""
+"""Decides whether and how a screen is mounted, with its figures."""
 _POWERED, _HOLDING, _PLATES = (tuple(rules_of(one)) for one in (supply.POWERED, holding.HOLDING, adapter.ADAPTER))
 _SIZES = (speaker.HOLE_WIDTH, speaker.HOLE_HEIGHT, speaker.HOLE_CORNER, speaker.FLANGE_WIDTH, speaker.FLANGE_HEIGHT)
 _BODY, _ROOM = (dash.MOUNT, dash.BODY_WIDTH, dash.BODY_HEIGHT), (amp_board.WIDTH, amp_board.DEPTH, amp_board.HEIGHT)
@@ -70,5 +70,5 @@ _EVERY = (
     KindRules("amp_spot", "amplifier", amp_board.BOARD, _ROOM, (*_POWERED, *_HOLDING)),
 )
 ASKED = {one.kind: one for one in _EVERY}
-"""Every kind of opening into which a rule places a part."""
+"""Kinds of opening with rules for placing a part."""
 KINDS = tuple(ASKED)

@@ -1,4 +1,4 @@
-"""The parts of a matrix: numbered once for all shares, each with the sets of figures that it has."""
+"""The parts of a matrix: numbered once for all shares, with the index of each part's figure sets."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ from matcher.store.database.connection import Connection, quoted
 from matcher.store.database.durable import put_in_place, write_parquet
 
 PARTS, SETS = "parts.parquet", "sets"
-"""The file of the numbered parts, and the folder with a part of each set of figures, a file for each family."""
+"""The file of numbered parts, and the folder with one part per figure set, one file per family."""
 
 
 def write_parts(con: Connection, out: Path, kinds: Sequence[str], settings: Settings) -> None:
-    """Write the parts as (family, part_no, part_id, p0, p1, ...), and of each set of figures a part that has it.
+    """Write the parts as (family, part_no, part_id, p0, p1, ...), and one part per figure set.
 
-    The numbers go by the sets of the gate: parts that a gate lets in lie side by side.
+    Numbers follow the figure sets of the gate, so that parts accepted by a gate are adjacent.
     """
     (out / SETS).mkdir(exist_ok=True)
     for kind in kinds:
@@ -59,7 +59,7 @@ def _lay_parts(con: Connection, asking: KindRules, settings: Settings) -> None:
 
 
 def _sets(asking: KindRules, sheet: RuleGroup, parts: Parts, settings: Settings) -> FigureSets:
-    """The parts that a sheet cannot tell apart; how high a screen hangs goes by all of its figures."""
+    """Parts that a sheet cannot distinguish; the height of a screen depends on all of its figures."""
     if asking.is_hung(sheet):
         return distinct(
             [each for one in asking.read_of_part(sheet) for each in told_apart(parts.columns[one])], len(parts)
@@ -68,7 +68,7 @@ def _sets(asking: KindRules, sheet: RuleGroup, parts: Parts, settings: Settings)
 
 
 def _needed(asking: KindRules) -> frozenset[str]:
-    """The fields that the sheets read of a part, and those from which the shop's estimates of them follow."""
+    """Fields that the sheets read of a part, and those that determine its estimates."""
     read = {one.field for sheet in asking.sheets for one in asking.read_of_part(sheet)}
     return frozenset(map(stored_field, {*read, *(other for name in read for other in MADE_OF.get(name, ()))}))
 
@@ -82,14 +82,14 @@ def _sets_file(out: Path, family: str) -> Path:
 
 
 class PartSets(NamedTuple):
-    """Parts that have every set of figures, and by sheet the number of the set that each has."""
+    """Parts covering every figure set, and the index of each part's set by sheet."""
 
     parts: Parts
     numbers: Sequence[Numbers]
 
 
 def read_sets(con: Connection, out: Path, asking: KindRules, settings: Settings) -> PartSets:
-    """The sets of a family's figures."""
+    """Figure sets of a family."""
     held = quoted(_sets_file(out, asking.family))
     con.execute(f"CREATE OR REPLACE VIEW {asking.family} AS FROM read_parquet({held})")
     parts = parts_of_rows(con, asking.family, settings, _needed(asking))
@@ -98,7 +98,7 @@ def read_sets(con: Connection, out: Path, asking: KindRules, settings: Settings)
 
 
 def parts_sql(out: Path, asking: KindRules, first: int, many: int) -> str:
-    """SQL of so many numbered parts of a family, from one on, in their order: (part_no, p0, p1, ...)."""
+    """SQL of some numbered parts of a family in order, starting at one: (part_no, p0, p1, ...)."""
     sets = ", ".join(f"p{at}" for at in range(len(asking.sheets)))
     return (
         f"SELECT part_no, {sets} FROM read_parquet({quoted(out / PARTS)}) WHERE family = '{asking.family}' "

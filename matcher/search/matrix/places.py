@@ -1,4 +1,4 @@
-"""Openings that are alike in every figure that a rule reads: asked about once, and the answer holds for all of them."""
+"""Openings with equal figures for all rules: evaluated once, with one result for all of them."""
 
 from __future__ import annotations
 
@@ -12,20 +12,20 @@ COVERS = (
     "EXISTS (SELECT 1 FROM no_fasten AS named WHERE named.vehicle_id = opening.vehicle_id AND lower(trim(named.zone)) "
     "IN (lower(trim(opening.opening_id)), lower(trim(coalesce(opening.label, '')))))"
 )
-"""SQL of whether the vehicle names an opening among the places where nothing may be fastened."""
+"""SQL of whether the vehicle lists an opening among the places where nothing may be fastened."""
 THINGS = (
     "(SELECT list({'lengths': [k.x_mm, k.x_mm_tol, k.y_mm, k.y_mm_tol, k.w_mm, k.w_mm_tol, k.h_mm, k.h_mm_tol], "
     "'words': [k.reach, k.basis]} ORDER BY k.position) FROM keep_clear AS k "
     "WHERE k.vehicle_id = opening.vehicle_id AND k.opening_id = opening.opening_id)"
 )
-"""SQL of what must stay reachable beside an opening, as one list."""
+"""SQL of the things that must stay reachable beside an opening, as one list."""
 
 
 def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None) -> None:
     """Number the openings, as the relation ``place``: (kind, vehicle_id, opening_id, place_no, stands).
 
-    Openings that are alike have one number, and one of them ``stands`` for all of them. The numbers go by the figures,
-    so that those of one size come in the same share: what is said of a size is asked once in it.
+    Equal openings share a number, and one of them ``stands`` for all. Numbers follow the figures, so that openings of
+    equal size are in the same share and are evaluated together.
     """
     where = "" if vehicle_id is None else f" WHERE opening.vehicle_id = {quoted(vehicle_id)}"
     union = " UNION ALL ".join(_alike_sql(con, ASKED[kind], where) for kind in kinds)
@@ -38,7 +38,7 @@ def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None) ->
 
 
 def _alike_sql(con: Connection, asking: KindRules, where: str) -> str:
-    """SQL of the openings of a kind, each with a number for those that are alike in all that their answers go by."""
+    """SQL of the openings of a kind, with a number for those that are equal in all figures that matter."""
     figures = [*held_columns(con, f"opening_{asking.kind}", "opening", _figures(asking)), COVERS]
     figures += held_columns(con, "vehicle", "vehicle", [one.field for one in read_of("vehicle", *asking.own)])
     figures += [THINGS] if asking.things else []
@@ -52,13 +52,13 @@ def _alike_sql(con: Connection, asking: KindRules, where: str) -> str:
 
 
 def held_columns(con: Connection, table: str, name: str, fields: Iterable[str]) -> list[str]:
-    """The columns of some figures, with those of their tolerances."""
+    """Columns of some figures and their tolerances."""
     wanted = {column for field in fields for column in (field, f"{field}_tol")}
     return [f'{name}."{column}"' for column, *_ in con.execute(f"DESCRIBE {table}").fetchall() if column in wanted]
 
 
 def _figures(asking: KindRules) -> list[str]:
-    """The figures of an opening that its answers go by, at first hand or through its hole."""
+    """Figures of an opening that matter, directly or through its hole."""
     read = ["basis", *(one.field for one in read_of("opening", *asking.own, *asking.mated, *asking.things))]
     if asking.plates:
         read += [*SIDES[asking.kind], *OWN[asking.kind], "shape", "count"]

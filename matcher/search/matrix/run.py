@@ -1,4 +1,4 @@
-"""A whole matrix: what is asked, in which shares, what is there already, and what came of it."""
+"""A whole matrix: its question, its shares, results that exist already, and the totals."""
 
 from __future__ import annotations
 
@@ -36,11 +36,11 @@ from matcher.store.sharing.snapshots import Snapshot
 
 CATALOG, LOCK = "catalog", ".running"
 PLACES_A_TASK = 256
-"""Places that are not alike in one share, at most."""
+"""Most distinct places in one share."""
 PARTS_A_TASK = 1_000_000
-"""Parts of a family in one share, at most."""
+"""Most parts of a family in one share."""
 PAIRS_A_TASK = 64_000_000
-"""Pairs in one share, at most."""
+"""Most pairs in one share."""
 Tell = Callable[[str], None]
 
 
@@ -50,18 +50,18 @@ class Matrix(Answer):
 
     folder: str
     asked: str
-    """The step of the alteration ladder at which the verdicts are given."""
+    """Step of the alteration ladder of the verdicts."""
     openings: int
     places: int
-    """Openings that are not alike in every figure: each was asked about once."""
+    """Number of distinct openings, each evaluated once."""
     pairs: int
-    """Part and opening, each of its kind: the verdicts add up to them."""
+    """Number of pairs of part and opening of one kind: the sum of all verdicts."""
     verdicts: dict[str, int]
     refused: dict[str, int] = field(default_factory=dict)
-    """Pairs that do not go in, each under the first rule that refuses it."""
+    """Pairs that do not fit, by the first rule that refuses them."""
     tasks: int = 0
     skipped: int = 0
-    """Tasks that were there already."""
+    """Number of tasks with existing results."""
 
     def rows(self) -> list[dict[str, Any]]:
         """Rejections by rule, as a table."""
@@ -80,14 +80,14 @@ class MatrixContents:
 
 
 def run_matrix(store: Store, out: Path, wanted: MatrixContents, engine: Engine, tell: Tell) -> Matrix:
-    """Ask every part of the catalog at every opening of its kind, and leave the answers in a folder.
+    """Check every part of the catalog at every opening of its kind, and write the answers into a folder.
 
-    What an earlier run of the same question left there is not asked again; of another question nothing stays.
+    Results of an earlier run of the same question are reused; those of other questions are removed.
 
     Raises
     ------
     InputError
-        if the folder cannot be written, or another process works in it.
+        if the folder cannot be written, or another process is working in it.
     """
     out = out.resolve()
     try:
@@ -107,7 +107,7 @@ def run_matrix(store: Store, out: Path, wanted: MatrixContents, engine: Engine, 
 
 
 def _prepare(out: Path, published: Snapshot, wanted: MatrixContents, tell: Tell) -> MatrixQuestion:
-    """Write down the question and its places; clear away what answers another one."""
+    """Write the question and its places; remove answers to other questions."""
     with aside() as con:
         lay_catalog(con, published)
         lay_places(con, wanted.kinds, wanted.vehicle_id)
@@ -128,14 +128,14 @@ def _prepare(out: Path, published: Snapshot, wanted: MatrixContents, tell: Tell)
 
 
 def _clear_halves(out: Path) -> None:
-    """Take away what tasks that were killed had half written."""
+    """Remove incomplete files of tasks that were killed."""
     for folder in (FITTING, REFUSED):
         for half in (out / folder).glob(".p*"):
             half.unlink(missing_ok=True)
 
 
 def _question(places: int, published: Snapshot, wanted: MatrixContents) -> MatrixQuestion:
-    """The question, in shares each as large as a worker has room for: some places against some parts."""
+    """Divide the question into shares that fit into a worker's memory: some places against some parts."""
     parts = max(1, *(published.tables[ASKED[kind].family].rows for kind in wanted.kinds))
     slices = -(-parts // PARTS_A_TASK)
     share = max(1, min(PLACES_A_TASK, PAIRS_A_TASK * slices // parts))
@@ -150,7 +150,7 @@ def _question(places: int, published: Snapshot, wanted: MatrixContents) -> Matri
 
 
 def _is_same(out: Path, question: MatrixQuestion) -> bool:
-    """Whether what lies in a folder answers this question, whatever it was run on."""
+    """Whether a folder has answers to this question, on any engine."""
     try:
         found = asdict(read_matrix_question(out))
     except (OSError, ValueError, KeyError, TypeError):
@@ -160,7 +160,7 @@ def _is_same(out: Path, question: MatrixQuestion) -> bool:
 
 
 def _checksum(published: Snapshot) -> str:
-    """Fixed part of a published catalog, the same whenever it was published."""
+    """Checksum of a published catalog, independent of its publication date."""
     settings = published.settings
     held = {
         "tables": {name: table.sha256 for name, table in published.tables.items()},
@@ -170,7 +170,7 @@ def _checksum(published: Snapshot) -> str:
 
 
 def _told(out: Path, question: MatrixQuestion, skipped: int) -> Matrix:
-    """Add up the shares: each place counts for all openings that are alike."""
+    """Add up the shares: each place counts for all equal openings."""
     with aside() as con:
         for name, files in (("places", PLACES), (FITTING, f"{FITTING}/*.parquet"), (REFUSED, f"{REFUSED}/*.parquet")):
             con.execute(f"CREATE VIEW {name} AS FROM read_parquet({quoted(out / files)})")
@@ -199,7 +199,7 @@ def _told(out: Path, question: MatrixQuestion, skipped: int) -> Matrix:
 
 
 def kinds_asked(family: str | None) -> tuple[str, ...]:
-    """The kinds of opening that are asked about: all, or those of one family.
+    """Kinds of opening to check: all, or those of one family.
 
     Raises
     ------

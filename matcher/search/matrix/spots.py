@@ -1,6 +1,6 @@
-"""The places of a share, and their interfaces as spots, as columns that the sheets are asked on.
+"""The places of a share and their interfaces (spots) as columns, for the evaluation of sheets.
 
-What no part has a say in is asked of each place once; how an adapter sits, of each hole once.
+Rules that do not read the part are evaluated once per place; the fit of an adapter, once per hole.
 """
 
 from __future__ import annotations
@@ -43,60 +43,60 @@ from matcher.settings import Settings
 from matcher.store.database.connection import Connection, records
 
 BARE = -1
-"""The number of no adapter."""
+"""Number of no adapter."""
 GIVEN = ("mouth", "opening")
 AT_ONCE = 1_000_000
-"""So many adapters in holes at once."""
+"""Number of adapters in holes evaluated at once."""
 
 
 class Spot(NamedTuple):
-    """An interface of a place, with what is said by rank."""
+    """An interface of a place, with the ranks of its outcomes."""
 
     step: int
     adapter_no: int
     given: tuple[int, ...]
-    """Its set of figures on each sheet."""
+    """Index of its figure set on each sheet."""
     firm: int
-    """Verdict of vehicle, place and adapter."""
+    """Outcome of vehicle, place and adapter."""
     lifted: int
-    """Verdict of the adapter's holes, which new ones lift."""
+    """Outcome of the adapter's bolt holes, which drilling lifts."""
     beyond: int
-    """Verdict if its step is more than is allowed."""
+    """Outcome if its step is more than allowed."""
 
 
 class PlaceClass(NamedTuple):
-    """An opening that stands for all that are alike."""
+    """An opening that represents all equal ones."""
 
     place_no: int
     closed: int | None
-    """The first rule that refuses every part there."""
+    """First rule that refuses every part there."""
     ways: list[list[Spot]]
-    """The spots of each way in, as found and as it may be cut: first without an adapter, then the cheapest first."""
+    """Spots of each mounting, as found and as cut: first without an adapter, then the cheapest first."""
 
 
 class InterfaceRows(NamedTuple):
-    """Interfaces of some places, a row for each."""
+    """Interfaces of some places, one row each."""
 
     place: Numbers
     adapter_no: Numbers
     step: Numbers
     is_cut: Numbers
     columns: Columns
-    """Of ``mouth``."""
+    """Subject ``mouth``."""
     firm: RowVerdicts
     lifted: RowVerdicts
 
 
 @dataclass
 class Spots:
-    """The places of one kind in a share, and how they are asked about."""
+    """The places of one kind in a share, with their evaluation."""
 
     con: Connection
     asking: KindRules
     step: int
     every: bool
     adapters: Parts | None
-    """Those that are tried, if any."""
+    """Adapters to try, if any."""
     settings: Settings
 
     @cached_property
@@ -112,7 +112,7 @@ class Spots:
 
     @cached_property
     def _vehicles(self) -> Columns:
-        """Of each place its vehicle."""
+        """Vehicle of each place."""
         read = held_columns(self.con, "vehicle", "vehicle", (one.field for one in read_of("vehicle", *self.asking.own)))
         here = "FROM vehicle WHERE vehicle_id IN (SELECT vehicle_id FROM place)"
         rows = {
@@ -122,12 +122,12 @@ class Spots:
 
     @cached_property
     def things(self) -> list[Columns | None]:
-        """Things that must stay reachable: each distinct list once."""
+        """Things that must stay reachable, by distinct list."""
         return [told("keep", some, self.settings) if some else None for some in self._listed[0]]
 
     @cached_property
     def _listed(self) -> tuple[list[list[dict[str, Any]]], list[int]]:
-        """The different lists of things, and of each place which of them it has."""
+        """The distinct lists of things, and the index of each place's list."""
         read = "SELECT place_no, k.* EXCLUDE (vehicle_id, opening_id, name) FROM keep_clear AS k"
         rows = records(
             self.con, f"{read} JOIN place USING (vehicle_id, opening_id) WHERE stands ORDER BY place_no, k.position"
@@ -142,7 +142,7 @@ class Spots:
 
     @cached_property
     def rows(self) -> InterfaceRows:
-        """Every spot within the step, or all if every pair is told."""
+        """Every spot within the allowed step, or all if every pair is reported."""
         many = len(self._openings)
         if not self.asking.plates:
             same, none = np.full(many, BOARD_STEP), np.full(many, BARE)
@@ -168,7 +168,7 @@ class Spots:
         )
 
     def _plated(self, adapters: Parts, some: Numbers, holes: Holes) -> InterfaceRows:
-        """Some adapters in holes in which they may sit."""
+        """Some adapters in holes that they may fit."""
         plates, every, shape = adapters.subject("adapter").take(some), self.asking.plates, (len(some), len(holes))
         at = Evaluation(plates.down() | holes.columns.across(), self.settings)
         said = [said_of(lifted(every, by_drill), self.asking.rules, at, shape) for by_drill in (False, True)]
@@ -183,7 +183,7 @@ class Spots:
 
     @cached_property
     def sets(self) -> list[DistinctSets]:
-        """Of each sheet the distinct sets of the spots' figures."""
+        """Distinct figure sets of the spots, by sheet."""
         return [self._sets(sheet) for sheet in self.asking.sheets]
 
     def _sets(self, sheet: RuleGroup) -> DistinctSets:
@@ -193,21 +193,21 @@ class Spots:
         return alike(sheet.rules, GIVEN, Evaluation(self._there(np.arange(rows)), self.settings), rows)
 
     def given(self, sheet: int) -> Columns:
-        """The figures of each set of a sheet."""
+        """Figures of each set of a sheet."""
         return self._there(self.sets[sheet].first)
 
     def _there(self, rows: Numbers) -> Columns:
-        """Interfaces and their openings, a row for each."""
+        """Interfaces and their openings, one row each."""
         return self.rows.columns.take(rows) | self._columns.take(self.rows.place[rows])
 
     @cached_property
     def _own(self) -> RowVerdicts:
-        """Verdict of each place, whatever the part."""
+        """Outcome of each place for any part."""
         at = Evaluation(self._columns | self._vehicles, self.settings)
         return said_of(self.asking.own, self.asking.rules, at, (len(self._openings),))
 
     def numbers(self, outcomes: Outcomes) -> Numbers:
-        """What is said of each interface as a `Spot` has it, by number, shape (interfaces, 3)."""
+        """Outcomes of each interface as in `Spot`, by number, shape (interfaces, 3)."""
         rows, steps = self.rows, np.arange(len(LADDER))
         ways = columns_of("way", [{"step": step} for step in steps.tolist()])
         at = Evaluation(columns_of("asked", [{"step": self.step}]) | ways, self.settings)
@@ -218,12 +218,12 @@ class Spots:
         return np.stack([outcomes.numbers(one) for one in (firm, rows.lifted, beyond.take(rows.step))], axis=1)
 
     def places(self, ranks: Numbers) -> Iterator[PlaceClass]:
-        """The places with their ways in; adapters that give the same there, and sit as well, are one: the cheapest.
+        """Return the places with their mountings; of adapters with equal dimensions and outcomes only the cheapest.
 
         Parameters
         ----------
         ranks
-            Of what `numbers` has.
+            Ranks of the outcomes in `numbers`.
         """
         rows, cents = self.rows, self._cents()
         codes = [said.key // WORD for said in (rows.firm, rows.lifted)]
@@ -246,7 +246,7 @@ class Spots:
             yield PlaceClass(row["place_no"], closed, list(ways.values()))
 
     def _cents(self) -> Numbers:
-        """Price of the adapter of each spot there, with its labor."""
+        """Price of each spot's adapter there, with its labor."""
         rows = self.rows
         cents = np.zeros(len(rows.place), np.int64)
         if self.adapters is None or not self.asking.plates:
@@ -259,7 +259,7 @@ class Spots:
 
 
 def _under(first: InterfaceRows, other: InterfaceRows) -> InterfaceRows:
-    """Rows, and others under them."""
+    """Stack rows."""
     columns = Columns({name: joined(column, other.columns[name]) for name, column in first.columns.items()})
     place, adapter_no, step, is_cut = (np.concatenate(each) for each in zip(first[:4], other[:4], strict=True))
     both = (first.firm, other.firm), (first.lifted, other.lifted)

@@ -1,4 +1,4 @@
-"""Verdicts of a share's sets of figures, as tables of numbers: a pair of part and spot only looks them up."""
+"""Outcomes of a share's figure sets as tables of numbers, which each pair of part and spot looks up."""
 
 from __future__ import annotations
 
@@ -30,28 +30,28 @@ from matcher.search.matrix.verdicts import (
 from matcher.settings import Settings
 
 CELLS_AT_ONCE = 1_000_000
-"""So many screens, each at every height, are tried at once: some tens of megabytes."""
+"""Number of screens tried at every height at once: some tens of megabytes."""
 
 
 @dataclass(frozen=True)
 class SheetVerdicts:
-    """Verdicts of a sheet: a row for each set of a spot's figures, a column for each set of a part's."""
+    """Outcomes of a sheet: one row per figure set of a spot, one column per figure set of a part."""
 
     is_lifted: bool
     first: Numbers
-    """The first rule that says no, or what the worst says."""
+    """First rule that refuses, or the worst outcome."""
     told: Numbers
-    """The outcome of the worst, by its number, then by its rank; of what is refused only if every pair is told."""
+    """Number of the worst outcome, then its rank; of refused pairs only if every pair is reported."""
 
 
 @dataclass(frozen=True)
 class Tables:
-    """All sheets of a share, and the parts that they are asked of."""
+    """All sheets of a share, and the parts in them."""
 
     every: Sequence[SheetVerdicts]
     part_no: Numbers
     sets: Sequence[Numbers]
-    """Of each sheet: which set of figures each part has. The parts stand in the order of their sets of the gate."""
+    """Figure set of each part, by sheet. Parts are sorted by their sets of the gate."""
 
     @property
     def parts(self) -> int:
@@ -60,7 +60,7 @@ class Tables:
 
     @cached_property
     def begins(self) -> Numbers:
-        """Where each set of the gate begins among the parts, and where the last one ends."""
+        """Start of each set of the gate among the parts, and the end of the last one."""
         return np.asarray(np.searchsorted(self.sets[0], np.arange(self.every[0].first.shape[1] + 1)))
 
     @cached_property
@@ -69,7 +69,7 @@ class Tables:
         return np.diff(self.begins)
 
     def of_sets(self, wanted: Numbers) -> Numbers:
-        """The parts whose sets of the gate are wanted (a yes or no for each)."""
+        """Return the parts whose sets of the gate are selected by flags."""
         begins, many = self.begins[:-1][wanted], self.many[wanted]
         after = np.cumsum(many) - many
         return np.asarray(np.arange(many.sum()) + np.repeat(begins - after, many))
@@ -77,7 +77,7 @@ class Tables:
 
 @dataclass(frozen=True)
 class Filling:
-    """Method of filling the tables of a share."""
+    """Fills the tables of a share."""
 
     asking: KindRules
     spots: Spots
@@ -86,7 +86,7 @@ class Filling:
     every: bool
 
     def table(self, at: int, parts: Columns, count: int) -> SheetVerdicts:
-        """Ask a sheet of all sets of parts, `count` of them, against all sets of spots."""
+        """Evaluate a sheet for all figure sets of parts, `count` of them, and of spots."""
         sheet = self.asking.sheets[at]
         shape = (len(self.spots.sets[at].first), count)
         if self.asking.is_hung(sheet):
@@ -110,11 +110,11 @@ class Filling:
         return SheetVerdicts(sheet.is_lifted, first, told.reshape(shape))
 
     def _told(self, said: RowVerdicts) -> Numbers:
-        """The outcomes of some cells, by number; of what is refused only if every pair is told."""
+        """Outcomes of some cells, by number; of refused ones only if every pair is reported."""
         return np.where((said.first < DOUBT) & (not self.every), np.int32(0), self.outcomes.numbers(said))
 
     def _said(self, rule: Rule, at: int, parts: Columns, count: int) -> tuple[RowVerdicts, Numbers, Numbers]:
-        """Verdicts of a rule for each class that it tells apart, and the class of each set of spots and parts."""
+        """Outcomes of a rule for each class that it distinguishes, and the class of each set of spots and parts."""
         there = self.spots.given(at)
         spots = alike([rule], GIVEN, Evaluation(there, self.settings), len(self.spots.sets[at].first))
         some = alike([rule], ["part"], Evaluation(parts, self.settings), count)
@@ -124,7 +124,7 @@ class Filling:
         return said, spots.number, some.number
 
     def _screens(self, sheet: RuleGroup, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, RowVerdicts]]:
-        """The worst that is said about any thing, where a floating screen hangs as well as it can."""
+        """Worst outcome for any thing, with a floating screen at its best height."""
         screen = parts["part.screen"]
         floats = np.broadcast_to(~np.asarray(screen.known) | (screen.values == word_code("floating")), count)
         hung = np.flatnonzero(floats)

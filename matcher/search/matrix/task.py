@@ -1,7 +1,7 @@
 """One task of a matrix: some places against the parts of their families, from a published catalog into one file.
 
-It takes names and numbers and gives a path back, so any engine may run it, here or on another machine that sees
-both folders: in a loop, `client.map` of Dask, `ray.remote`. It opens a DuckDB of its own in memory, never a store.
+It takes names and numbers and returns a path, so any engine can run it, on any machine with access to both folders: in
+a loop, `client.map` of Dask, `ray.remote`. It uses an in-memory DuckDB of its own, never a store.
 """
 
 from __future__ import annotations
@@ -30,68 +30,68 @@ from matcher.store.database.durable import put_in_place, write_parquet
 from matcher.store.sharing.snapshots import Snapshot, read_snapshot
 
 STEPS = 8
-"""More than the ladder has, with one for no step at all."""
+"""More steps than the ladder has, including one for no step."""
 HELD = 16_000_000
-"""So many rows are kept as they are; more go into the database, which may spill them."""
+"""Number of rows kept in arrays; more go into the database, which can spill to disk."""
 QUESTION, PLACES, FITTING, REFUSED = "question.json", "places.parquet", "fits", "refused"
 """Contents of the folder of a matrix."""
 
 
 @dataclass(frozen=True, slots=True)
 class MatrixQuestion:
-    """Question to a whole catalog."""
+    """A question about a whole catalog."""
 
     kinds: tuple[str, ...]
     vehicle_id: str | None
     step: int
-    """The step of the alteration ladder at which the verdicts are given."""
+    """Step of the alteration ladder of the verdicts."""
     every: bool
-    """Whether pairs that do not go in are written, too."""
+    """Whether pairs that do not fit are written as well."""
     adapters: bool
-    """Whether a part may go in through an adapter of the catalog."""
+    """Whether adapters of the catalog may be used."""
     parts: int
-    """Parts of a family in a share, at most."""
+    """Most parts of a family in a share."""
     places: int
-    """Places in a share, at most."""
+    """Most places in a share."""
     slices: int
-    """Into how many slices the parts are cut; each share is some places against one of them."""
+    """Number of slices of parts; a share is some places against one slice."""
     tasks: int
     catalog: str
     """Checksum of the catalog, the vehicles and the settings."""
     memory: str = "2GB"
 
     def text(self) -> str:
-        """As it lies in the folder of a matrix."""
+        """Serialized as in the folder of a matrix."""
         return json.dumps(asdict(self), indent=1)
 
 
 def read_matrix_question(out: Path) -> MatrixQuestion:
-    """The question of the matrix in a folder."""
+    """Read the question of the matrix in a folder."""
     found = json.loads((out / QUESTION).read_text(encoding="utf-8"))
     return MatrixQuestion(**{**found, "kinds": tuple(found["kinds"])})
 
 
 def task_file(folder: Path, task: int) -> Path:
-    """Where a task's rows are, once they are all there."""
+    """Path of a task's rows once they are complete."""
     return folder / f"p{task:05d}.parquet"
 
 
 def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
-    """Ask one share of a matrix's places, and write what comes of it.
+    """Evaluate one share of a matrix, and write its rows.
 
     Parameters
     ----------
     task, tasks
-        Which share, counted from 0, of how many.
+        Index of the share, and the number of shares.
     snapshot
-        The folder of one published version of a catalog.
+        Folder of one published version of a catalog.
     out
-        The folder of the matrix, with its question, its places and its parts.
+        Folder of the matrix, with its question, places and parts.
 
     Returns
     -------
     str
-        The file that holds the share's rows. It is written under another name and renamed: it is whole, or absent.
+        File of the share's rows. It is written under a temporary name and renamed: it is complete or absent.
     """
     folder = Path(out)
     question = read_matrix_question(folder)
@@ -115,7 +115,7 @@ def matrix_task(task: int, tasks: int, snapshot: str, out: str) -> str:
 
 
 def lay_catalog(con: Connection, published: Snapshot) -> None:
-    """Let a connection read a published catalog's tables by the names that they have in a store."""
+    """Give a connection access to a published catalog's tables by their names in a store."""
     for name in published.tables:
         con.execute(f'CREATE VIEW "{name}" AS FROM read_parquet({quoted(published.path(name))})')
         if name in FAMILIES:
@@ -125,7 +125,7 @@ def lay_catalog(con: Connection, published: Snapshot) -> None:
 def _ask(
     con: Connection, kind: str, question: MatrixQuestion, published: Snapshot, out: Path, at: int, rows: ShareRows
 ) -> None:
-    """Ask about the places of one kind of opening."""
+    """Evaluate the places of one kind of opening."""
     asking, settings, every = ASKED[kind], published.settings, question.every
     adapters = parts_of_rows(con, "adapter", settings) if question.adapters else None
     spots = Spots(con, asking, question.step, every, adapters, settings)
@@ -147,22 +147,22 @@ def _ask(
 
 
 def shares_left(out: Path, tasks: int) -> Sequence[int]:
-    """The shares of a matrix that are not there yet."""
+    """Return the shares of a matrix without results."""
     return [task for task in range(tasks) if not task_file(out / FITTING, task).is_file()]
 
 
 @dataclass
 class ShareRows:
-    """Rows of a share so far: the place of each, and as its word the verdict and the step it takes."""
+    """Rows of a share so far: place, and a word for verdict and step."""
 
     con: Connection
     adapters: bool
     kind: str = ""
-    """The kind of opening that is asked about now."""
+    """Kind of opening being evaluated."""
     outcomes: list[Numbers] = field(default_factory=lambda: [np.zeros((0, 4), np.int64)])
-    """Of each kind its outcomes by rank: the kind, key, margin and tolerance."""
+    """Outcomes of each kind by rank: kind, key, margin and tolerance."""
     begun: int = 0
-    """Number of outcomes of the kinds before."""
+    """Number of outcomes of earlier kinds."""
     held: list[dict[str, Numbers]] = field(default_factory=list)
     many: int = 0
     refused: list[tuple[int, str, str, int]] = field(default_factory=list)
@@ -172,7 +172,7 @@ class ShareRows:
         self.con.execute(f"CREATE TEMP TABLE spilled (place_no INTEGER, part_no INTEGER, word INTEGER{adapter})")
 
     def begin(self, kind: str, ranked: RankedOutcomes) -> None:
-        """Begin with another kind of opening."""
+        """Start with another kind of opening."""
         self.kind, self.begun = kind, sum(map(len, self.outcomes))
         self.outcomes.append(np.insert(ranked.columns, 0, KINDS.index(kind), axis=1))
 
@@ -189,13 +189,13 @@ class ShareRows:
             self.held, self.many = [], 0
 
     def refuse(self, place_no: int, counts: Numbers) -> None:
-        """Keep how many parts each rule refuses at a place."""
+        """Keep the number of parts that each rule refuses at a place."""
         asking = ASKED[self.kind]
         for at in counts.nonzero()[0]:
             self.refused.append((place_no, asking.family, asking.rules[at].name, int(counts[at])))
 
     def refused_sql(self) -> str:
-        """SQL of the pairs that do not go in: (place_no, family, rule, parts)."""
+        """SQL of the pairs that do not fit: (place_no, family, rule, parts)."""
         columns = [list(column) for column in zip(*self.refused, strict=True)] or [[], [], [], []]
         names = {"place_no": "INTEGER", "family": "VARCHAR", "rule": "VARCHAR", "parts": "BIGINT"}
         lists = ", ".join(f"unnest(${at}::{kind}[]) AS {name}" for at, (name, kind) in enumerate(names.items(), 1))
@@ -203,7 +203,7 @@ class ShareRows:
         return "FROM refused ORDER BY place_no, rule"
 
     def told_sql(self) -> str:
-        """SQL of the rows as they are written, by place and part."""
+        """SQL of the rows as they are written, sorted by place and part."""
         self._lay_words()
         rows = "spilled" if not self.held else f"(FROM spilled UNION ALL FROM {self._together()})"
         adapter = ", adapter.part_id AS adapter_id" if self.adapters else ""
@@ -215,13 +215,13 @@ class ShareRows:
         )
 
     def _together(self) -> str:
-        """The relation of the rows that are held."""
+        """Relation of the rows so far."""
         names = self.held[0]
         self.con.register("held", {name: np.concatenate([one[name] for one in self.held]) for name in names})
         return "held"
 
     def _lay_words(self) -> None:
-        """Lay what each word says, as ``words``: (word, family, verdict, alteration, rule, margin, tol)."""
+        """Write the meaning of each word, as ``words``: (word, family, verdict, alteration, rule, margin, tol)."""
         every = np.concatenate(self.outcomes).T
         self.con.register(
             "told", dict(zip(("kind", "key", "margin", "tol"), map(np.ascontiguousarray, every), strict=True))
@@ -243,7 +243,7 @@ class ShareRows:
 
 
 def _worded(words: Iterable[str]) -> str:
-    """SQL of a list of words that stand in the files as numbers of them."""
+    """SQL of a list of words that the files store as numbers."""
     names = list(words)
     return f"([{', '.join(map(quoted, names))}]::{_enum(dict.fromkeys(names))}[])"
 

@@ -1,7 +1,7 @@
-"""Verdict of several rules for each row: the first that refuses it, and the worst, as one number, the least worst.
+"""Outcome of several rules for each row: the first that refuses it, and the worst, as one sortable number.
 
-From the most significant: what the rule says; whether it compares lengths, which come before anything else; how
-much its margin has over its tolerance, in millionths, with an unknown margin below all; its place among the rules.
+From the most significant part: the verdict; whether the rule compares lengths, which come first; margin minus tolerance
+in millionths, with an unknown margin first; the position of the rule.
 """
 
 from __future__ import annotations
@@ -20,24 +20,24 @@ from matcher.rules.rule import FITS, NO, SKIP, STOPS, Rule
 
 Numbers = NDArray[Any]
 WORD = 1 << 60
-"""A key's share of what the rule says."""
+"""The verdict's part of a key."""
 OTHER = 1 << 59
-"""Added where the rule compares no lengths."""
+"""Added if the rule compares no lengths."""
 FAR = 1 << 48
 NO_RULE = (FITS + 1) * WORD
-"""The key where no rule applies."""
+"""Key if no rule applies."""
 MOST_RULES = 256
-"""More than there are rules in a question: a rule's place among them is what is left of a key."""
+"""More than the number of rules in a question: the last part of a key is the rule's position."""
 LIMIT = 0
-"""Where the limit on alteration stands among the rules of a question."""
+"""Position of the alteration limit among the rules of a question."""
 FREE, DOUBT = 127, 126
-"""In one byte instead of the first rule that says no: that none does, and that none does but one wants measuring."""
+"""In one byte instead of the first rule that refuses: none does; none does but one is open."""
 UNKNOWN = int(np.iinfo(np.int64).min)
-"""A margin that is not known."""
+"""An unknown margin."""
 
 
 class RowVerdicts(NamedTuple):
-    """Verdict of some rules for some rows: the first that refuses each, and the worst."""
+    """Outcome of some rules for some rows: the first that refuses each, and the worst."""
 
     first: Numbers
     key: Numbers
@@ -46,18 +46,18 @@ class RowVerdicts(NamedTuple):
     tol: Numbers
 
     def take(self, rows: Any) -> RowVerdicts:
-        """The verdicts of some rows."""
+        """Return the outcomes of some rows."""
         return RowVerdicts(*(each[rows] for each in self))
 
 
 def nothing_said(shape: int | tuple[int, ...]) -> RowVerdicts:
-    """Verdict of rows to which no rule applies."""
+    """Return the outcome of rows to which no rule applies."""
     first, key = np.full(shape, FREE, np.int8), np.full(shape, NO_RULE)
     return RowVerdicts(first, key, np.full(shape, UNKNOWN), np.zeros(shape, np.int64))
 
 
 def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape: tuple[int, ...]) -> RowVerdicts:
-    """Verdicts of some rules for rows of a shape; `places` are all rules of the question."""
+    """Return the outcomes of some rules for rows of a shape; `places` are all rules of the question."""
     told = nothing_said(shape)
     for rule in rules:
         place, code = places.index(rule), codes(rule, at)
@@ -78,7 +78,7 @@ def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape
 
 
 def _is_told(rule: Rule, at: Evaluation, code: Numbers) -> Mask:
-    """Whether a check tells its margin: not where a figure is not known, or a choice that decides."""
+    """Whether a check has a margin: not if a figure is unknown, or if a choice decides."""
     is_known = both(at.value(rule.have).known, at.value(rule.need).known)
     sure = opposite(at.bound(rule.need))
     sure = sure if rule.when is None else both(sure, at.holds(rule.when).known)
@@ -86,48 +86,48 @@ def _is_told(rule: Rule, at: Evaluation, code: Numbers) -> Mask:
 
 
 def worst_of(one: RowVerdicts, other: RowVerdicts) -> RowVerdicts:
-    """The worst of both, row by row."""
+    """Return the worst of both, row by row."""
     worse = other.key < one.key
     worst = (np.where(worse, *each) for each in zip(other[1:], one[1:], strict=True))
     return RowVerdicts(np.minimum(one.first, other.first), *worst)
 
 
 def worst_along(said: RowVerdicts, axis: int) -> RowVerdicts:
-    """The worst of what is said along an axis."""
+    """Return the worst outcome along an axis."""
     at = np.expand_dims(said.key.argmin(axis=axis), axis)
     worst = (np.take_along_axis(part, at, axis=axis).squeeze(axis) for part in said[1:])
     return RowVerdicts(said.first.min(axis=axis), *worst)
 
 
 class RankedOutcomes(NamedTuple):
-    """Distinct outcomes by their keys: the least is the worst."""
+    """Distinct outcomes sorted by key, worst first."""
 
     rank: Numbers
-    """By number of an outcome: its place among them."""
+    """Rank of each outcome, by its number."""
     refused: int
-    """So many of them say no."""
+    """Number of outcomes that refuse."""
     sure: int
-    """Those from here on leave nothing to measure."""
+    """Rank of the first outcome with nothing open."""
     columns: Numbers
     """Key, margin and tolerance of each, shape (outcomes, 3)."""
 
 
 class Outcomes:
-    """Outcomes at a kind of opening so far, each with a number: 0 stands for all that is refused without a word."""
+    """Outcomes at a kind of opening so far, numbered; 0 means refused without details."""
 
     def __init__(self) -> None:
         self._found = [np.array([[-1, UNKNOWN, 0]])]
         self._many = 1
 
     def numbers(self, said: RowVerdicts) -> Numbers:
-        """The numbers of what is said."""
+        """Return the numbers of some outcomes."""
         told = distinct(said[:0:-1], len(said.key))
         self._found.append(np.stack([each[told.first] for each in said[1:]], axis=1))
         self._many += len(told.first)
         return (told.number + (self._many - len(told.first))).astype(np.int32)
 
     def ranked(self) -> RankedOutcomes:
-        """All of them, by what they say."""
+        """Return all outcomes, sorted."""
         every = np.concatenate(self._found)
         order = np.lexsort(every.T[::-1])
         rank = np.empty(len(order), np.int32)

@@ -1,5 +1,4 @@
-"""A job as a tree of choices: what its slots hold as arrays, and how plans, amplifiers and feeds couple them.
+"""A job as a tree of choices: slots as arrays, coupled by plans, amplifiers and feeds.
 
-`table` is what a family brings to the ranking: a newcomer adds one by filling a `CandidateTable`. `job` puts the tree
-together; `found` turns a ranked combination back into parts.
+`job` builds the tree; `found` turns a ranked combination back into parts. To add a family, fill a `CandidateTable`.
 """

@@ -1,4 +1,4 @@
-"""Amplifiers by electrical class, one or two of them, with what drives the bass."""
+"""Amplifiers by electrical class, one or two of them, and the sources of bass."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ from matcher.search.tree.channels import ChannelGroups, channel_groups
 
 TURN = 0
 MODES: tuple[Mode, ...] = ("pair", "bridged", "bass")
-"""Modes that depend on figures of their own; a shared pair is a pair to them."""
+"""Modes with figures of their own; a shared pair counts as a pair."""
 BRIDGED = 2
-"""Channels that a bridged pair takes."""
+"""Channels used by a bridged pair."""
 
 
 class AmplifierClasses:
@@ -32,9 +32,9 @@ class AmplifierClasses:
     Parameters
     ----------
     signatures
-        What each class is.
+        Figures of each class.
     profile
-        By class: which inputs it has, as the line table numbers them.
+        Index of each class's inputs in the line table.
     """
 
     def __init__(self, signatures: Sequence[AmplifierSignature], profile: Ints) -> None:
@@ -54,7 +54,7 @@ class AmplifierClasses:
         return len(self.signatures)
 
     def _bass_sources(self, taken: int) -> tuple[list[tuple[BassSource, ...]], Ints]:
-        """The ways to drive bass beside the full-range channels that are taken, and by class which of them it has."""
+        """Ways to drive bass besides the full-range channels in use, and the way that each class has."""
         rule = AMPLIFIER_CHANNELS if taken else OWN_CHANNELS
         codes = {
             "bass": channel_codes(BASS_CHANNELS, self._bass_channels, 1),
@@ -67,7 +67,7 @@ class AmplifierClasses:
 
 
 def _whole(channels: Iterable[int | None]) -> Ints:
-    """Numbers of channels, -1 for one that is not known."""
+    """Numbers of channels, -1 if unknown."""
     return np.array([-1 if one is None else one for one in channels], dtype=np.int64)
 
 
@@ -77,7 +77,7 @@ class AmplifierTable:
     Parameters
     ----------
     fills
-        Their slot: `amplifier`, or `bass_amplifier` for one that drives the bass alone.
+        Name of the slot: `amplifier`, or `bass_amplifier` for one that drives only the bass.
     """
 
     def __init__(self, table: CandidateTable, classes: int, fills: str, *, by_goods: bool) -> None:
@@ -86,23 +86,23 @@ class AmplifierTable:
 
     @cached_property
     def tops(self) -> Ints:
-        """The greatest relaxed values by class."""
+        """Maximum relaxed values by class."""
         table = self.table
         return group_max(relaxed(table.points, table.cents, table.uses), table.group, self._classes)
 
     @cached_property
     def least_cents(self) -> Ints:
-        """The least money by class."""
+        """Minimum money by class."""
         return group_min(self.table.cents, self.table.group, self._classes, ENDLESS)
 
     @cached_property
     def least_uses(self) -> Ints:
-        """The least of the limited sums by class."""
+        """Minimum of the limited sums by class."""
         uses = np.zeros((len(self.table), USES), dtype=np.int64) if self.table.uses is None else self.table.uses
         return group_min(uses, self.table.group, self._classes, ENDLESS)
 
     def slot(self, at: int) -> Slot:
-        """The amplifiers of a class."""
+        """Return the amplifiers of a class."""
         if at not in self._slots:
             rows = self.table.rows_in(at)
             self._slots[at] = self.table.slot(rows, self._fills, TURN, by_goods=self._by_goods)
@@ -111,12 +111,12 @@ class AmplifierTable:
 
 @dataclass(frozen=True)
 class AmplifierPair:
-    """Two amplifiers: one for the loudspeakers, and one that drives the bass alone.
+    """Two amplifiers: one for the loudspeakers, and one that drives only the bass.
 
     Parameters
     ----------
     code
-        What the rules say of both on one spot; FITS if each has its own.
+        Verdict code of both on one spot; FITS if each has its own.
     """
 
     code: int

@@ -47,19 +47,19 @@ if TYPE_CHECKING:
     from matcher.search.field import RankingField
 
 _Table = tuple["Amplifiers", CandidateTable]
-"""Amplifiers, and the table that has a row for each of them."""
+"""Amplifiers, and the table of their candidates."""
 
 
 @dataclass(frozen=True)
 class BuiltTree:
-    """A job's tree, and what reads its combinations."""
+    """A job's tree, and the reader of its combinations."""
 
     job: JobTree
     reader: Reader
 
 
 def build_tree(field: RankingField, *, sure: bool, by_goods: bool) -> BuiltTree:
-    """The tree of a job; of sure candidates and feeds only, if nothing may be left to measure."""
+    """Return the tree of a job; only of candidates and feeds that fit if nothing may be open."""
     return _Builder(field, sure, by_goods).tree()
 
 
@@ -101,16 +101,16 @@ class _Builder:
 
     @property
     def _asked(self) -> tuple[object, ...]:
-        """Question behind the candidates: results of the same one are computed once."""
+        """Key of the question behind the candidates: results for equal questions are computed once."""
         scoring = self.field.scoring
         return self.sure, self.by_goods, scoring.wishes, scoring.hopeful, ByIdentity(scoring.settings)
 
     def _of_amplifiers(self, key: object, make: Callable[[], Any]) -> Any:
-        """Results of the amplifiers, once for each job with the same; if one is pinned, for it alone."""
+        """Results of the amplifiers, once for all jobs with equal ones; if one is pinned, only for it."""
         return make() if self.field.pins else made_of(self.field.amplifiers, (key, self._asked), make)
 
     def _counts(self, some: Sequence[Candidate]) -> bool:
-        """Whether parts may stand in what is asked."""
+        """Whether parts can occur in the question."""
         return not self.sure or not any(one.is_open for one in some)
 
     def _place(self, opening_id: str) -> PlaceLoudspeakers:
@@ -156,7 +156,7 @@ class _Builder:
         return lines
 
     def _head_units(self) -> HeadUnitSlot:
-        """The head units, made once for all jobs that have the same, and the same lines."""
+        """The head units, built once for all jobs with the same head units and lines."""
         lines, aids, extra, settings = self._lines, self.field.aids, self.field.with_head, self.field.scoring.settings
         stays = self.field.question.dash_id is None  # its current is part of what the vehicle itself uses
 
@@ -203,7 +203,7 @@ class _Builder:
         return any(pin.fills == fills for pin in self.field.pins)
 
     def _amplifiers(self, some: Amplifiers, table: CandidateTable, fills: str) -> AmplifierTable:
-        """Amplifiers for one task, with the table that has a row for each."""
+        """Amplifiers for one task, with the table of their candidates."""
         kept = ~table.open if self.sure else np.ones(len(table), np.bool_)
         for pin in self.field.pins:
             kept = kept & pin.wanted(some) if pin.fills == fills else kept
@@ -211,7 +211,7 @@ class _Builder:
 
     @cached_property
     def _pairs(self) -> list[AmplifierPair]:
-        """Two amplifiers on two spots, or beside each other on one."""
+        """Two amplifiers on two spots, or side by side on one."""
         pairs: list[AmplifierPair] = self._of_amplifiers("pairs", self._every_pair)
         return pairs
 
@@ -254,7 +254,7 @@ class _Builder:
 
 
 def _in_room(some: Amplifiers, table: CandidateTable, room: Ints) -> _Table:
-    """Amplifiers on a spot that they share, each with the room that it takes."""
+    """Amplifiers on a shared spot, each with the room that it takes."""
     uses = np.zeros((len(table), USES), np.int64) if table.uses is None else table.uses.copy()
     uses[:, -1] = room
     fits = room < NO_ROOM
@@ -263,7 +263,7 @@ def _in_room(some: Amplifiers, table: CandidateTable, room: Ints) -> _Table:
 
 @dataclass(frozen=True)
 class _Lines:
-    """Verdict codes of every line from head units to amplifiers; inputs with the same codes and filters are merged."""
+    """Verdict codes of every line from head units to amplifiers; inputs with equal codes and filters are merged."""
 
     codes: Ints
     filters: Ints

@@ -1,7 +1,7 @@
-"""Channel groups and what stands on them: loads, powers, gains and verdicts as arrays.
+"""Channel groups and their loads: powers, gains and verdicts as arrays.
 
-A channel group is a block of a source's channels as its loads see it: powers into the rated loads and the least load.
-All arrays are whole micro-units with masks of what is known.
+A channel group is a block of a source's channels as its loads see it: powers into the rated loads, and the least load.
+All arrays are whole micro-units with masks of known values.
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ from matcher.search.fits.refusing import refused_or_not
 from matcher.search.scoring import NOT_KNOWN, Scoring
 
 RATED = (4 * MICRO, 2 * MICRO, MICRO)
-"""The loads at which powers are rated, in micro-ohm, the highest first."""
+"""Loads at which powers are rated, in micro-ohm, highest first."""
 OPEN_FEED = max(rule.measure for rule in (*rules_of(FEED), *rules_of(ORIGINAL), BASS_CHANNELS, OWN_CHANNELS))
-"""The least risky code of a feed on which something is open: no such feed loses fewer points."""
+"""The best verdict code of an open feed: no open feed loses fewer points."""
 
 
 @dataclass(frozen=True)
@@ -41,25 +41,25 @@ class ChannelGroups:
 
 
 def channel_groups(some: Sequence[GroupFigures]) -> ChannelGroups:
-    """The arrays of some channel groups."""
+    """Return some of the channel groups."""
     first, second, third, least = (figures_of([one[at] for one in some]) for at in range(4))
     return ChannelGroups((first, second, third), least)
 
 
 @dataclass(frozen=True)
 class Wired:
-    """Loads on channel groups: shape (kinds,), to be met with each group and each load beside.
+    """Loads on channel groups, shape (kinds,), to be combined with each group and each load in parallel.
 
     Parameters
     ----------
     load
-        What each puts on the group, in micro-ohm.
+        Load on the group, in micro-ohm.
     blocks
-        How many groups drive one loudspeaker.
+        Number of groups per loudspeaker.
     rms
-        The rating behind the load, in microwatts.
+        Power rating, in microwatts.
     original
-        Whether it is an original, whose rating no rule asks for.
+        Whether it is an original, whose rating no rule requires.
     """
 
     load: Figures
@@ -70,15 +70,15 @@ class Wired:
 
 @dataclass(frozen=True)
 class Feeds:
-    """Results of each load on each channel group beside each other load: shape (groups, kinds, besides)."""
+    """Results of each load on each channel group with each parallel load: shape (groups, kinds, besides)."""
 
     code: Ints
     gain: Ints
-    """Gain of the power over the level at 1 W in hundredths of a decibel; NOT_KNOWN if not known."""
+    """Gain of the power over 1 W in hundredths of a decibel; NOT_KNOWN if unknown."""
 
 
 def feeds_of(groups: ChannelGroups, wired: Wired, beside: Figures | None, scoring: Scoring) -> Feeds:
-    """Every load on every group; `beside` holds the loads that may share the group, in parallel."""
+    """Return the feeds of every load on every group; `beside` are possible parallel loads."""
     load = wired.load.at((None, slice(None), None))
     total = _parallel(load, beside.at((None, None, slice(None)))) if beside is not None else load
     power = _shares(groups, total, load, wired.blocks[None, :, None])
@@ -86,7 +86,7 @@ def feeds_of(groups: ChannelGroups, wired: Wired, beside: Figures | None, scorin
 
 
 def _parallel(first: Figures, second: Figures) -> Figures:
-    """Loads in parallel: exact where they are whole micro-ohms, which the rated loads are."""
+    """Loads in parallel: exact for whole micro-ohms, as rated loads are."""
     known = first.known & second.known
     both = np.where(known, first.values + second.values, 1)
     with np.errstate(all="ignore"):
@@ -94,7 +94,7 @@ def _parallel(first: Figures, second: Figures) -> Figures:
 
 
 def _shares(groups: ChannelGroups, total: Figures, load: Figures, blocks: Ints) -> Figures:
-    """Share of a load in its group's power: both see one voltage, so power splits as conductances do."""
+    """Share of a load in its group's power: both see one voltage, so power splits by conductance."""
     whole, known = _power(groups, total)
     known = known & load.known
     with np.errstate(all="ignore"):
@@ -103,7 +103,7 @@ def _shares(groups: ChannelGroups, total: Figures, load: Figures, blocks: Ints) 
 
 
 def _power(groups: ChannelGroups, total: Figures) -> tuple[np.ndarray, Flags]:
-    """Power of each group into each load, in microwatts, as `block_power_w` has it."""
+    """Power of each group into each load, in microwatts, as in `block_power_w`."""
     across = (slice(None), None, None)
     powers = [one.at(across) for one in groups.powers]
     load = np.where(total.known, total.values, 0).astype(np.float64)
@@ -122,7 +122,7 @@ def _power(groups: ChannelGroups, total: Figures) -> tuple[np.ndarray, Flags]:
 
 
 def _put(power: np.ndarray, known: Flags, where: Flags, value: np.ndarray, is_known: Flags) -> None:
-    """Set the powers where a case holds."""
+    """Set the powers for one case."""
     case = where & is_known
     np.copyto(power, value, where=np.broadcast_to(case, power.shape), casting="unsafe")
     known |= case
@@ -145,7 +145,7 @@ def _outcome(
 
 
 def feed_codes(total: Figures, least: Figures, power: Figures, rms: Figures, original: Flags, scoring: Scoring) -> Ints:
-    """The worst that the rules of a feed say of each."""
+    """Worst verdict code of each feed."""
     shown = Figures(np.rint(np.where(total.known, total.values, 0)).astype(np.int64), total.known)
     named = {"load_ohm": shown, "least_ohm": least, "power_w": power, "rms_w": rms}
     columns = Columns({f"feed.{name}": one.column for name, one in named.items()})

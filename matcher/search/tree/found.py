@@ -1,4 +1,4 @@
-"""From a ranked combination back to a package: its name, its parts, and how they are fed."""
+"""From a ranked combination back to a package: name, parts, and feeds."""
 
 from __future__ import annotations
 
@@ -32,23 +32,23 @@ from matcher.search.tree.places import OnFeed
 from matcher.store.catalog.owned import Owned
 
 SEPARATOR = "\x1f"
-"""It stands before any sign that a part's number holds: names with it compare as lists do."""
+"""Separator below any character of a part number: joined names compare like lists."""
 
 LineCode = Callable[[HeadSignature, AmplifierSignature, LineAid | None], int]
 
 
 @dataclass(frozen=True)
 class Slots:
-    """The entries of a combination by what they fill."""
+    """The entries of a combination by slot."""
 
     taken: Taken
 
     def at(self, fills: Any) -> tuple[Any, int] | None:
-        """The slot that fills something, with the position of its entry; None if there is none."""
+        """Return the slot of some name and the position of its entry; None if there is none."""
         return next(((slot, at) for slot, at in self.taken if getattr(slot, "fills", None) == fills), None)
 
     def candidate(self, fills: Any) -> Candidate | None:
-        """The candidate that fills something."""
+        """Return the candidate in a slot."""
         found = self.at(fills)
         return None if found is None else found[0].candidate(found[1])
 
@@ -80,11 +80,11 @@ class Reader:
     Parameters
     ----------
     openings
-        The loudspeaker places, in the order in which the total order compares them.
+        Loudspeaker places in the total order's sequence.
     line_code
-        What the rules say of the line between a head unit and an amplifier.
+        Verdict code of the line between a head unit and an amplifier.
     pair_code
-        What they say of two amplifiers on one spot.
+        Verdict code of two amplifiers on one spot.
     """
 
     plans: Sequence[Plan]
@@ -94,10 +94,10 @@ class Reader:
     line_code: LineCode
     pair_code: Callable[[Taken], int]
     owned: Sequence[Owned] = ()
-    """Parts that the customer has: no package takes more of them."""
+    """The customer's own parts, of which a package cannot take more than there are."""
 
     def has_enough(self, found: Found) -> bool:
-        """Whether a package takes no more of the customer's own parts than there are."""
+        """Return whether a package takes no more of the customer's own parts than there are."""
         for own in self.owned:
             fitted = [one.candidate for one in found.fitted if one.candidate.part_id == own.part_id]
             there = own.pieces or (2 if any(one.slot == "speaker" for one in fitted) else 1)
@@ -106,7 +106,7 @@ class Reader:
         return True
 
     def name(self, taken: Taken) -> Name:
-        """Head unit, loudspeakers, amplifier, bass, what stands beside: as the total order compares them."""
+        """Return the name for the total order: head unit, loudspeakers, amplifier, bass, independent slots."""
         slots = Slots(taken)
         words = [*self._head_name(slots)]
         fed = slots.on_feeds
@@ -137,7 +137,7 @@ class Reader:
         return ("", "") if found is None else found[0].name(found[1])
 
     def preference(self, taken: Taken) -> tuple[int, ...]:
-        """Among packages of the same parts, points and money: the plainer plan, then the surer, then the first."""
+        """Return the preference among packages of equal parts, points and money: plainer plan, better verdict."""
         slots = Slots(taken)
         unsure = sum(self._is_unsure(slot, at) for slot, at in taken)
         bass = slots.bass
@@ -158,7 +158,7 @@ class Reader:
         return next(at for at, plan in enumerate(self.plans) if set(plan.feeds) == feeds)
 
     def package(self, found: Combination) -> Found:
-        """The package of a combination."""
+        """Return the package of a combination."""
         slots = Slots(found.taken)
         rank = self._rank(slots)
         head, amplifier, own = (slots.candidate(one) for one in ("head_unit", "amplifier", "bass_amplifier"))
@@ -234,6 +234,6 @@ class Reader:
 
 
 def _with(head: Candidate, extra: Candidate) -> Candidate:
-    """A head unit with what its plan adds: in-line filters, and the current of its own channels."""
+    """A head unit with the additions of its plan: in-line filters, and the current of its own channels."""
     cost = replace(head.cost, kit_cents=head.cost.kit_cents + extra.cost.kit_cents)
     return replace(head, kit=(*head.kit, *extra.kit), cost=cost, draw=extra.draw, points=(*head.points, *extra.points))

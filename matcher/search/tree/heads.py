@@ -1,4 +1,4 @@
-"""Head units, each by itself or with an accessory that makes its line level, by what an amplifier and a plan see."""
+"""Head units, alone or with a line-level accessory, by their properties for amplifiers and plans."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ TURN, AID_TURN = 1, 2
 def line_table(
     outputs: Sequence[Outputs], inputs: Sequence[Inputs], aids: Sequence[LineAid], settings: Settings
 ) -> Ints:
-    """The worst that the rules say of each line, shape (inputs, outputs, 1 + aids): the first is without any aid."""
+    """Return the worst verdict code of each line, shape (inputs, outputs, 1 + aids): the first is without accessory."""
     every = [Evaluation(line_columns(outputs, inputs, aid), settings) for aid in (None, *aids)]
     codes = [np.broadcast_to(worst(rules_of(LINE_LEVEL), at), (len(inputs), len(outputs))) for at in every]
     return refused_or_not(np.stack(codes, axis=2).astype(np.int64))  # type: ignore[no-any-return]
@@ -42,39 +42,39 @@ def line_table(
 
 @dataclass(frozen=True)
 class HeadOption:
-    """One way to fill the dash: head units of one class, perhaps with what has to come along."""
+    """One way to fill the dash: head units of one class, possibly with accompanying parts."""
 
     signature: HeadSignature
     aid: int
-    """Position among what accessories make of a line, from 1; 0: none."""
+    """Index among the line-level accessories, from 1; 0: none."""
     bounds: tuple[Ints, int, Ints]
-    """As `sum_of` has them."""
+    """As in `sum_of`."""
     parts: Callable[[], Sequence[Part]]
 
 
 @lru_cache(maxsize=100)
 def groups_of(blocks: tuple[tuple[Decimal | None, Decimal | None], ...]) -> ChannelGroups:
-    """The channel groups of head units; the same ones are made once, and so is what they feed."""
+    """The channel groups of head units; equal ones and their feeds are built once."""
     return channel_groups([(power, None, None, least) for power, least in blocks])
 
 
 class HeadUnitSlot:
-    """Every way to fill the dash, by the channel group and the line that it offers.
+    """Every way to fill the dash, by channel group and line.
 
     Parameters
     ----------
     options
-        Head units by class, and those with an accessory that makes a line level.
+        Head units by class, with and without a line-level accessory.
     lines
-        As `line_table` has them.
+        As in `line_table`.
     outputs
-        The outputs that `lines` is about, in its order.
+        Outputs of `lines`, in order.
     filters
         By kind of inputs: codes of the amplifier's high-pass and low-pass.
     own_ma, extra
-        Current on music of some own channels; what a plan adds: in-line filters, that current, wire to places.
+        Current on music of some own channels; additions of a plan: in-line filters, that current, wire to places.
     sure
-        Whether nothing may be left to measure.
+        Whether nothing may be open.
     """
 
     def __init__(
@@ -98,7 +98,7 @@ class HeadUnitSlot:
             blocks.setdefault((one.signature.amp_w, one.signature.amp_min_ohm), len(blocks)) for one in options
         )
         self.groups = groups_of(tuple(blocks))
-        """The channel groups of head units, by their power and least load."""
+        """The channel groups of head units, by power and least load."""
         self._outputs = _whole(number[outputs_of(one.signature)] for one in options)
         self._channels = _whole(
             -1 if one.signature.amp_channels is None else one.signature.amp_channels for one in options
@@ -112,11 +112,11 @@ class HeadUnitSlot:
     def by_group(
         self, needed: int, profiles: tuple[int, ...], wanted: PlanWants = NOTHING, *, bounding: bool = False
     ) -> dict[tuple[int, int], Union]:
-        """The head units for amplifiers with these inputs, by channel group and verdict; group 0 if none is used.
+        """Return head units for amplifiers with these inputs, by channel group and verdict; group 0 if none is used.
 
-        An accessory that makes a line level comes along only if it betters the verdict; to bound what goes with
-        further amplifiers, and if nothing is refused, whether it does or not. `profiles` are the inputs of the
-        amplifier, or of that for the loudspeakers and that for the bass; bounds leave filters and wire out.
+        A line-level accessory is added only if it improves the verdict, except in bounds for further amplifiers and if
+        nothing is refused. `profiles` are the inputs of the amplifier, or of those for loudspeakers and for bass;
+        bounds leave out filters and wire.
         """
         wanted = NOTHING if bounding else wanted
         key = needed, profiles, wanted, bounding
@@ -136,12 +136,12 @@ class HeadUnitSlot:
         return self._known[key]
 
     def _filtered(self, wanted: PlanWants, profiles: tuple[int, ...]) -> tuple[Ints, Ints]:
-        """By option: verdict codes of the filters, and how many are bought."""
+        """Verdict codes of the filters by option, and the number to buy."""
         high, low = (self._inputs_filters[profiles[at], at] if profiles else NO for at in (0, -1))
         return filters_told(wanted, (self._filters[0], self._filters[1]), high, low)
 
     def _own_currents(self, channels: int) -> Ints:
-        """By option: current on music of so many own channels, mA."""
+        """Current on music of this many own channels by option, in mA."""
         of_class = {one.signature: self._own_ma(one.signature, channels) for one in self.options} if channels else {}
         return _whole(of_class.get(one.signature, 0) for one in self.options)
 
@@ -174,7 +174,7 @@ def _whole(numbers: object) -> Ints:
 def head_options(
     group: HeadGroup, aids: LineAids | None, *, sure: bool, plain: bool, by_goods: bool
 ) -> Iterator[HeadOption]:
-    """Head units of one electrical class: as they are if `plain`, and with each kind of line level made for them."""
+    """Head units of one electrical class: alone if `plain`, and with each kind of line level."""
     table, made = group.table, dict[Features | None, list[Slot]]()
     sets = [] if group.sets is NO_SETS else [SetSlot(None, EQUIPMENT, group.sets)]
     owned, number = _kinds(group, () if aids is None else aids.needs)
@@ -209,7 +209,7 @@ def _aids(table: CandidateTable, *, sure: bool) -> Slot:
 
 
 def _kinds(group: HeadGroup, needs: Features) -> tuple[list[tuple[int, Features | None]], Ints]:
-    """The electrical classes of head units, each with the same of some features; and by row its place among them."""
+    """Electrical classes of head units with equal features, and each row's index among them."""
     owned = [None if some is None else tuple(sorted(set(some) & set(needs))) for some in group.lists]
     every = list(dict.fromkeys(owned))
     has = np.array([every.index(one) for one in owned], np.int64)[group.features]

@@ -1,8 +1,8 @@
-"""The tree of a job: a plan, amplifiers, a head unit, then loudspeakers, bass and what stands beside.
+"""The tree of a job: plan, amplifiers, head unit, then loudspeakers, bass and independent slots.
 
-The order of the unions is what keeps the search small: a plan is bounded by its best amplifier class and its best
-head units; an amplifier class by its best head units; then the head unit's class, a second amplifier, the bass's class
-and coil wiring, its driver, and the pairs of loads that may share a channel group.
+The order of the unions keeps the search small: a plan is bounded by its best amplifier class and its best head units;
+an amplifier class by its best head units; then the head unit's class, a second amplifier, the bass's class and coil
+wiring, its driver, and the pairs of loads that may share a channel group.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from matcher.search.tree.heads import HeadUnitSlot
 from matcher.search.tree.places import FeedOptions, PlaceLoudspeakers, feed_options
 
 FEASIBLE = IMPOSSIBLE // 2
-"""Above it there is something to choose."""
+"""Relaxed values above this are possible choices."""
 
 
 class _Way(NamedTuple):
@@ -42,7 +42,7 @@ class _Way(NamedTuple):
 
 
 class _Rows(NamedTuple):
-    """Amplifier classes of one way with one kind of inputs and one verdict, under one union of head units."""
+    """Amplifier classes of one way with equal inputs and verdict, under one union of head units."""
 
     values: Ints
     cents: Ints
@@ -56,18 +56,18 @@ class _Rows(NamedTuple):
 
 @dataclass
 class JobTree:
-    """Everything a job's ranking is made of, as arrays.
+    """The input of a job's ranking, as arrays.
 
     Parameters
     ----------
     plans
-        Which source feeds which place.
+        The source of each place.
     profiles
-        How many kinds of line inputs there are.
+        Number of kinds of line inputs.
     amplifiers, pairs
-        Amplifiers that drive all there is, and pairs of which one drives the bass alone.
+        Amplifiers that drive everything, and pairs of which one drives only the bass.
     beside
-        Slots that no feed concerns.
+        Slots that no feed involves.
     """
 
     plans: Sequence[Plan]
@@ -81,23 +81,23 @@ class JobTree:
     beside: Sequence[Part]
     scoring: Scoring
     sure: bool = False
-    """Whether nothing may be left to measure."""
+    """Whether nothing may be open."""
     by_goods: bool = False
-    """Whether only the ways to take each part matter that no other beats: to list packages of different goods."""
+    """Whether to keep only the non-dominated rows of each good, to list packages of different goods."""
     must_amplify: bool = False
-    """Whether an amplifier has to be there."""
+    """Whether an amplifier is required."""
     must_pair: bool = False
-    """Whether one has to drive the bass alone."""
+    """Whether one for bass alone is required."""
     _known: dict[object, Any] = field(default_factory=dict)
-    """Arrays of the tree shared by several plans, computed once."""
+    """Arrays shared by several plans, computed once."""
 
     def root(self) -> Sequence[Part]:
-        """The whole tree: a union of plans, and what stands beside."""
+        """Return the whole tree: a union of plans, and independent slots."""
         return [self._plans, *self.beside]
 
     @cached_property
     def _plans(self) -> Union:
-        """Every plan that can be filled; one is opened only when its bound is the highest."""
+        """Every plan that can be filled; each is opened only when its bound is the highest."""
         bounded = [(plan, *bound) for plan in self.plans if (bound := self._bound(plan)) is not None]
         lost = [plan.without_fader * self.scoring.shared for plan, *_ in bounded]
         values = np.array([values for _, values, _ in bounded], dtype=np.int64).reshape(len(bounded), ROWS)
@@ -126,7 +126,7 @@ class JobTree:
         return plan.amplified or self.bass is not None
 
     def _bound(self, plan: Plan) -> tuple[Ints, int] | None:
-        """A plan's bounds and its least money; None if nothing fills it."""
+        """A plan's bounds and minimum money; None if it cannot be filled."""
         driven = self.drives_bass(plan)
         if not driven and (self.must_amplify or self.must_pair):
             return None
@@ -140,11 +140,11 @@ class JobTree:
         return (top, cents + self.fed_cents(plan.feeds)) if top[0] > FEASIBLE else None
 
     def wants(self, plan: Plan) -> PlanWants:
-        """Filters and wire that a plan wants."""
+        """Filters and wire that a plan needs."""
         return plan_wants(plan, bass=self.bass is not None)
 
     def _every_head(self, needed: int, driven: bool, wanted: PlanWants) -> tuple[Ints, Ints, int]:
-        """The head units for any amplifier, or for none: channel groups, bounds, least money of any."""
+        """Head units for any amplifier or none: channel groups, bounds, minimum money."""
 
         def make() -> tuple[Ints, Ints, int]:
             inputs = [(at,) for at in range(self.profiles)] if driven else [()]
@@ -162,7 +162,7 @@ class JobTree:
         return found
 
     def _every_way(self, taken: int, amplified: bool) -> tuple[Ints, int]:
-        """The bounds of each amplifier class in any way, IMPOSSIBLE if it lacks the channels, and the least money."""
+        """Bounds of each amplifier class in any way, IMPOSSIBLE if it lacks channels, and minimum money."""
 
         def make() -> tuple[Ints, int]:
             ways = self.ways(taken, amplified)
@@ -174,12 +174,12 @@ class JobTree:
         return found
 
     def fed_by_head(self, plan: Plan) -> Ints:
-        """The tops of what the head unit feeds, by its channel group."""
+        """Bounds of the head unit's feeds, by its channel group."""
         nothing = np.zeros((len(self.heads.groups), ROWS), dtype=np.int64)
         return sum((self.feed(feed).tops for feed in plan.feeds if feed.source == "head_unit"), nothing)
 
     def driven(self, plan: Plan) -> Ints:
-        """The tops of the loudspeakers that an amplifier feeds, by its class."""
+        """Bounds of an amplifier's feeds, by its class."""
         nothing = np.zeros((len(self.classes), ROWS), dtype=np.int64)
         return sum((self._by_class(feed) for feed in plan.feeds if feed.source == "amplifier"), nothing)
 
@@ -188,18 +188,18 @@ class JobTree:
         return tops
 
     def fed_cents(self, feeds: Sequence[Feed]) -> int:
-        """The least money of the loudspeakers on some feeds."""
+        """Minimum money of the loudspeakers on some feeds."""
         return sum(self.feed(feed).least_cents for feed in feeds)
 
     def own_codes(self, taken: int) -> Ints:
-        """By amplifier class: whether it has so many channels."""
+        """Whether each amplifier class has this many channels."""
         codes: Ints = self._once(
             ("own", taken), lambda: channel_codes(AMPLIFIER_CHANNELS, self.classes.channels, taken)
         )
         return codes
 
     def ways(self, taken: int, amplified: bool) -> list[_Way]:
-        """One amplifier for all, or one for the loudspeakers and one for the bass alone; without what they feed."""
+        """One amplifier for everything, or one for the loudspeakers and one for the bass; without their feeds."""
         ways: list[_Way] = self._once(("ways", taken, amplified), lambda: self._make_ways(taken, amplified))
         return ways
 
@@ -223,7 +223,7 @@ class JobTree:
         return ways
 
     def second(self, pair: int, profile: int) -> Union | None:
-        """Amplifiers for the bass alone with these inputs, each class with its bass; None if there is none."""
+        """Amplifiers for bass alone with these inputs, each class with its bass; None if there is none."""
         second: Union | None = self._once(
             ("second", pair, profile), lambda: self._make_second(self.pairs[pair].second, profile)
         )
@@ -242,7 +242,7 @@ class JobTree:
         return Union(tops[some], cents[some], table.least_uses[some], make)
 
     def with_bass(self, table: AmplifierTable, taken: int) -> tuple[Ints, Ints]:
-        """Bounds of each amplifier class together with the bass on it, beside so many channels that are taken."""
+        """Bounds of each amplifier class including its bass, with this many channels in use."""
         tops, cents = self._bass_bounds(taken)
         return np.maximum(table.tops + tops, IMPOSSIBLE), table.least_cents + cents
 
@@ -274,14 +274,14 @@ class _OpenedPlan:
         self._heads: dict[tuple[tuple[int, ...], int, bool], Union | None] = {}
 
     def heads(self, profiles: tuple[int, ...], code: int) -> Union | None:
-        """The head units for amplifiers with these inputs, with what they feed; `code` is said of all else.
+        """Head units for amplifiers with these inputs, with their feeds; `code` is that of everything else.
 
-        What is left to measure of the sources costs points once: here what it costs more than of all else.
+        Open verdicts of the sources cost points once: here, the loss in addition to that of everything else.
         """
         return self._kept_heads(profiles, code, bounding=False)
 
     def bounding(self, profiles: tuple[int, ...], code: int) -> Union | None:
-        """Bounds of the head units for an amplifier with these inputs, whichever second amplifier there is."""
+        """Bounds of the head units for an amplifier with these inputs, with any second amplifier."""
         return self._kept_heads(profiles, code, bounding=bool(self.tree.pairs))
 
     def _kept_heads(self, profiles: tuple[int, ...], code: int, *, bounding: bool) -> Union | None:
@@ -310,7 +310,7 @@ class _OpenedPlan:
         return Union(values, cents, uses, make)
 
     def union(self) -> Union:
-        """The head units, or every class of amplifiers in every way with them, as one array."""
+        """Head units, or every amplifier class in every way with its head units, as one array."""
         if not self.tree.drives_bass(self.plan):
             return self.heads((), FITS) or union_of([])
         driven = self.tree.driven(self.plan)
@@ -327,7 +327,7 @@ class _OpenedPlan:
         return Union(values, cents, uses, make)
 
     def _rows(self, way: _Way, driven: Ints) -> list[_Rows]:
-        """The amplifier classes of a way by their inputs and by what is said of them."""
+        """The amplifier classes of a way, by inputs and verdict."""
         rows, tops = [], way.tops + driven
         feasible, driven_cents = tops[:, 0] > FEASIBLE, self.tree.fed_cents(self._of_amplifier)
         code = np.minimum(self.tree.own_codes(self.taken), way.code)
@@ -361,7 +361,7 @@ class _OpenedPlan:
         return points, parts
 
     def _seconds(self, rows: _Rows) -> Union:
-        """Head units with a second amplifier, by the inputs of the latter."""
+        """Head units with a second amplifier, by its inputs."""
         pair = self.tree.pairs.index(rows.way.pair) if rows.way.pair is not None else -1
         alternatives: list[Alternative] = []
         for profile in range(self.tree.profiles):

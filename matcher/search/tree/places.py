@@ -1,4 +1,4 @@
-"""Loudspeakers of a place: which of them stand on which channel group, how their coils are joined, what that earns."""
+"""Loudspeakers of a place: channel group, coil wiring, and points."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ from matcher.search.tree.tops import LevelTops
 
 
 class LoudspeakerClass(NamedTuple):
-    """A loudspeaker in a net, as a channel group sees it."""
+    """A loudspeaker in a coil wiring, as a channel group sees it."""
 
     load_ohm: Decimal | None
     blocks: int
@@ -43,12 +43,12 @@ class LoudspeakerClass(NamedTuple):
 
 
 class Wiring:
-    """Every electrical class of a place in every coil wiring that a mode of feeding allows.
+    """Every electrical class of a place in every coil wiring of a feeding mode.
 
     Parameters
     ----------
     nets
-        The coil wirings of each class.
+        Coil wirings of each class.
     """
 
     def __init__(self, classes: Sequence[SpeakerSignature], nets: Sequence[Sequence[CoilWiring]]) -> None:
@@ -62,7 +62,7 @@ class Wiring:
         self.load_figures = figures_of(self.loads)
         self._coils = [{at: coils for at, (_, coils) in by_load[load].items()} for load in self.loads]
         self.kind_at = np.full((len(self.loads), len(classes)), -1, dtype=np.int64)
-        """By load and class: the kind that puts this load on a group; -1 where no wiring does."""
+        """By load and class, the kind with this load on a group; -1 if there is none."""
         for place, load in enumerate(self.loads):
             for at, (kind_number, _) in by_load[load].items():
                 self.kind_at[place, at] = kind_number
@@ -74,7 +74,7 @@ class Wiring:
         )
 
     def coils(self, load: int, group: int) -> CoilWiring:
-        """The wiring in which a class puts a load on a group."""
+        """Return the wiring in which a class has a load on a group."""
         return self._coils[load][group]
 
 
@@ -85,11 +85,11 @@ class PlaceLoudspeakers:
     Parameters
     ----------
     count
-        How many loudspeakers it takes.
+        Number of loudspeakers.
     untouched
-        Whether an original there stays on the original head unit as it was.
+        Whether an original there keeps its wiring on the original head unit.
     net_wanted
-        The coil wiring that alone is looked at; None: all.
+        The only coil wiring to consider; None: all.
     """
 
     opening_id: str
@@ -103,11 +103,11 @@ class PlaceLoudspeakers:
     def __post_init__(self) -> None:
         self._wirings: dict[tuple[bool, Mode], Wiring] = {}
         self.options: dict[object, FeedOptions] = {}
-        """Results on the channel groups of a feed, alone or beside another place."""
+        """Return the place on the channel groups of a feed, alone or sharing them with another place."""
 
     @cached_property
     def tops(self) -> LevelTops:
-        """Bounds on its classes for any feed."""
+        """Bounds of its classes for any feed."""
         table, losses = self.table, self.scoring.losses
         values = relaxed_by_cents(table.points, table.cents)
         some = pareto_rows(values, table.level, table.travel, table.group * (FITS + 1) + table.code)
@@ -119,11 +119,11 @@ class PlaceLoudspeakers:
 
     @cached_property
     def least_cents(self) -> int:
-        """The least money of any of them."""
+        """Minimum money of any candidate."""
         return int(self.table.cents.min(initial=ENDLESS))
 
     def wiring(self, feed: Feed) -> Wiring:
-        """The coil wirings that a feed allows."""
+        """Return the coil wirings that a feed allows."""
         key = (self.untouched and feed.source == "head_unit", feed.mode)
         if key not in self._wirings:
             classes = self.table.classes
@@ -143,16 +143,16 @@ class OnFeed:
     feed: Feed
     group: int
     load: int | None
-    """The only load that it may put there; None: any."""
+    """The only load allowed there; None: any."""
     beside: int
 
     def wired(self, row: int) -> CoilWiring:
-        """The wiring in which a row earns most here: of equal ones the surer, then the first."""
+        """Return the wiring with the most points for a row: ties go to the better verdict, then to the first."""
         return self.place.best_wiring(row, self.group, self.load, self.beside)
 
 
 class PlaceOnGroups:
-    """A place on every channel group of a source in a mode, beside each load that may share the group."""
+    """A place on every channel group of a source in a mode, with each load that may share the group."""
 
     def __init__(self, place: PlaceLoudspeakers, wiring: Wiring, groups: ChannelGroups, beside: Figures | None) -> None:
         self.place, self.wiring = place, wiring
@@ -161,7 +161,7 @@ class PlaceOnGroups:
 
     @cached_property
     def tops(self) -> Ints:
-        """The greatest relaxed values, shape (groups, loads, besides, multipliers of money)."""
+        """Maximum relaxed values, shape (groups, loads, besides, multipliers of money)."""
         feeds = self._feeds
         allowed = feeds.code == FITS if self.place.sure else feeds.code != NO
         groups, _, besides = allowed.shape
@@ -177,7 +177,7 @@ class PlaceOnGroups:
         return out
 
     def _earned(self, group: int, kind: Ints, beside: int, rows: Ints) -> Ints:
-        """Points of rows, each in a kind, on a group beside a load; IMPOSSIBLE where the rules refuse it."""
+        """Points of rows, each in a wiring, on a group with a parallel load; IMPOSSIBLE if refused."""
         scoring, table, feeds = self.place.scoring, self.place.table, self._feeds
         code, gain = (one[group, kind, beside] for one in (feeds.code, feeds.gain))
         points = scoring.level_points(np.minimum(table.level[rows] + gain, table.travel[rows]))
@@ -186,7 +186,7 @@ class PlaceOnGroups:
         return np.where(allowed, points + lost, IMPOSSIBLE)
 
     def slot(self, feed: Feed, group: int, load: int | None, beside: int, *, by_goods: bool) -> Slot:
-        """The loudspeakers on one channel group, with a load or any, beside a load."""
+        """Return the loudspeakers on one channel group, with a given load or any, and a parallel load."""
         key = (feed, group, load, beside)
         if key not in self._slots:
             table, every = self.place.table, np.arange(len(self.place.table))
@@ -206,7 +206,7 @@ class PlaceOnGroups:
         return most
 
     def best_wiring(self, row: int, group: int, load: int | None, beside: int) -> CoilWiring:
-        """The wiring in which a row earns most: of equal ones the surer, then the first."""
+        """Return the wiring with the most points for a row: ties go to the better verdict, then to the first."""
         at_class, rows = int(self.place.table.group[row]), np.array([row])
         found = []
         for at in range(len(self.wiring.loads)) if load is None else (load,):
@@ -217,14 +217,14 @@ class PlaceOnGroups:
         return self.wiring.coils(min(found)[2], at_class)
 
     def code(self, row: int, group: int, coils: CoilWiring, beside: int) -> int:
-        """The worst that the rules say of a row in a wiring."""
+        """Return the worst verdict code of a row in a wiring."""
         at = self.wiring.loads.index(coils.load_ohm)
         kind = self.wiring.kind_at[at][self.place.table.group[row]]
         return int(self._feeds.code[group, kind, beside])
 
 
 TURN = 4
-"""Loudspeakers take money alone: they are chosen last."""
+"""Loudspeakers use only money, so they are chosen last."""
 
 
 class FeedOptions:
@@ -254,17 +254,17 @@ class FeedOptions:
 
     @cached_property
     def tops(self) -> Ints:
-        """The greatest relaxed values by channel group, a column for each row of multipliers."""
+        """Maximum relaxed values by channel group, one column per row of multipliers."""
         most: Ints = self._money.max(axis=1, initial=IMPOSSIBLE)[:, SPREAD]
         return most
 
     @property
     def least_cents(self) -> int:
-        """The least money of them together."""
+        """Minimum money of them together."""
         return sum(place.least_cents for place in self.places)
 
     def part(self, group: int) -> Part:
-        """The loudspeakers on one channel group: a slot, or a union over the pairs of loads that may share it."""
+        """Return the loudspeakers on one channel group: a slot, or a union over the pairs of loads that share it."""
         if group not in self._parts:
             self._parts[group] = self._shared(group) if len(self._on) > 1 else self._alone(group)
         return self._parts[group]
@@ -289,7 +289,7 @@ class FeedOptions:
 def feed_options(
     feed: Feed, places: Sequence[PlaceLoudspeakers], groups: ChannelGroups, *, by_goods: bool
 ) -> FeedOptions:
-    """The loudspeakers of some places on a feed; of places and groups that stay the same they are made once."""
+    """Return the loudspeakers of some places on a feed, cached by places and groups."""
     key = feed, tuple(map(ByIdentity, places)), ByIdentity(groups), by_goods
     options = places[0].options
     if key not in options:

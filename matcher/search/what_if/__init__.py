@@ -1,1 +1,1 @@
-"""The same question asked otherwise: with limits lifted, with one part, with figures supposed."""
+"""What-if questions: with limits lifted, a given part, or assumed figures."""

@@ -1,4 +1,4 @@
-"""The catalog with something assumed: some columns told otherwise, beside all that stays as it is."""
+"""A catalog with assumptions: some columns are changed, everything else is shared."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ Value = Decimal | int | str | bool
 
 
 def only_part(catalog: Catalog, family: str, part_id: str) -> Catalog:
-    """The catalog with one part alone in its family."""
+    """Return the catalog with only one part in its family."""
     every = catalog.parts(family)
     return catalog.changed([family], parts={family: every.take(np.flatnonzero(every.part_ids == part_id))})
 
 
 def without_things(catalog: Catalog, vehicle_id: str, opening_id: str, names: Collection[str]) -> Catalog:
-    """The catalog with some things beside a dash opening that need not stay reachable."""
+    """Return the catalog without some things that would have to stay reachable at a dash opening."""
     catalog.vehicle(vehicle_id).thing_rows(opening_id)
     kept = dict(catalog.kept.vehicles[vehicle_id])
     table = KEEP_CLEAR.table
@@ -36,14 +36,14 @@ def without_things(catalog: Catalog, vehicle_id: str, opening_id: str, names: Co
 def supposing(
     catalog: Catalog, figures: Mapping[str, Value], family_of: Callable[[str], str], spared: Collection[str] = ()
 ) -> Catalog:
-    """The catalog with some figures, as ``subject.field``, as if they had been read exactly.
+    """Return the catalog with some figures, as ``subject.field``, assumed exactly.
 
     Parameters
     ----------
     family_of
-        The family of a part.
+        Returns the family of a part.
     spared
-        Openings at which that makes no difference.
+        Openings that the assumptions do not affect.
     """
     parts: dict[str, Parts] = {}
     vehicles: dict[str, dict[str, Any]] = {}
@@ -66,7 +66,7 @@ def supposing(
 
 
 def _all_read(catalog: Catalog, vehicle_id: str) -> dict[str, Any]:
-    """All rows of a vehicle, and nothing made of them."""
+    """All rows of a vehicle, without computed results."""
     vehicle = catalog.vehicle(vehicle_id)
     for kind in KINDS:
         vehicle.openings(kind)
@@ -76,7 +76,7 @@ def _all_read(catalog: Catalog, vehicle_id: str) -> dict[str, Any]:
 
 
 def _suppose(kept: dict[str, Any], opening_id: str, field: str, value: Value) -> None:
-    """Change a cell of a vehicle, of one of its openings, or of what these list by name."""
+    """Change a cell of a vehicle, of one of its openings, or of its named lists."""
     meant = {"opening_id": opening_id} if opening_id else {}
     listed, _, rest = field.partition(".")
     if rest:
@@ -89,7 +89,7 @@ def _suppose(kept: dict[str, Any], opening_id: str, field: str, value: Value) ->
 
 
 def _told(rows: Iterable[Row], meant: Mapping[str, str], field: str, value: Value) -> list[Row]:
-    """Rows with one field told otherwise of those that are meant, with no tolerance."""
+    """Rows with one field changed, without tolerance, in the rows that match."""
     told = {field: value, f"{field}_tol": Decimal(0)}
     return [
         {**row, **{name: told[name] for name in told.keys() & row.keys()}}

@@ -1,9 +1,8 @@
-"""Packages that could still win: those that would, were everything open about one of their parts to turn out well.
+"""Packages that could still win: those that would if everything open about one of their parts turned out well.
 
-What is not known costs points. Of one slot after another the candidates about which something is open are ranked as
-if it cost them none, the others as they are: what stands below the winner even so can never win by being measured.
-Of candidates of which the same is open the best is enough. A part that stands at several places, or an adapter, is
-taken as known at each of them.
+Open figures cost points. Slot by slot, candidates with open figures are ranked without this cost and all others as they
+are: a package below the winner even then can never win by measuring. Of candidates with the same open figures only the
+best is needed. A part at several places, or an adapter, is assumed known at each of them.
 """
 
 from __future__ import annotations
@@ -36,41 +35,41 @@ from matcher.search.ranking import best_of
 from matcher.search.what_if.forced import AMPLIFIERS
 
 EVERY = 101
-"""So many packages are asked for that no candidate is left out for another one: that one may be open as well."""
+"""More packages than are asked for, so that no candidate is dropped for a better one that may be open as well."""
 AMPLIFIER = "amplifier"
 SOURCES: dict[str, Source] = {HEAD_UNIT: "head_unit", AMPLIFIER: "amplifier"}
-"""By slot: what its parts are to a plan."""
+"""The source that each slot is to a plan."""
 Use = frozenset[Mode] | None
-"""Uses of a source's channels by a plan, if a figure of the source is not known: each depends on others. None: all."""
+"""Uses of a source's channels by a plan, if a figure of the source is unknown; None: all."""
 
 
 @dataclass
 class Contenders:
-    """The packages of a job that could still win, asked one after another."""
+    """The packages of a job that could still win, one after another."""
 
     catalog: Catalog
     question: JobQuestion
     best: Found
-    """The winner of now."""
+    """The current winner."""
     budget: SearchBudget = field(default_factory=SearchBudget)
     complete: bool = False
-    """Whether every one was looked at."""
+    """Whether the search was exhaustive."""
     missed: int | None = None
-    """Until then: the most points that one which was not looked at has; None if that is not known yet."""
+    """Until then: the maximum points of a package not yet searched; None if unknown."""
     _aids: dict[bool, LineAids] = field(default_factory=dict)
 
     def each(self, most: int | None = None) -> Iterator[Found]:
-        """The most promising first; each with something open about a part that none before it had.
+        """Yield packages by falling points; each has an open figure that none before it had.
 
         Parameters
         ----------
         most
-            So many are looked at; none: all of them.
+            Number of packages; None: all.
 
         Raises
         ------
         SearchEnded
-            if time is over in the midst of it.
+            if the time is used up.
         """
         waiting = [(found, slot) for slot in self._slots() if (found := next(slot, None)) is not None]
         while waiting:
@@ -86,12 +85,12 @@ class Contenders:
         self.complete, self.missed = True, None
 
     def together(self) -> Found | None:
-        """The best package, were everything that is open about all of them to turn out well."""
+        """Return the best package if everything open about all packages turned out well."""
         found = self._ranked(self._hoped)
         return None if found is None or found.name == self.best.name else found
 
     def places_of(self, part_id: str) -> set[str] | None:
-        """The openings at which alone a head unit, loudspeaker or adapter may stand, whatever is measured of it.
+        """Return the only openings that can take a head unit, loudspeaker or adapter, whatever its readings.
 
         None for a part of another family.
         """
@@ -107,7 +106,7 @@ class Contenders:
         return {place.opening_id for place, some in zip(places, ways, strict=True) if row in some.part}
 
     def _slots(self) -> Iterator[Iterator[Found]]:
-        """By slot, and by use of a head unit: the best packages with what is open there taken as known."""
+        """By slot, and by use of a head unit: the best packages with open figures there assumed known."""
         yield self._heads(None)
         for use in dict.fromkeys(plan.modes(SOURCES[HEAD_UNIT]) for plan in self._plain.plans):
             yield self._heads(use)
@@ -118,7 +117,7 @@ class Contenders:
         yield from map(self._beside, range(len(self._hoped.beside)))
 
     def _heads(self, use: Use) -> Iterator[Found]:
-        """Head units; those of which a figure of the lines is not known are looked at in each use."""
+        """Head units; those with an unknown line figure are ranked in each use."""
         groups = [
             one._replace(sets=[some] if some else NO_SETS)
             for one in head_groups(self._hoped.heads)
@@ -137,7 +136,7 @@ class Contenders:
             yield found
 
     def _speakers(self, place: str) -> Iterator[Found]:
-        """Loudspeakers at a place; those with their parts and adapters are known at the other places as well."""
+        """Loudspeakers at a place; they and their adapters are assumed known at the other places as well."""
         every = table_of(self._hoped.speakers[place])
         unknown = np.array([is_incomplete(one) for one in every.classes], np.bool_)
         rows = np.flatnonzero(every.open | unknown[every.group])
@@ -157,7 +156,7 @@ class Contenders:
             yield found
 
     def _is_helped(self, found: Found, place: str, own: CandidateTable, others: CandidateTable) -> bool:
-        """Whether a package may have something at another place that was taken as known for another loudspeaker."""
+        """Whether a package may benefit at another place from a figure assumed for a different loudspeaker."""
         if any(map(has_unknown_load, (*own.classes, *others.classes))):
             return True
         mine, known = _named(own.ids), _named(others.ids)
@@ -165,14 +164,14 @@ class Contenders:
         return any(known.intersection(some) and not mine.intersection(some) for some in elsewhere)
 
     def _with_speakers(self, place: str, some: CandidateTable) -> RankingField:
-        """Everything as it is, but at one place only some loudspeakers, taken as known wherever they stand."""
+        """The field with only some loudspeakers at one place, assumed known everywhere."""
         now, named = self._plain, _named(some.ids)
         places = {other: self._elsewhere(other, named) for other in now.speakers}
         scoring = self._hoped.scoring if any(map(has_unknown_load, some.classes)) else now.scoring
         return replace(now, speakers=places | {place: Tabled(some)}, scoring=scoring)
 
     def _elsewhere(self, place: str, named: set[str]) -> Sequence[Candidate]:
-        """Candidates of another place: with some parts and adapters more is known there as well."""
+        """Candidates of another place, with some parts and adapters assumed known."""
         plain, hoped = (table_of(one.speakers[place]) for one in (self._plain, self._hoped))
         known, same = hoped.holds(named), ~plain.holds(named)
         changed = known.any() or not same.all()
@@ -191,7 +190,7 @@ class Contenders:
             yield found
 
     def _beside(self, at: int) -> Iterator[Found]:
-        """Rankings with each open alternative of a slot beside the sound."""
+        """Packages with each open alternative of an independent slot."""
         slot, now = self._hoped.beside[at], self._plain
         left = [some for some in slot.alternatives if any(one.is_open for one in some)]
         while left:
@@ -204,10 +203,10 @@ class Contenders:
             yield found
 
     def _amplifiers(self) -> Iterator[Found]:
-        """Amplifiers, of which a package has none, one or two: each by itself, in each use.
+        """Amplifiers: a package has none, one or two; each is ranked by itself, in each use.
 
-        Those are looked at that stand in the best package with all taken as known, then without them, until that
-        package is behind the best one found: what any by itself brings is no better.
+        First those in the best package with all amplifiers assumed known, then in the best without these, and so on,
+        until that package is worse than the best one found: none by itself can be better.
         """
         left, driven = self._open_amplifiers, list[Found]()
         while True:
@@ -223,7 +222,7 @@ class Contenders:
 
     @cached_property
     def _open_amplifiers(self) -> dict[str | None, list[Use]]:
-        """By amplifier about which something is open: the uses that it is looked at in."""
+        """Uses to rank of each amplifier with open figures."""
         every, modes = self._hoped.amplifiers, [plan.modes(SOURCES[AMPLIFIER]) for plan in self._plain.plans]
         unknown = np.array([is_incomplete(one) for one in every.classes], np.bool_)[every.cells["group"]]
         rows = np.flatnonzero(unknown | every.cells["playing_open"])
@@ -231,7 +230,7 @@ class Contenders:
         return {every.cells["part_id"][row]: uses[bool(unknown[row])] for row in rows.tolist()}
 
     def _best_driven(self, parts: Collection[str | None], use: Use = None) -> Found | None:
-        """The best package with one of some amplifiers, all of them taken as known, whatever it drives."""
+        """The best package with one of some amplifiers, all assumed known, in any task."""
         plain, hoping = self._plain, self._hoped.amplifiers
         every = hoping.some(hoping.of_parts(parts)) + plain.amplifiers.some(~plain.amplifiers.of_parts(parts))
         known = replace(plain, amplifiers=every, scoring=self._hoped.scoring)
@@ -242,7 +241,7 @@ class Contenders:
         return min((one for one in ways if one is not None), key=lambda found: found.order, default=None)
 
     def _ranked(self, one: RankingField, slot: str = "", use: Use = None) -> Found | None:
-        """The best package of a field that is not behind the winner of now, with a source in one use."""
+        """The best package of a field that is not worse than the winner, with a source in one use."""
         self.budget.check()
         if use is not None:
             one = replace(one, plans_wanted=lambda plan: plan.modes(SOURCES[slot]) == use)
@@ -256,7 +255,7 @@ class Contenders:
 
     @cached_property
     def _plain(self) -> RankingField:
-        """Everything as it is; but for what stands open about the vehicle's supply itself, of all that it powers."""
+        """The field as it is; if the vehicle's supply is open, with everything that it powers assumed known."""
         made = gather_field(self.catalog, self.question, CandidatePass(1))
         if supply_code(self.catalog, self.question.job.vehicle_id) == FITS:
             return made
@@ -264,13 +263,13 @@ class Contenders:
 
     @cached_property
     def _hoped(self) -> RankingField:
-        """Everything as if it were known, in a field that hopes for what its feeds do not tell."""
+        """The field with everything assumed known, including unknown figures of feeds."""
         made = gather_field(self.catalog, self.question, CandidatePass(EVERY, hoping=True))
         return replace(made, bass=None if made.bass is None else made.bass.hopeful())
 
 
 def _open_heads(group: HeadGroup, use: Use) -> Flags:
-    """Head units of which a figure of the lines is open, if they are looked at in a use; or else anything else."""
+    """Head units with an open line figure, if ranked in a use; otherwise those with any other open figure."""
     table, (some,) = group.table, group.sets
     unknown = np.array([is_incomplete(one) for one in table.classes], np.bool_)[table.group]
     found: Flags = unknown if use is not None else (table.open | any(one.is_open for one in some)) & ~unknown
@@ -278,7 +277,7 @@ def _open_heads(group: HeadGroup, use: Use) -> Flags:
 
 
 def _cause(group: HeadGroup, one: Candidate) -> int | None:
-    """Cause that leaves a head unit open; None if it is of another group."""
+    """Number of a head unit's open figures as a cause; None if it is in another group."""
     table, (some,) = group.table, group.sets
     along = [each.part_id for each in one.along if not isinstance(each.signature, LineAid)]
     if along != [each.part_id for each in some]:
@@ -294,7 +293,7 @@ def _filling(found: Found, slot: str) -> Alternative:
 
 
 def _about(some: Alternative, slot: Beside) -> set[str | None]:
-    """The parts of which something is open."""
+    """Parts with open figures."""
     return {one.part_id for one in some} - slot.known
 
 
@@ -304,5 +303,5 @@ def _ids(one: Candidate) -> tuple[str, str]:
 
 
 def _named(ids: NDArray[np.object_]) -> set[str]:
-    """Some parts and adapters."""
+    """All names of parts and adapters."""
     return set(ids.ravel().tolist()) - {""}

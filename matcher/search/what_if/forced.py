@@ -1,7 +1,7 @@
-"""The best package that holds one certain part, and the best parts for each opening, each ranked anew.
+"""The best package with one given part, and the best parts for each opening, each by ranking again.
 
-The part's candidates are read from a catalog in which its family holds it alone, and are pinned to one slot after
-another; the other slots are the whole catalog's.
+The part's candidates come from a catalog with no other part of its family, and are pinned to one slot after another;
+the other slots use the whole catalog.
 """
 
 from __future__ import annotations
@@ -28,14 +28,14 @@ from matcher.search.ranking import best_of
 from matcher.search.what_if.assumed import only_part
 
 IN_SETS = frozenset({"security", "accessory"})
-"""Families whose parts stand together in sets: there no other part may be left out."""
+"""Families whose parts are combined in sets: there no other part may be left out."""
 AMPLIFIERS = ("amplifier", "bass_amplifier")
-"""The tasks of an amplifier: all or the loudspeakers, or the bass alone."""
+"""Tasks of an amplifier: everything or the loudspeakers, or only the bass."""
 
 
 @dataclass
 class OnePart:
-    """One part, to be asked about in job after job of a vehicle."""
+    """One part, as a question for several jobs of a vehicle."""
 
     catalog: Catalog
     part_id: str
@@ -46,17 +46,17 @@ class OnePart:
         self._alone = self.catalog if self.family in IN_SETS else only_part(self.catalog, self.family, self.part_id)
 
     def field(self, question: JobQuestion) -> RankingField:
-        """A field in which the part is the only one of its family, or every set of such parts is kept."""
+        """A field with only this part of its family, or with every set that may contain it."""
         many = len(self.catalog.parts(self.family)) if self.family in IN_SETS else 1
         return gather_field(self._alone, question, CandidatePass(many))
 
     def best(self, whole: RankingField, limits: SumLimits) -> Found | None:
-        """The best package of a field that holds the part."""
+        """Return the best package of a field that contains the part."""
         found = [one for way in self.ways(whole) if (one := best_of(way, limits)) is not None]
         return min(found, key=lambda one: (one.order, one.rank), default=None)
 
     def ways(self, whole: RankingField) -> Iterator[RankingField]:
-        """The field with the part pinned to each slot that it may fill."""
+        """The field with the part pinned to each slot that it can fill."""
         alone = self.field(whole.question)
         if heads := self._mine(alone.heads):
             yield replace(whole, heads=heads)
@@ -82,15 +82,15 @@ class OnePart:
                 yield replace(whole, beside=[*whole.beside[:at], kept, *whole.beside[at + 1 :]])
 
     def is_in(self, one: Candidate) -> bool:
-        """Whether a candidate brings the part."""
+        """Return whether a candidate includes the part."""
         return self.part_id in names_of(one)
 
     def makes_level(self, whole: RankingField) -> bool:
-        """Whether the part is an accessory that makes a line level."""
+        """Whether the part is a line-level accessory."""
         return whole.aids is not None and len(whole.aids.only(self.part_id)) > 0
 
     def _brings(self, candidates: Sequence[Candidate]) -> NDArray[np.bool_]:
-        """Which of some candidates bring the part."""
+        """Return which candidates include the part."""
         return np.array([self.is_in(one) for one in candidates], np.bool_)
 
     def _mine(self, candidates: Sequence[Candidate]) -> list[Candidate]:
@@ -98,22 +98,22 @@ class OnePart:
 
 
 def names_of(one: Candidate) -> tuple[str | None, ...]:
-    """Every part that a candidate brings: itself, its adapter, what comes along."""
+    """All parts of a candidate: itself, its adapter, and accompanying parts."""
     return (one.part_id, one.adapter_id, *(other.part_id for other in one.along))
 
 
 def holds(found: Found, part_id: str) -> bool:
-    """Whether a package holds a part."""
+    """Return whether a package contains a part."""
     return any(part_id in names_of(one.candidate) for one in found.fitted)
 
 
 def best_instead(catalog: Catalog, job: Job, most: int) -> dict[str, list[Found]]:
-    """By opening that head units or loudspeakers go into: the best package with each of its best parts, best first.
+    """Return the best package for each of the best parts at every opening for head units or loudspeakers, best first.
 
     Parameters
     ----------
     most
-        How many parts to name for an opening.
+        Number of parts per opening.
     """
     question = question_of(catalog, job)
     field, limits = gather_field(catalog, question, CandidatePass(most)), sum_limits(question, job.limits.budget)
@@ -136,7 +136,7 @@ def at_opening(found: Found, opening_id: str) -> PackageCandidate:
 def _further(
     field: RankingField, place: str, some: Sequence[Candidate], found: Found, limits: SumLimits
 ) -> Iterator[Found]:
-    """The best packages with other parts at an opening, each with another one than all before it."""
+    """The best packages with different parts at an opening."""
     left = list(some)
     while True:
         chosen = at_opening(found, place).candidate.part_id

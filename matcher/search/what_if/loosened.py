@@ -1,8 +1,7 @@
-"""The smallest relaxations of a job that has no package: which limits give, and by how much at least.
+"""The smallest relaxations of a job without a package: which limits to relax, and by how much at least.
 
-A set of limits that has a member in every conflict gives a package when all of it is lifted. Then each of
-them is drawn back, one after the other, as far as there is a package still: so none of them gives more
-than it has to beside the others.
+Lifting a set of limits with a member in every conflict gives a package. Each of these limits is then tightened in turn
+as far as a package remains, so that none is relaxed more than needed given the others.
 """
 
 from __future__ import annotations
@@ -29,18 +28,18 @@ SHOWN = 6
 """Number of sets of limits tried and shown."""
 
 MONEY, DRAIN = 0, 1
-"""Positions of money and of standby drain among the sums of a package."""
+"""Indices of money and standby drain among the sums of a package."""
 Value = Decimal | str | None
 
 
 @dataclass(frozen=True, slots=True)
 class RelaxedLimit:
-    """A limit that gives."""
+    """A relaxed limit."""
 
     limit: str
-    """Its name, as `limits_of` names it, an alteration by its opening."""
+    """Name as in `limits_of`; an alteration by its opening."""
     value: Value
-    """New value of the limit; None if it is dropped altogether."""
+    """New value of the limit; None if it is dropped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +55,7 @@ Way = tuple[tuple[RelaxedLimit, ...], Job]
 
 
 def relaxations(possible: WhatIf, names: Sequence[str], conflicts: Sequence[Limits]) -> Iterator[Loosened]:
-    """Every smallest relaxation, those first in which every wish is still filled."""
+    """Return every smallest relaxation, first those that still fulfill every wish."""
     sets = helping_sets(names, conflicts)
     whole = [some for some in sets if not any(map(_gives_up, some))]
     least = min(map(len, whole or sets), default=0)
@@ -66,13 +65,13 @@ def relaxations(possible: WhatIf, names: Sequence[str], conflicts: Sequence[Limi
 
 
 def helping_sets(names: Sequence[str], conflicts: Sequence[Limits]) -> list[Limits]:
-    """Every smallest set of limits with a member in each conflict, by size, then in the order of the names."""
+    """Every smallest set of limits with a member in each conflict, by size, then by name."""
     found = [some for some in hitting_sets(conflicts) if 0 < len(some) <= MOST]
     return sorted(found, key=lambda some: (len(some), sorted(map(names.index, some))))
 
 
 def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
-    """Every way in which these limits give no more than they have to."""
+    """Every way to relax these limits no more than needed."""
     start = next(((freed, job) for freed, job in _starts(possible, names) if possible.best(job)), None)
     if start is None:
         return
@@ -89,14 +88,14 @@ def drawn_back(possible: WhatIf, names: Sequence[str]) -> Iterator[Loosened]:
 
 
 def _drawn(possible: WhatIf, loose: Job, name: str, freed: Mapping[str, str]) -> Iterator[Way]:
-    """Each way to draw a limit back in a job in which it is lifted; one that is dropped altogether stays so."""
+    """Each way to tighten a lifted limit again; a dropped one stays dropped."""
     stem, _, what = name.partition(".")
     how = DRAWN_BACK.get(stem)
     yield from [((RelaxedLimit(name, freed.get(name)),), loose)] if how is None else how(possible, loose, what)
 
 
 def _starts(possible: WhatIf, names: Sequence[str]) -> Iterator[tuple[dict[str, str], Job]]:
-    """The job with all of these lifted; a place whose original need not stay gets a part, or stands empty."""
+    """The job with all of these lifted; a place whose original need not stay gets a part, or stays empty."""
     loose = lifted(possible.catalog, possible.job, names)
     question = question_of(possible.catalog, possible.job)
     places = [one.opening_id for one in question.speakers if one.kept and f"keep.{one.opening_id}" in names]
@@ -107,7 +106,7 @@ def _starts(possible: WhatIf, names: Sequence[str]) -> Iterator[tuple[dict[str, 
 
 
 def _gives_up(name: str) -> bool:
-    """Whether a wish for something would not be filled at all."""
+    """Whether a wish would not be fulfilled at all."""
     return name.partition(".")[0] in ("choose", "security_routes")
 
 
@@ -125,7 +124,7 @@ ORDER = (
     "at_rest_ma",
     "budget",
 )
-"""The order in which limits are drawn back: money last, so that it is what all the others cost."""
+"""The order in which limits are tightened: money last, so that it is the price of all the others."""
 
 
 def _order(name: str) -> tuple[int, str]:
@@ -135,13 +134,13 @@ def _order(name: str) -> tuple[int, str]:
 def _enough(
     possible: WhatIf, all_gone: Way, names: Sequence[str], without: Callable[[str, tuple[str, ...]], Way]
 ) -> Iterator[Way]:
-    """Each single name of a list that it is enough to drop; else all of them."""
+    """Each single name of a list that suffices to drop; otherwise all of them."""
     ways = (without(name, tuple(other for other in names if other != name)) for name in names if len(names) > 1)
     yield from [way for way in ways if possible.best(way[1])] or [all_gone]
 
 
 def _routes(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    """One route of theft that is not covered, where that is enough; else none of them is."""
+    """One theft route to leave uncovered if that suffices; otherwise all of them."""
 
     def without(route: str, others: tuple[str, ...]) -> Way:
         return (RelaxedLimit(f"security_routes.{route}", None),), replace(loose, security_routes=others)
@@ -151,7 +150,7 @@ def _routes(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
 
 
 def _allowed(possible: WhatIf, loose: Job, kind: str) -> Iterator[Way]:
-    """Each single part, maker or supplier that it is enough to allow; else all of them."""
+    """Each single part, maker or supplier that suffices to allow; otherwise all of them."""
 
     def without(name: str, others: tuple[str, ...]) -> Way:
         limit = RelaxedLimit(f"without.{kind}", name)
@@ -162,8 +161,8 @@ def _allowed(possible: WhatIf, loose: Job, kind: str) -> Iterator[Way]:
 
 
 def _anywhere(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    """The least step at one opening, for each at which that is enough; else the least in the whole car, and then
-    no more at each opening than it has to be.
+    """The least step at one opening, for each opening where that suffices; or else the least in the whole car, then
+    the least at each opening.
     """
     tight = with_limits(loose, alteration=possible.job.limits.alteration)
     places = [place for place in openings_of(possible, loose) if place not in possible.job.limits.per_opening]
@@ -184,7 +183,7 @@ def _everywhere(possible: WhatIf, tight: Job, places: list[str]) -> Way:
 
 
 def _stepped(possible: WhatIf, loose: Job, place: str) -> Iterator[Way]:
-    """The least step at one opening with which there is a package, if there is any."""
+    """The least step at one opening with a package, if there is any."""
     floor = allowed_step(possible.job, place) + 1
     job = stepped(loose, [place], LADDER[-1])
     found = possible.best(job) if floor < len(LADDER) else None
@@ -194,7 +193,7 @@ def _stepped(possible: WhatIf, loose: Job, place: str) -> Iterator[Way]:
 
 
 def _lowered(possible: WhatIf, job: Job, found: Found, place: str, floor: int) -> tuple[int, Job, Found]:
-    """The least step at an opening, not under some step, with which a job has a package still."""
+    """The least step at an opening, not below a given one, with a package."""
     while True:
         step = max(floor, *(step for where, step in _altered(found) if where == place), 0)
         job = stepped(job, [place], LADDER[step])
@@ -205,13 +204,13 @@ def _lowered(possible: WhatIf, job: Job, found: Found, place: str, floor: int) -
 
 
 def _altered(found: Found) -> list[tuple[str | None, int]]:
-    """Every opening that a package alters, with the step: what comes along may alter a place of its own."""
+    """Every opening that a package alters, with the step, including those of accompanying parts."""
     some = [each for one in found.fitted for each in (one.candidate, *one.candidate.along)]
     return [(one.opening_id, one.step) for one in some]
 
 
 def openings_of(possible: WhatIf, job: Job) -> list[str]:
-    """The openings of a job at which something is altered or fastened."""
+    """Openings of a job where something is altered or fastened."""
     question = question_of(possible.catalog, job)
     return [
         *([question.dash_id] if question.dash_id is not None else []),
@@ -223,7 +222,7 @@ def openings_of(possible: WhatIf, job: Job) -> list[str]:
 
 
 def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    """The largest screen that there is a package with; or none asked for."""
+    """The largest screen size with a package; or none required."""
     asked = possible.job.limits.screen_min_in
     assert asked is not None
     sizes = [size for size in _stated(possible.catalog, "screen_in", ["head_unit"]) if size < asked.value]
@@ -231,7 +230,7 @@ def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
 
 
 def _later(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    """The fewest days within which there is a package; none of the job's if a part's delivery is later than any."""
+    """The fewest delivery days with a package; no limit if a part's delivery is later than any."""
     asked = possible.job.limits.deliver_within_days
     assert asked is not None
     stated = _stated(possible.catalog.wished(ANY), "lead_days", FAMILIES)
@@ -240,7 +239,7 @@ def _later(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
 
 
 def _stated(catalog: Catalog, field: str, families: Iterable[str]) -> list[Decimal]:
-    """Every value that parts of some families state, the least first."""
+    """Every value that parts of some families state, ascending."""
     columns = [catalog.parts(family).cells[field] for family in families]
     return list(map(from_micro, sorted({cell for one in columns for cell in one.values[one.known].tolist()})))
 
@@ -248,9 +247,9 @@ def _stated(catalog: Catalog, field: str, families: Iterable[str]) -> list[Decim
 def _tightest(
     possible: WhatIf, loose: Job, limit: str, values: Sequence[Decimal], told: Callable[[Decimal], object]
 ) -> Way:
-    """The last of some values, the loosest first, with which there is a package; without a limit if with none.
+    """The last of some values, loosest first, with a package; no limit if none has one.
 
-    With a tighter one than that there never is one either.
+    If a value has no package, tighter ones have none either.
     """
     jobs = [loose, *(with_limits(loose, **{limit: told(value)}) for value in values)]
     low, high = 0, len(values)
@@ -261,7 +260,7 @@ def _tightest(
 
 
 def _budget(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    """The least money that there is a package for."""
+    """The least money with a package."""
     found = possible.least(loose, MONEY)
     assert found is not None
     budget = Decimal(found.cents) / 100
@@ -269,7 +268,7 @@ def _budget(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
 
 
 def _at_rest(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
-    """The least drain at rest that there is a package with."""
+    """The least standby drain with a package."""
     found = possible.least(loose, DRAIN)
     assert found is not None
     drain_ma = Decimal(found.uses[0]) / 1000
@@ -286,5 +285,6 @@ DRAWN_BACK: dict[str, Callable[[WhatIf, Job, str], Iterator[Way]]] = {
     "at_rest_ma": _at_rest,
     "budget": _budget,
 }
-"""By the limits that may give a little: a job in which one is lifted, and what it is about, to every way to draw it
-back. All others are dropped altogether."""
+"""Limits that can be relaxed in part: a job with one lifted, and its subject, to every way to tighten it.
+All others are dropped.
+"""

@@ -1,4 +1,4 @@
-"""Each limit of a job lifted by itself, and the best package then: what the limit costs."""
+"""Each limit of a job lifted by itself, and the best package then: the price of the limit."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from matcher.search.what_if.relaxed import WhatIf, lifted_one, wish_names
 
 MUSIC = frozenset({"music_ma"})
 CHARGING = "charging"
-"""Spare charging current of the vehicle: no limit of the job, but one that may be lifted too."""
+"""Spare charging current of the vehicle: not a limit of the job, but it can be lifted, too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class Priced:
 
 
 def limit_names(possible: WhatIf) -> list[str]:
-    """Return everything that a stated job, its car and its shop limit, in a fixed order."""
+    """Return every limit of a job, its car and its shop in a fixed order."""
     job = possible.job
     question = question_of(possible.catalog, job)
     limits = job.limits
@@ -51,7 +51,7 @@ def limit_names(possible: WhatIf) -> list[str]:
 
 
 def kept_of(question: JobQuestion) -> list[str]:
-    """The originals that stay: at places and spots, and that of the dash where a head unit is asked for beside."""
+    """Originals that stay: at places and spots, and in the dash if a head unit is wanted elsewhere."""
     job = question.job
     wants_head = not job.choose or HEAD_UNIT in job.choose
     dash = [name for name in job.keep or () if name not in question.kept] if wants_head else []
@@ -59,12 +59,12 @@ def kept_of(question: JobQuestion) -> list[str]:
 
 
 def every_price(possible: WhatIf, besides: tuple[str, ...] = ()) -> Iterator[Priced]:
-    """Return each limit with the best package without it, but for those whose names begin with one of `besides`."""
+    """Return each limit with the best package without it, except those with one of the prefixes `besides`."""
     return (without(possible, name) for name in limit_names(possible) if not name.startswith(besides))
 
 
 def without(possible: WhatIf, name: str) -> Priced:
-    """The best package without one limit; what stays may stay, be replaced, or be left out."""
+    """Return the best package without one limit; a kept original may stay, be replaced, or be left out."""
     stem, _, what = name.partition(".")
     job = possible.job
     if stem == CHARGING:
@@ -83,9 +83,9 @@ def without(possible: WhatIf, name: str) -> Priced:
 
 
 OUTSIDE = frozenset({"keep_clear", CHARGING})
-"""Limits that are the car's, not the job's: no job can say that they are lifted."""
+"""Limits of the car, not of the job: no job can lift them."""
 
 
 def is_outside(name: str) -> bool:
-    """Whether a limit is the car's, not the job's."""
+    """Return whether a limit is the car's, not the job's."""
     return name.partition(".")[0] in OUTSIDE

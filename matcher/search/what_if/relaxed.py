@@ -1,4 +1,4 @@
-"""A job with some of its limits lifted: the same question, asked for real."""
+"""A job with some of its limits lifted, ranked as a question of its own."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ from matcher.search.what_if.forced import OnePart
 from matcher.settings import Settings
 
 NO_LIMIT_MA = Figure(Decimal(10**6))
-"""A drain at rest that no limit is."""
+"""More standby drain than any limit."""
 
 
 def stated(job: Job, settings: Settings) -> Job:
-    """The job with every limit that holds though it does not say so: what it leaves to the house and the shop."""
+    """Return the job with all implicit limits stated: defaults of the program and the shop."""
     limits = job.limits
     return replace(
         job,
@@ -42,7 +42,7 @@ def stated(job: Job, settings: Settings) -> Job:
 
 
 def limits_of(catalog: Catalog, job: Job) -> list[str]:
-    """The names of everything in a stated job that could be lifted, in a fixed order."""
+    """Return the names of all limits of a stated job that could be lifted, in a fixed order."""
     question = question_of(catalog, job)
     limits = job.limits
     return [
@@ -62,7 +62,7 @@ def limits_of(catalog: Catalog, job: Job) -> list[str]:
 
 
 WITHOUT = ("parts", "makers", "suppliers")
-"""Limits that a job can drop: each is one limit, however many names it has."""
+"""Limits that a job can drop as a whole, even if they have several names."""
 
 
 def wish_names(job: Job) -> list[str]:
@@ -76,17 +76,17 @@ def wish_names(job: Job) -> list[str]:
 
 
 def with_limits(job: Job, **limits: object) -> Job:
-    """A job with some of its limits changed."""
+    """Return a job with some limits changed."""
     return replace(job, limits=replace(job.limits, **limits))  # type: ignore[arg-type]
 
 
 def stepped(job: Job, places: Iterable[str], step: str) -> Job:
-    """A job with a step of the ladder at some openings."""
+    """Return a job with a step of the ladder at some openings."""
     return with_limits(job, per_opening=job.limits.per_opening | dict.fromkeys(places, step))
 
 
 def lifted_one(job: Job, name: str) -> Job:
-    """The job without one of its limits; `security_routes` alone is all of its routes."""
+    """Return the job without one of its limits; `security_routes` means all of its routes."""
     stem, _, what = name.partition(".")
     match stem:
         case "budget" | "screen_min_in" | "deliver_within_days":
@@ -113,7 +113,7 @@ def lifted_one(job: Job, name: str) -> Job:
 
 
 def lifted(catalog: Catalog, job: Job, names: Iterable[str]) -> Job:
-    """The job without the limits that are named."""
+    """Return the job without the named limits."""
     question = question_of(catalog, job)
     every = {} if question.dash_id is None else {HEAD_UNIT: question.dash_id}
     slots = (*(place.opening_id for place in question.chosen), *question.named_beside, *question.bass_names)
@@ -126,40 +126,40 @@ def lifted(catalog: Catalog, job: Job, names: Iterable[str]) -> Job:
 
 
 MOST_FIELDS = 48
-"""So many fields are kept: jobs that differ in money or drain alone come back to the same one."""
+"""Number of cached fields: jobs that differ only in money or drain share one."""
 
 
 @dataclass
 class WhatIf:
-    """Ranks a job again and again with its limits changed; what money and drain leave as it is is gathered once."""
+    """Ranks a job repeatedly with changed limits; candidates are gathered once if only money or drain changes."""
 
     catalog: Catalog
     job: Job
     part: OnePart | None = None
-    """A part that every package has to hold."""
+    """A part that every package must contain."""
     _witnesses: dict[frozenset[str], Found | None] = field(default_factory=dict)
     _fields: list[tuple[Job, RankingField]] = field(default_factory=list)
-    """Of the jobs asked last, the latest first."""
+    """Fields of recent jobs, most recent first."""
 
     def best(self, job: Job | None = None, free: frozenset[str] = frozenset()) -> Found | None:
-        """The best package of the job, as it is or changed, with no limit on what is named of `USES`."""
+        """Return the best package of the job or a changed one, without the limits named in `USES`."""
         job = job or self.job
         field, limits = self.field(job), self._limits(job, free)
         return best_of(field, limits) if self.part is None else self.part.best(field, limits)
 
     def least(self, job: Job, of: int) -> Found | None:
-        """The package of a job that takes the least of a sum: 0 for money, then as `USES` names them."""
+        """Return the package of a job that minimizes a sum: 0 for money, then in the order of `USES`."""
         return least_of(self.field(job), self._limits(job), of)
 
     def witness(self, held: frozenset[str], everything: frozenset[str]) -> Found | None:
-        """The best package that holds these limits, were all others lifted."""
+        """Return the best package that keeps these limits if all others are lifted."""
         if held not in self._witnesses:
             every = (self.best(self._freed(names)) for names in self._ways(everything - held, held))
             self._witnesses[held] = next((found for found in every if found is not None), None)
         return self._witnesses[held]
 
     def _freed(self, names: frozenset[str]) -> Job:
-        """The job without these limits; a part that is asked about may go where the original need not stay."""
+        """The job without these limits; the part in question may go where the original need not stay."""
         job = lifted(self.catalog, self.job, names)
         if self.part is None:
             return job
@@ -167,9 +167,9 @@ class WhatIf:
         return replace(job, choose=(*(job.choose or ()), *freed))
 
     def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
-        """Every way to lift some limits: a place that need not be filled may be, and help another to its load.
+        """Every way to lift some limits: a place that need not be filled may still be, to help another to its load.
 
-        Where a part is asked about, an original that need not stay may stay anyway: another part costs money.
+        If the question is about a part, an original that need not stay may stay anyway: another part costs money.
         """
         yield names
         counts = self.part is not None or any(map(_needs_places, held))
@@ -185,7 +185,7 @@ class WhatIf:
         return replace(limits, uses=uses)
 
     def field(self, job: Job) -> RankingField:
-        """The field of a job as it is changed, made once as long as only its money and its standby drain change."""
+        """The field of a changed job, cached if only money and standby drain differ."""
         plain = replace(job, limits=replace(job.limits, budget=None, at_rest_ma=None), tiers=())
         at = next((at for at, (one, _) in enumerate(self._fields) if one == plain), None)
         if at is None:
@@ -197,13 +197,13 @@ class WhatIf:
 
 
 def _is_place(name: str) -> bool:
-    """Whether a limit says of a loudspeaker place that it is filled."""
+    """Return whether a limit requires a loudspeaker place to be filled."""
     stem, _, what = name.partition(".")
     return stem in ("choose", "keep") and what not in (HEAD_UNIT, *BESIDE)
 
 
 def _needs_places(name: str) -> bool:
-    """Whether a limit can be kept only if loudspeakers or bass are: a place, or a pin that takes an amplifier."""
+    """Whether a limit requires loudspeakers or bass: a place, or a pin that uses an amplifier."""
     stem, _, what = name.partition(".")
     return _is_place(name) or (stem == "pin" and what not in (HEAD_UNIT, *BESIDE))
 
@@ -212,11 +212,11 @@ Limits = frozenset[str]
 
 
 def smallest_conflicts(names: list[str], possible: WhatIf) -> list[Limits]:
-    """Every smallest set of limits that cannot hold together, by size, then in the order of the names.
+    """Return every minimal set of conflicting limits, by size, then by name.
 
-    A set conflicts if there is no package with all other limits lifted. A largest set that holds no known conflict
-    either has a package, or lifting one limit of it after another leaves a further conflict. Once all largest sets have
-    a package, the conflicts are all known.
+    A set conflicts if there is no package with all other limits lifted. A maximal set without a known conflict either
+    has a package, or lifting its limits one after another reveals another conflict. Once all maximal sets have a
+    package, all conflicts are known.
 
     Source: M. H. Liffiton, A. Previti, A. Malik, J. Marques-Silva, "Fast, flexible MUS enumeration", Constraints 21,
     2016 (from memory).
@@ -245,7 +245,7 @@ def smallest_conflicts(names: list[str], possible: WhatIf) -> list[Limits]:
 
 
 def hitting_sets(conflicts: Iterable[Limits]) -> list[Limits]:
-    """Every smallest set of limits with a member in each conflict."""
+    """Return every minimal set of limits with a member in each conflict."""
     found: list[Limits] = [frozenset()]
     for conflict in conflicts:
         met = [one for one in found if one & conflict]

@@ -1,7 +1,7 @@
-"""A package that was chosen, put together again of its own parts, whatever the rules say of it now.
+"""A chosen package rebuilt from its own parts, whatever its verdict is now.
 
-The rules are asked of it afterwards, as of any package. So a rule that now refuses it can be named with its margin,
-where a search would only leave the package out.
+The rules are then evaluated as for any package, so that a rule that now refuses it can be named with its margin. A
+search would only leave the package out.
 """
 
 from __future__ import annotations
@@ -36,18 +36,18 @@ if TYPE_CHECKING:
 
 NO_LIMITS = SumLimits()
 WAYS = 16
-"""Number of ways to put the same parts together that are tried: with an accessory or without, on any spot."""
+"""Number of ways to combine the same parts that are tried: with or without an accessory, on any spot."""
 
 
 def parts_of(package: Package) -> set[str]:
-    """Return every part of a package, those of its adapters and its kit and the customer's own, too."""
+    """Return every part of a package, including adapters, kit and the customer's own parts."""
     return {*package.bought(), *(str(line.part_id) for line in package.lines if line.is_owned)}
 
 
 def put_together(con: Connection, job: Job, package: Package, settings: Settings) -> Found | None:
-    """Return the package made of its own parts, each where it was and fed as it was; None if that is impossible now.
+    """Return the package rebuilt with its parts, places and feeds; None if that is no longer possible.
 
-    The store must hold the package's parts alone. No limit of the job excludes a candidate.
+    The store must contain only the package's parts. No limit of the job excludes a candidate.
     """
     limits = replace(job.limits, alteration=LADDER[-1], per_opening={}, budget=None)
     bass = {str(line.opening_id) for line in package.lines if line.slot == "bass"}
@@ -76,7 +76,7 @@ def _parts(found: Found) -> list[tuple[str, str]]:
 
 
 def _narrowed(field: RankingField, package: Package, bass: Set[str]) -> RankingField:
-    """Return the field with the parts of the package alone; `bass` are the openings of its bass system."""
+    """Return the field with only the package's parts; `bass` are the openings of its bass system."""
     lines = package.lines
     amplifiers = field.amplifiers.some(np.zeros(0, np.int64))
     for line in lines:
@@ -95,7 +95,7 @@ def _narrowed(field: RankingField, package: Package, bass: Set[str]) -> RankingF
 
 
 def _of_lines(candidates: Iterable[Candidate], lines: Sequence[Line], slot: str) -> list[Candidate]:
-    """Return the candidates on lines of a slot, each at the alteration step of its line."""
+    """Return the candidates of a slot's lines, each at the alteration step of its line."""
     of_slot = [line for line in lines if line.slot == slot]
     return [
         _as_stood(one, line)
@@ -111,7 +111,7 @@ def _as_stood(one: Candidate, line: Line) -> Candidate:
 
 
 def _bass(side: BassSide, package: Package, places: Set[str]) -> BassSide:
-    """Return the chosen bass system alone, on the feed that it was chosen with."""
+    """Return the chosen bass system on its chosen feed."""
     lines = {line.slot: line for line in reversed(package.lines)}
     feeds = [(link.mode, link.net) for link in package.links if set(link.to) <= places]
     names = []
@@ -122,7 +122,7 @@ def _bass(side: BassSide, package: Package, places: Set[str]) -> BassSide:
 
 
 def _bass_as_stood(found: Found, package: Package) -> Found:
-    """The package with drivers and box at the steps that their lines were chosen at."""
+    """The package with driver and box at the steps of their lines."""
     lines = {line.slot: line for line in package.lines}
 
     def stood(one: PackageCandidate) -> PackageCandidate:
@@ -136,7 +136,7 @@ def _bass_as_stood(found: Found, package: Package) -> Found:
 
 
 def _beside(slot: Beside, lines: Sequence[Line]) -> Beside:
-    """Of film or security the parts that were chosen, a film on the panes that it was chosen for."""
+    """The chosen parts of film or security, a film on its chosen panes."""
     chosen = {line.part_id: tuple(line.covers) for line in lines if line.slot == slot.slot}
     some = [alternative for alternative in slot.alternatives if {one.part_id for one in alternative} == set(chosen)]
     if slot.slot == "film":

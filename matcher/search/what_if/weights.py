@@ -1,4 +1,4 @@
-"""A job with its wishes weighed otherwise: how far each may go before another package wins."""
+"""A job with different weights of wishes: how far each may change before another package wins."""
 
 from __future__ import annotations
 
@@ -12,18 +12,18 @@ from matcher.search.packages import Found
 from matcher.search.what_if.relaxed import WhatIf
 
 LEAST, MOST = 0, 5
-"""The weights that a wish may have."""
+"""Possible weights of a wish."""
 WISHES = tuple(one.name for one in fields(Wishes))
-"""The wishes of a job, by name."""
+"""Return the wishes of a job, by name."""
 
 
 def weighed(job: Job, wishes: Mapping[str, int]) -> Job:
-    """A job with some wishes weighed otherwise.
+    """Return a job with different weights of some wishes.
 
     Raises
     ------
     InputError
-        if there is no such wish, or a weight is none.
+        if there is no such wish, or a weight is invalid.
     """
     for name, weight in wishes.items():
         if name not in WISHES:
@@ -38,7 +38,7 @@ def weighed(job: Job, wishes: Mapping[str, int]) -> Job:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """A wish with the weights at which the winner stays, and who wins at the first weight beyond."""
+    """A wish, the weights at which the winner stays, and the new winner at the first weight beyond."""
 
     wish: str
     weight: int
@@ -49,7 +49,7 @@ class Weighed:
 
 
 def stable_weights(catalog: Catalog, job: Job, best: Found) -> Iterator[Weighed]:
-    """Each wish, weighed otherwise by one step after another until another package wins: each step is ranked anew."""
+    """Return each wish with its range of weights, ranked again at each weight until another package wins."""
     for name in WISHES:
         weight = getattr(job.wishes, name)
         least, below = _walk(catalog, job, name, range(weight - 1, LEAST - 1, -1), best)
@@ -58,7 +58,7 @@ def stable_weights(catalog: Catalog, job: Job, best: Found) -> Iterator[Weighed]
 
 
 def _walk(catalog: Catalog, job: Job, name: str, weights: range, best: Found) -> tuple[int, Found | None]:
-    """The last of some weights at which the winner stays, and who wins at the next."""
+    """The last of some weights at which the winner stays, and the new winner at the next."""
     last = getattr(job.wishes, name)
     for weight in weights:
         found = WhatIf(catalog, weighed(job, {name: weight})).best()
