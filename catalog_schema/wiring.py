@@ -59,10 +59,12 @@ class Filter(Answer):
     """The slot of the device that has the high-pass, or ``in_line`` if the kit brings it; none if it is not known."""
     low_pass_in: str | None = None
     """The same of the low-pass."""
-    high_pass_most_hz: Decimal | None = None
-    """The highest setting of that high-pass if it is lower than its loudspeakers want."""
+    high_pass_wanted_hz: Decimal | None = None
+    """What the loudspeakers want, where that high-pass ends below it."""
     checks: list[Check] = field(default_factory=list)
     """Whether the filters exist: in the amplifier, or in the head unit before it."""
+    says: str = ""
+    """The filters in a sentence; empty if the group wants none."""
 
 
 def link_of(links: list[Link], opening_id: str) -> Link | None:

@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from catalog_schema.answers import Check, Filter, Link, worst
 from catalog_schema.checks import VERDICT_ORDER
+from matcher.answers.messages_filters import filter_says
 from matcher.kernel.columns import columns_of
 from matcher.rules.filters import HIGH_PASS, LOW_PASS, SUBSONIC, SUBSONIC_UP
 from matcher.rules.rule import rules_of
@@ -44,7 +45,13 @@ def filters_of(
     lines = [one.candidate for one in fitted]
     bass = next((str(one.opening_id) for one in lines if one.slot == "bass"), None)
     begins = _begins(catalog, lines, over_bass=bass is not None)
-    return [_filter(catalog, lines, link, begins, bass, unloaded_hz) for link in groups.values()]
+    found = [_of_loudspeakers(catalog, lines, _begun(link, begins), bass) for link in groups.values()]
+    highest = max((one.high_pass_hz for one in found if one.high_pass_hz is not None), default=None)
+    found = [
+        _of_bass(catalog, lines, replace(one, high_pass_hz=unloaded_hz), highest) if bass in one.to else one
+        for one in found
+    ]
+    return [replace(one, says=filter_says(one)) for one in found]
 
 
 def filter_checks(filters: Sequence[Filter]) -> list[Check]:
@@ -60,42 +67,37 @@ def _begins(catalog: Catalog, lines: Sequence[Candidate], *, over_bass: bool) ->
     return {str(one.opening_id): None if one.low_hz is None else max(one.low_hz, least) for one in speakers}
 
 
-def _filter(
-    catalog: Catalog,
-    lines: Sequence[Candidate],
-    link: Link,
-    begins: dict[str, Decimal | None],
-    bass: str | None,
-    unloaded_hz: Decimal | None,
-) -> Filter:
+def _begun(link: Link, begins: dict[str, Decimal | None]) -> Filter:
+    """The filter of a channel group, as its loudspeakers want it."""
     to = list(dict.fromkeys((*link.to, *link.beside)))
-    speakers = [place for place in to if place in begins]
-    found = Filter(
+    return Filter(
         from_=link.from_,
         slot=link.slot,
         to=to,
-        high_pass_hz=max((hz for place in speakers if (hz := begins[place]) is not None), default=None),
+        high_pass_hz=max((hz for place in to if (hz := begins.get(place)) is not None), default=None),
         low_pass_hz=None,
-        unknown=[place for place in speakers if begins[place] is None],
+        unknown=[place for place in to if place in begins and begins[place] is None],
     )
-    crossed = {str(one.opening_id) for one in lines if any(item.need.kind == "filter" for item in one.kit)}
-    if speakers and set(speakers) <= crossed:
-        return replace(found, high_pass_in=IN_LINE)
-    devices = _devices(lines, link)
-    if speakers:
-        return found if bass is None else _with_high_pass(catalog, found, devices)
-    return _of_bass(catalog, replace(found, high_pass_hz=unloaded_hz), devices, begins)
 
 
-def _with_high_pass(catalog: Catalog, one: Filter, devices: Sequence[Candidate]) -> Filter:
-    """The filter of loudspeakers over bass, and its highest setting if that is lower than they want."""
-    at, checks, most = _found(catalog, HIGH_PASS, catalog.settings["high_pass_hz"], HELD["high_pass"][1:], devices)
-    is_short = most is not None and one.high_pass_hz is not None and most < one.high_pass_hz
-    return replace(one, high_pass_in=at, checks=checks, high_pass_most_hz=most if is_short else None)
+def _of_loudspeakers(catalog: Catalog, lines: Sequence[Candidate], one: Filter, bass: str | None) -> Filter:
+    """The filter of loudspeakers with its place if it has to exist: no lower than they want, if it reaches so high."""
+    crossed = {str(line.opening_id) for line in lines if any(item.need.kind == "filter" for item in line.kit)}
+    if set(one.to) <= crossed:
+        return replace(one, high_pass_in=IN_LINE)
+    if bass is None or bass in one.to:
+        return one
+    held, least = HELD["high_pass"][1:], catalog.settings["high_pass_hz"]
+    at, checks, most = _found(catalog, HIGH_PASS, least, held, _devices(lines, one.slot))
+    one = replace(one, high_pass_in=at, checks=checks)
+    if most is None or one.high_pass_hz is None or most >= one.high_pass_hz:
+        return one
+    return replace(one, high_pass_hz=most, high_pass_wanted_hz=one.high_pass_hz)
 
 
-def _of_bass(catalog: Catalog, one: Filter, devices: Sequence[Candidate], begins: dict[str, Decimal | None]) -> Filter:
-    low, gap = _low_pass(catalog, max((hz for hz in begins.values() if hz is not None), default=None))
+def _of_bass(catalog: Catalog, lines: Sequence[Candidate], one: Filter, begins_hz: Decimal | None) -> Filter:
+    low, gap = _low_pass(catalog, begins_hz)
+    devices = _devices(lines, one.slot)
     at, checks, _ = _found(catalog, LOW_PASS, None, HELD["low_pass"][1:], devices)
     below, told = None, list[Check]()
     if one.high_pass_hz is not None:
@@ -111,9 +113,9 @@ def _low_pass(catalog: Catalog, begins_hz: Decimal | None) -> tuple[Decimal | No
     return min(max(begins_hz, least), most), begins_hz if begins_hz > most else None
 
 
-def _devices(lines: Sequence[Candidate], link: Link) -> list[Candidate]:
+def _devices(lines: Sequence[Candidate], source: str) -> list[Candidate]:
     """Return the devices that can filter a channel group: the part that feeds it, then the head unit in front of it."""
-    slots = dict.fromkeys((link.slot, "head_unit"))
+    slots = dict.fromkeys((source, "head_unit"))
     return [next(one for one in lines if one.slot == slot) for slot in slots]
 
 

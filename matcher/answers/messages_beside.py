@@ -90,8 +90,8 @@ def zone_says(zone: str, why: str | None) -> str:
 def fuse_place_says(within_mm: Decimal) -> str:
     """Describe where the main fuse and the ground lead go."""
     return Sentence(
-        "the main fuse sits within {within} of the battery along the cable; the ground lead is as thick as the "
-        "supply, to bare metal on an existing stud",
+        "the main fuse sits within {within} of the battery along the cable; the ground is as thick as the "
+        "supply, to bare metal on an existing stud or back to the battery",
         within=amount(within_mm, "mm"),
     )
 

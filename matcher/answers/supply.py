@@ -139,13 +139,16 @@ def _draw_wants(one: Powered) -> list[str]:
 
 
 def _named(check: Check, wants: dict[str, list[str]], vehicle: str, cable: str | None, about: str) -> Check:
-    """Return a check with its missing figures renamed to where they are stored."""
-    names: list[str] = []
-    for figure in check.missing:
-        subject, _, field = figure.partition(".")
-        kept_at = {"vehicle": [f"vehicle:{vehicle}.{field}"], "cable": [f"part:{cable}.{field}"] if cable else []}
-        names += wants.get(subject) or kept_at.get(subject, [])
-    return replace(check, about=about, missing=list(dict.fromkeys(names)))
+    """Return a check with its open figures renamed to where they are stored."""
+
+    def named(figures: list[str]) -> list[str]:
+        names: list[str] = []
+        for subject, _, field in (figure.partition(".") for figure in figures):
+            kept_at = {"vehicle": [f"vehicle:{vehicle}.{field}"], "cable": [f"part:{cable}.{field}"] if cable else []}
+            names += wants.get(subject) or kept_at.get(subject, [])
+        return list(dict.fromkeys(names))
+
+    return replace(check, about=about, missing=named(check.missing), loose=named(check.loose))
 
 
 def electrical(catalog: Catalog, question: JobQuestion) -> dict[str, float | None]:

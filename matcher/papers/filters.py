@@ -41,6 +41,6 @@ def _where(writer: Writer, one: Filter, device: str | None, rule: str) -> str:
         key = {"in_line": "line", "head_unit": "head"}.get(device, "own")
     else:
         key = "none" if "no" in verdicts else "check"
-    most = one.high_pass_most_hz if rule == "filter.high_pass" else None
-    short = "" if most is None else f", {writer.say('filter.in.most', hz=writer.amount(most, 'Hz'))}"
+    wanted = one.high_pass_wanted_hz if rule == "filter.high_pass" else None
+    short = "" if wanted is None else f", {writer.say('filter.in.most', hz=writer.amount(wanted, 'Hz'))}"
     return f" ({writer.say(f'filter.in.{key}')}{short})"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 
 from catalog_schema.answers import Link, Package
-from catalog_schema.wiring import channels_of, link_of
+from catalog_schema.wiring import Supply, channels_of, link_of
 from matcher.papers.filters import filter_text
 from matcher.papers.model import Block, Para, Picture, Section, Table
 from matcher.papers.writer import Writer
@@ -99,7 +99,7 @@ def _supply(writer: Writer, package: Package) -> list[Section]:
         "full": writer.amount(supply.full_a, "A"),
         "music": writer.amount(supply.music_a, "A"),
         "spare": writer.amount(supply.spare_a, "A"),
-        "idle": writer.amount(supply.idle_spare_a, "A"),
+        "idle": _at_idle(writer, supply),
         "rest": writer.amount(supply.standby_ma, "mA"),
     }
     cells = tuple((writer.say(f"supply.{name}"), value) for name, value in rows.items())
@@ -109,6 +109,14 @@ def _supply(writer: Writer, package: Package) -> list[Section]:
         Table(heads=("", ""), rows=cells, widths=(2, 1), side=True),
     )
     return [Section(title=writer.say("supply.title"), blocks=blocks, whole=True)]
+
+
+def _at_idle(writer: Writer, supply: Supply) -> str:
+    """Charging left over at idle; if the battery has to add to it, for how long."""
+    amps, minutes = writer.amount(supply.idle_spare_a, "A"), supply.idle_battery_min
+    if minutes is None:
+        return amps
+    return writer.say("supply.idle_for", amps=amps, hours=writer.rounded(float(minutes) / 60, "h"))
 
 
 def _powered(package: Package) -> list[str]:

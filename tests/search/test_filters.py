@@ -120,6 +120,16 @@ def test_bass_ends_where_the_loudspeakers_begin_from_60_to_120_hz(
     assert (doors.high_pass_hz, bass.low_pass_hz, bass.gap_to_hz) == (high_pass, low_pass, gap)
 
 
+# highest setting of the doors' high-pass: it where it ends, that which their range wants, and up to where nothing plays
+@pytest.mark.parametrize(("most", "high_pass", "wanted", "gap"), [(130, 130, None, 130), (125, 125, 130, 125)])
+def test_high_pass_is_told_as_it_can_be_set(store: Store, most: int, high_pass: int, wanted: int, gap: int) -> None:
+    package = best(store, {"hp_max_hz": most}, NONE, 130)
+    doors, bass = (package.filter_of(place) for place in ("door", "trunk"))
+    assert doors is not None and bass is not None
+    assert (doors.high_pass_hz, doors.high_pass_wanted_hz, bass.gap_to_hz) == (high_pass, wanted, gap)
+    assert f"high-pass at {high_pass} Hz in the amplifier" in doors.says
+
+
 def test_without_bass_no_filter_has_to_exist(store: Store) -> None:
     told = options(store, choose=["head_unit", "door"], top=1).packages[0].filter_of("door")
     assert told is not None
