@@ -117,6 +117,7 @@ _ALL = (
     Setting("line_outputs", D(2), "", "line outputs that feed an amplifier: a left and a right"),
     Setting("shared_coils", D(2), "", "voice coils wanted at a place that serves both channels"),
     Setting("at_rest_ma", D(50), "mA", "most current drawn at rest, where a job names none"),
+    Setting("rest_days", D(14), "days", "how long a car may stand and still start, if its battery and drain are known"),
     Setting("cable_drop_v", D("0.5"), "V", "most voltage lost in a supply cable, out and back"),
     Setting("fuse_distance_mm", D(450), "mm", "farthest that the main fuse may be from the battery"),
     Setting("cable_insulation_c", D(105), "C", "temperature that a supply cable's insulation is rated for"),

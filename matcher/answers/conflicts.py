@@ -11,7 +11,7 @@ from matcher.search.what_if.relaxed import WhatIf, limits_of, smallest_conflicts
 
 def conflicts(catalog: Catalog, job: Job) -> list[Conflict]:
     """Return every smallest conflict, each verified by ranking again with all other limits lifted."""
-    job = stated(job, catalog.settings)
+    job = stated(job, catalog)
     names = limits_of(catalog, job)
     possible = WhatIf(catalog, job)
     return [

@@ -50,7 +50,7 @@ class WhyQuestion:
 
 def asked_again(catalog: Catalog, job: Job) -> WhyQuestion:
     """Prepare a job with each of its limits explicit, so that they can be changed one by one."""
-    job = stated(job, catalog.settings)
+    job = stated(job, catalog)
     question = question_of(catalog, job)
     return WhyQuestion(WhatIf(catalog, job), Describer(catalog, question), limits_of(catalog, job))
 

@@ -25,7 +25,8 @@ AT_REST = rule(
     unit="mA",
     have=whole.at_rest_ma,
     need=whole.drain_ma,
-    compares="most current allowed at rest against the sum of what the parts draw",
+    compares="most current allowed at rest, by the job or the shop, and by what the battery spares while the car "
+    "stands, less the car's own drain, against the sum of what the parts draw",
     flaw="the parts draw too much at rest",
     fix="parts that rest on less, or a switch between them and the battery",
 )

@@ -146,7 +146,6 @@ def question_of(catalog: Catalog, job: Job) -> JobQuestion:
         [name for name in vehicle.openings(kind).opening_ids if name not in unused]
         for kind in ("amp_spot", "cargo", "dash")
     )
-    resting = job.limits.at_rest_ma
     bass = _bass_places(cargos, job, choose, keep)
     speakers = [row for row in vehicle.openings("speaker").rows if row["opening_id"] not in unused]
     places = _speaker_places(speakers, job, None if every else choose, keep, over_bass=bool(bass))
@@ -159,7 +158,7 @@ def question_of(catalog: Catalog, job: Job) -> JobQuestion:
         speakers=tuple(places),
         amp_spots=tuple(name for name in spots if name not in keep),
         kept=tuple(name for name in (*(place.opening_id for place in places), *spots, *may_stay) if name in keep),
-        at_rest_ma=resting.value if resting is not None else catalog.settings["at_rest_ma"],
+        at_rest_ma=at_rest_ma(job, vehicle, catalog.settings),
         bass=tuple(bass),
         bass_names=tuple(name for name in (BASS, *cargos) if name in choose),
         headroom=catalog.once(("headroom", job.vehicle_id), lambda: headroom_of(vehicle, catalog.settings)),
@@ -205,6 +204,22 @@ def allowed_step(job: Job, opening_id: str | None) -> int:
     """Return the highest allowed step at an opening: its own limit, or the job's."""
     own = job.limits.per_opening.get(opening_id or "")
     return step_rank(own or job.limits.alteration or DEFAULT_STEP)
+
+
+def at_rest_ma(job: Job, vehicle: VehicleColumns, settings: Settings) -> Decimal:
+    """Return the most that parts may draw at rest: what the job names, else the shop's limit.
+
+    The latter is no more than the battery spares over the days that a car may stand, less the car's own drain, if
+    both were measured: what stays on then leaves enough for a start. Common practice, no published source.
+    """
+    if job.limits.at_rest_ma is not None:
+        return job.limits.at_rest_ma.value
+    known: list[Decimal | None] = [vehicle.row.get(name) for name in ("battery_ah", "rest_ma")]
+    battery_ah, own_ma = known
+    if battery_ah is None or own_ma is None:
+        return settings["at_rest_ma"]
+    spared_ma = battery_ah * 10 * settings["battery_share_pct"] / (24 * settings["rest_days"])
+    return min(settings["at_rest_ma"], max(Decimal(0), round(spared_ma - own_ma, 1)))
 
 
 def headroom_of(vehicle: VehicleColumns, settings: Settings) -> Headroom:

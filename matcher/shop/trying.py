@@ -41,7 +41,7 @@ class Trying(Asking):
         from matcher.search.what_if.relaxed import WhatIf, stated
 
         with self.catalog_for(job_id) as (catalog, job):
-            job = stated(job, catalog.settings)
+            job = stated(job, catalog)
             question = question_of(catalog, job)
             names = limit_names(WhatIf(catalog, job))
             return [Liftable(name, limit_says(question, name)) for name in names if not is_outside(name)]

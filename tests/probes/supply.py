@@ -61,6 +61,15 @@ def _own_channels(store: Store) -> None:
         assert {link.slot for one in told.packages for link in one.links} == sources
 
 
+def _long_standing(store: Store) -> None:
+    """40 Ah at 40 % are 47.6 mA over 14 days: a car that rests on 45 mA leaves 2.6 mA to a radio of 3 mA."""
+    thirsty = DEAF | {"standby_ma": 3, "amp_channels": 4}
+    for rest_ma, count in ((44, 1), (45, 0), (None, 1)):
+        supply = {"battery_ah": 40, "rest_ma": rest_ma}
+        told = options(store, thirsty, car=CAR[:2], supply=supply, choose=["head_unit"], top=1)
+        assert len(told.packages) == count
+
+
 PROBES = [
     Probe(
         "filter that nothing has",
@@ -97,5 +106,11 @@ PROBES = [
         "charging carries the amplifier alone, and the radio's own channels play beside it",
         "they draw too: no such package",
         _own_channels,
+    ),
+    Probe(
+        "car that stands for long",
+        "the parts draw little at rest, the car itself nearly all that its battery spares in a fortnight",
+        "what draws more than is left is in no package; a drain that nobody measured refuses nothing",
+        _long_standing,
     ),
 ]

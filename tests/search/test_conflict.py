@@ -59,7 +59,7 @@ def test_conflicts_are_those_of_every_set_tried(store: Store, seed: int) -> None
     while tried < 2:
         document = drawn_job(draw, ["bolt_in", "bolt_on"])
         document["limits"] |= draw.choice([{}, {"budget": 60}, {"must": ["mirror", "dance"]}])
-        asked = stated(settled.job(document), settled.settings)
+        asked = stated(settled.job(document), settled.catalog)
         names = limits_of(settled.catalog, asked)
         if len(names) > 6:
             continue
@@ -79,7 +79,7 @@ def test_a_place_that_need_not_be_filled_may_still_help_another_to_its_load(stor
     ]
     openings = [dash_opening(), speaker_opening(), speaker_opening(opening_id="rear"), amp_spot()]
     settled = store.lay_town(parts, openings)
-    asked = stated(settled.job(job(limits={"budget": 10})), settled.settings)
+    asked = stated(settled.job(job(limits={"budget": 10})), settled.catalog)
     names = limits_of(settled.catalog, asked)
     told = set(smallest_conflicts(names, WhatIf(settled.catalog, asked)))
     assert told == {
@@ -100,7 +100,7 @@ def test_one_limit_helps_alone_where_it_is_in_every_conflict(store: Store, seed:
     settled, draw = store.settle(seed), Random(seed)
     document = drawn_job(draw, ["bolt_on"])
     document["limits"] |= {"budget": 1, "must": ["dance"]} if seed % 2 else {"budget": 1}
-    asked = stated(settled.job(document), settled.settings)
+    asked = stated(settled.job(document), settled.catalog)
     names = limits_of(settled.catalog, asked)
     told = list(smallest_conflicts(names, WhatIf(settled.catalog, asked)))
     assert told
@@ -130,7 +130,7 @@ def test_whether_there_is_a_package_is_the_same_whatever_was_asked_before(store:
         for at in range(6)
     ]
     settled = store.lay_town([*units, speaker()], [dash_opening(), speaker_opening(), amp_spot()])
-    plain = stated(settled.job(job()), settled.settings)
+    plain = stated(settled.job(job()), settled.catalog)
     possible, said = WhatIf(settled.catalog, plain), set()
     for _ in range(20):
         asked = with_limits(

@@ -17,7 +17,7 @@ from tests.soak import first
 @pytest.mark.parametrize("seed", first(1, range(60, 63)))
 def test_the_best_package_with_a_part_is_that_of_plain_enumeration(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
-    asked = stated(settled.job(drawn_job(draw, ["bolt_on", "drilled", "metal_cut"])), settled.settings)
+    asked = stated(settled.job(drawn_job(draw, ["bolt_on", "drilled", "metal_cut"])), settled.catalog)
     everything, _, _ = ranked(settled.town, asked)
     for row in settled.parts:
         want = next((whole for whole in everything if row["part_id"] in whole.names), None)

@@ -62,7 +62,7 @@ def test_a_limit_costs_what_plain_enumeration_without_it_finds(store: Store, see
     settled, draw = store.settle(seed), Random(seed)
     document = drawn_job(draw, ["bolt_in", "bolt_on", "drilled"])
     document["limits"] |= draw.choice([{"budget": 250}, {"must": ["mirror"]}, {"screen_min_in": 7, "budget": 400}])
-    asked = stated(settled.job(document), settled.settings)
+    asked = stated(settled.job(document), settled.catalog)
     possible = WhatIf(settled.catalog, asked)
     told = {one.name: one.found for one in every_price(possible)}
     assert set(told) == set(limit_names(possible))
@@ -148,7 +148,7 @@ def test_a_limit_of_a_job_without_a_package_is_told_with_the_package_it_keeps_aw
 @pytest.mark.parametrize("seed", [23, 24])
 def test_a_wish_may_weigh_otherwise_as_far_as_plain_enumeration_says(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
-    jobs = (stated(settled.job(drawn_job(draw, ["drilled"])), settled.settings) for _ in range(20))
+    jobs = (stated(settled.job(drawn_job(draw, ["drilled"])), settled.catalog) for _ in range(20))
     asked, best = next((one, found) for one in jobs if (found := WhatIf(settled.catalog, one).best()))
     winners = {
         (wish, weight): ranked(settled.town, weighed(asked, {wish: weight}))[0][0].names

@@ -59,7 +59,7 @@ def hopeless(store: Store, seed: int) -> Iterator[tuple[Settled, Job]]:
     for _ in range(12):
         document = drawn_job(draw, ["bolt_in", "bolt_on"])
         document["limits"] |= draw.choice([{"budget": 60}, {"must": ["mirror", "dance"]}, {"screen_min_in": 9}, {}])
-        asked = stated(settled.job(document), settled.settings)
+        asked = stated(settled.job(document), settled.catalog)
         if len(limits_of(settled.catalog, asked)) <= 6 and not ranked(settled.town, asked)[0]:
             yield settled, asked
             return
@@ -110,7 +110,7 @@ TOLD: list[tuple[Row, set[tuple[tuple[str, Any], ...]]]] = [
 @pytest.mark.parametrize(("limits", "changes"), TOLD)
 def test_limits_give_no_more_than_they_have_to(store: Store, limits: Row, changes: set[Any]) -> None:
     settled = town(store)
-    _, found = told(settled, stated(settled.job(job(limits=limits)), settled.settings))
+    _, found = told(settled, stated(settled.job(job(limits=limits)), settled.catalog))
     kept = [one for one in found if not any(change.limit.startswith("choose.") for change in one.changes)]
     assert {tuple((change.limit, change.value) for change in one.changes) for one in kept} == changes
 
@@ -121,7 +121,7 @@ def test_alteration_gives_at_the_opening_that_needs_it_by_the_least_step(store: 
         [head_unit(amp_channels=4, amp_w=40, amp_min_ohm=4, standby_ma=1), speaker(bolt_circle_mm=165)],
         [dash_opening(), speaker_opening()],
     )
-    _, found = told(settled, stated(settled.job(job()), settled.settings))
+    _, found = told(settled, stated(settled.job(job()), settled.catalog))
     assert RelaxedLimit("per_opening.door", "drilled") in [change for one in found for change in one.changes]
 
 

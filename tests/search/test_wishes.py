@@ -186,7 +186,7 @@ def test_an_unsatisfiable_wish_is_told_like_any_limit(
     store: Store, wishes: Row, conflicts: set[frozenset[str]], helps: set[str]
 ) -> None:
     settled = town(store)
-    asked = stated(settled.job(job(**wishes)), settled.settings)
+    asked = stated(settled.job(job(**wishes)), settled.catalog)
     names = limits_of(settled.catalog, asked)
     assert set(smallest_conflicts(names, WhatIf(settled.catalog, asked))) == conflicts
     why = store.why(asked.job_id)

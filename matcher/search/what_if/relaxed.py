@@ -18,16 +18,15 @@ from matcher.search.fits.place import CandidatePass
 from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
-from matcher.search.question import BESIDE, HEAD_UNIT, question_of
+from matcher.search.question import BESIDE, HEAD_UNIT, at_rest_ma, question_of
 from matcher.search.ranking import best_of, least_of
 from matcher.search.what_if.forced import OnePart
-from matcher.settings import Settings
 
 NO_LIMIT_MA = Figure(Decimal(10**6))
 """More standby drain than any limit."""
 
 
-def stated(job: Job, settings: Settings) -> Job:
+def stated(job: Job, catalog: Catalog) -> Job:
     """Return the job with all implicit limits stated: defaults of the program and the shop."""
     limits = job.limits
     return replace(
@@ -36,7 +35,7 @@ def stated(job: Job, settings: Settings) -> Job:
             limits,
             alteration=limits.alteration or DEFAULT_STEP,
             per_opening={name: step for name, step in limits.per_opening.items() if step is not None},
-            at_rest_ma=limits.at_rest_ma or Figure(settings["at_rest_ma"]),
+            at_rest_ma=Figure(at_rest_ma(job, catalog.vehicle(job.vehicle_id), catalog.settings)),
         ),
     )
 
