@@ -71,6 +71,6 @@ AIR = rule(
     have=Either(_says_otherwise(opening.air, SHUT_IN), as_term(1), as_term(0)),
     need=1,
     compares="whether air can move through the spot",
-    flaw="the spot is shut in: the heat sink would have no air to give its heat to",
-    fix="a spot that air moves through",
+    flaw="the spot is closed: the heat sink would get no air",
+    fix="a spot with moving air",
 )

@@ -136,7 +136,7 @@ TUNED = rule(
     have=box.tuned_hz,
     need=0,
     compares="frequency the port is tuned to, which has to be known",
-    flaw="the port is tuned to nothing",
+    flaw="the tuning of the port is not stated",
     fix="the tuning from the maker, or measured by the impedance dip",
     when=VENTED,
 )

@@ -23,7 +23,7 @@ ON_MUSIC = rule(
     need=draw.music_a,
     compares="what charging gives less what the vehicle itself uses against what amplifiers, and a new head unit's own "
     "channels beside them, draw on music",
-    flaw="on music the sound draws more than charging has over",
+    flaw="on music the sound draws more than the charging system can spare",
     fix="smaller or more efficient amplifiers; a stronger charging system is a matter for an auto-electrician",
     source=COMMON_PRACTICE,
 )
@@ -70,7 +70,7 @@ FUSE = rule(
     need=draw.fuse_a,
     compares="current that the cable's maker allows against the fuse",
     flaw="the fuse lets through more than the cable's maker allows",
-    fix="a cable that its maker allows more",
+    fix="a cable with a higher rating by its maker",
     when=cable.rated_a.is_known(),
     source=published("fuse at most what the conductor carries: 46 CFR 183.380(d)"),
 )

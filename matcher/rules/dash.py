@@ -110,8 +110,8 @@ PROUD = rule(
     unit="mm",
     have=opening.proud_max_mm,
     need=Either(FLOATING, part.face_d_mm + part.screen_d_mm, part.face_d_mm) + mouth.forward_mm,
-    compares="how far a unit may stand out against its face, its floating screen and the kit",
-    flaw="it stands out too far",
+    compares="how far a unit may protrude against its face, its floating screen and the kit",
+    flaw="it protrudes too far",
     fix="a unit with a flatter face",
 )
 SUPPORT_MASS = rule(

@@ -38,6 +38,6 @@ POWER_MOST = rule(
     have=Product(feed.rms_w, setting("power_most")),
     need=feed.power_w,
     compares="greatest share of the loudspeaker's rating against the power it gets",
-    flaw="more power than this loudspeaker takes",
+    flaw="more power than this loudspeaker can take",
     fix="a weaker amplifier, a higher load, or a loudspeaker of a higher rating",
 )

@@ -27,8 +27,8 @@ AT_REST = rule(
     need=whole.drain_ma,
     compares="most current allowed at rest, by the job or the shop, and by what the battery spares while the car "
     "stands, less the car's own drain, against the sum of what the parts draw",
-    flaw="the parts draw too much at rest",
-    fix="parts that rest on less, or a switch between them and the battery",
+    flaw="the standby drain of the parts is too high",
+    fix="parts with less standby drain, or a switch between them and the battery",
 )
 HEAD_CHANNELS = rule(
     "amplifier.head_channels",

@@ -15,5 +15,5 @@ ALLOWED = rule(
     need=Exact("way", "step"),
     compares="step of the alteration ladder that is allowed against the least that this way of mounting takes",
     flaw="it takes more alteration than is allowed",
-    fix="a higher step of the ladder, or a part that goes in as the opening is",
+    fix="a higher step of the ladder, or a part that fits the opening as it is",
 )

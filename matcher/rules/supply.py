@@ -16,8 +16,7 @@ SYSTEM_VOLTAGE = rule(
     need=Apart(vehicle.system_v, setting("system_v")),
     compares="how far the vehicle's nominal voltage is from the one that powered parts are made for",
     flaw="the vehicle's voltage is not the one this part is made for",
-    fix="a converter to 12 V, fused, with its own heat looked after, or a change of the whole system; "
-    "a matter for an auto-electrician",
+    fix="a converter to 12 V, fused and cooled, or a change of the whole system; a matter for an auto-electrician",
 )
 GROUND = rule(
     "supply.ground",

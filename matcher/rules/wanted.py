@@ -20,7 +20,7 @@ SCREEN = rule(
     need=wanted.screen_min_in,
     compares="diagonal of the screen against the least the customer asks for",
     flaw="its screen is smaller than the customer asks for",
-    fix="a smaller least screen in the job's limits",
+    fix="a smaller minimum screen in the job's limits",
     when=(IS_ASKED & ~HAS_NONE).named("a screen is asked for"),
 )
 NO_SCREEN = rule(
@@ -31,7 +31,7 @@ NO_SCREEN = rule(
     need=1,
     compares="whether it has a screen, where one is asked for",
     flaw="it has no screen",
-    fix="no least screen in the job's limits",
+    fix="no minimum screen in the job's limits",
     when=(IS_ASKED & HAS_NONE).named("a screen is asked for and it has none"),
 )
 FEATURES = rule(
@@ -42,7 +42,7 @@ FEATURES = rule(
     need=wanted.count,
     compares="wished features that it has against those that the customer must have",
     flaw="it lacks a feature that the customer must have",
-    fix="fewer features that must be there",
+    fix="fewer required features",
     when=Surely(wanted.count.is_above(0)).named("features are asked for"),
 )
 DELIVERED = rule(
