@@ -90,7 +90,12 @@ def _larger(con: Connection, vehicle_id: str, tradeoff: TradeOff) -> tuple[Large
 
 def _filled(con: Connection, vehicle_id: str, opening_id: str, package: Package) -> FilledPlace:
     opening = stored_opening(con, vehicle_id, opening_id)
-    lines = [line for line in package.lines if line.opening_id == opening_id and line.part_id]
+    # An amplifier's own remote is no part of the catalog, but it fills a control spot.
+    lines = [
+        line
+        for line in package.lines
+        if line.opening_id == opening_id and (line.part_id or line.slot == "level_control")
+    ]
     checks = [check for check in package.checks if check.about.partition(":")[0] == opening_id] if lines else []
     verdict = worst([check.verdict for check in checks]) if lines else "as-is"
     parts = tuple(size for line in lines for size in _sizes(con, line, package))
