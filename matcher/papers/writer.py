@@ -288,7 +288,7 @@ class Writer:
             case "step":
                 return self.step(fact)
             case "feature":
-                return self.feature(fact)
+                return self.feature(fact.replace(" ", "_"))
             case "words":
                 return self.words.again(ROUTE_WORDS.get(fact, fact))
             case _:

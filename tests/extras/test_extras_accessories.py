@@ -150,15 +150,15 @@ def test_a_unit_that_has_everything_takes_none(bench: Bench, must: list[str]) ->
 CONFLICTS: list[tuple[list[str], Row, list[list[str]]]] = [
     (["rear_view", "dab"], {}, [["head unit wanted", "dab required"]]),
     # There is a thing that gives it, and nothing that the thing would work with.
-    (["bass_level"], {}, [["head unit wanted", "bass_level required"]]),
+    (["bass_level"], {}, [["head unit wanted", "bass level required"]]),
     # Any two may come from accessories, but not three.
     (
         ["rear_view", "antenna_feed", "plug_adapter"],
         {},
-        [["head unit wanted", "rear_view required", "antenna_feed required", "plug_adapter required"]],
+        [["head unit wanted", "rear view required", "antenna feed required", "plug adapter required"]],
     ),
-    (["rear_view"], {"budget": 139}, [["head unit wanted", "budget of 139", "rear_view required"]]),
-    (["rear_view"], {"at_rest_ma": 6}, [["head unit wanted", "rear_view required", "standby drain at most 6 mA"]]),
+    (["rear_view"], {"budget": 139}, [["head unit wanted", "budget of 139", "rear view required"]]),
+    (["rear_view"], {"at_rest_ma": 6}, [["head unit wanted", "rear view required", "standby drain at most 6 mA"]]),
 ]
 
 
