@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import quote, urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse, RedirectResponse
+from starlette.requests import HTTPConnection
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from matcher.web.auth import SESSION_S, Auth
@@ -60,7 +60,8 @@ class Access:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        known = _visitor(Headers(scope=scope))
+        cookie = HTTPConnection(scope).cookies.get(COOKIE, "")
+        known = cookie if 20 < len(cookie) < 100 else None
         visitor = known or self.auth.new_visitor()
         scope.setdefault("state", {})["visitor"] = visitor
         answer = self._refusal(scope, visitor) or self.app
@@ -101,18 +102,9 @@ def _is_from_elsewhere(headers: Headers) -> bool:
     return origin is not None and urlsplit(origin).netloc != headers.get("host")
 
 
-def _visitor(headers: Headers) -> str | None:
-    try:
-        morsel = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
-    except CookieError:
-        return None
-    return morsel.value if morsel is not None and 20 < len(morsel.value) < 100 else None
-
-
-def session_cookie(visitor: str, *, secure: bool) -> str:
-    """The cookie that a visitor is known by: no script reads it, no other site sends it."""
-    tail = "; Secure" if secure else ""
-    return f"{COOKIE}={visitor}; HttpOnly; SameSite=Lax; Path=/; Max-Age={SESSION_S}{tail}"
+def set_cookie(answer: Response, scope: Scope, value: str, name: str = COOKIE, max_age: int = SESSION_S) -> None:
+    """Set a cookie, by default that of a visitor's id: no script reads it, no other site sends it."""
+    answer.set_cookie(name, value, max_age, secure=scope["scheme"] == "https", httponly=True, samesite="lax")
 
 
 class _Counted:
@@ -144,6 +136,6 @@ class _Sender:
                 headers.setdefault("cache-control", "no-store")
             is_known = self.visitor is None or self.scope["path"].startswith(STRANGERS)
             if not is_known and "set-cookie" not in headers:
-                cookie = session_cookie(self.visitor or "", secure=self.scope["scheme"] == "https")
-                headers.append("set-cookie", cookie)
+                set_cookie(answer := Response(), self.scope, self.visitor or "")
+                headers.append("set-cookie", answer.headers["set-cookie"])
         await self.send(message)

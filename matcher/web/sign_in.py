@@ -8,8 +8,10 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
-from matcher.web.access import session_cookie
+from matcher.web.access import set_cookie
 from matcher.web.pages import LONGEST_NAME, NAME_COOKIE, asked, auth_of, go, inside, show, single
+
+YEAR_S = 365 * 24 * 3600
 
 
 def sign_in(request: Request) -> Response:
@@ -34,7 +36,7 @@ def let_in(request: Request, form: FormData) -> Response:
     if visitor is None:
         return show(request, "sign_in.html", 403, next=following, wrong="yes", wait=0)
     answer = go(following)
-    answer.headers["set-cookie"] = session_cookie(visitor, secure=request.url.scheme == "https")
+    set_cookie(answer, request.scope, visitor)
     return answer
 
 
@@ -52,7 +54,5 @@ def name_page(request: Request) -> Response:
 def set_name(request: Request, form: FormData) -> Response:
     """Remember the name in this browser."""
     answer = go(inside(single(form, "next")))
-    secure = "; Secure" if request.url.scheme == "https" else ""
-    name = quote(single(form, "name")[:LONGEST_NAME])
-    answer.headers["set-cookie"] = f"{NAME_COOKIE}={name}; HttpOnly; SameSite=Lax; Path=/; Max-Age=31536000{secure}"
+    set_cookie(answer, request.scope, quote(single(form, "name")[:LONGEST_NAME]), NAME_COOKIE, YEAR_S)
     return answer

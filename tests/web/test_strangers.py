@@ -73,7 +73,7 @@ def test_every_answer_closes_the_browser(page: Page, path: str) -> None:
 def test_the_session_is_out_of_reach_of_scripts_and_other_sites(page: Page) -> None:
     cookie = page.visitor().get("/jobs").headers["set-cookie"]
     assert "HttpOnly" in cookie
-    assert "SameSite=Lax" in cookie
+    assert "SameSite=lax" in cookie
 
 
 @pytest.mark.parametrize("size", [MOST_BYTES, MOST_BYTES + 200_000])
