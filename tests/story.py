@@ -159,7 +159,7 @@ class Hand:
             self.fields[self.step] += 1
             self.tab.locator("#list").set_input_files(path)
             self.click("Send it and look")
-            self.tab.get_by_role("button", name="Look again").wait_for()  # behind the page that shows it is read
+            self.tab.get_by_role("button", name="Refresh").wait_for()  # behind the page that shows it is read
             if self.tab.locator("[name='kind:head unit']").count():
                 self.fill("kind:head unit", "head_unit")
                 self.click("Refresh")

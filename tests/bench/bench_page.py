@@ -76,14 +76,14 @@ def light(page: Page, visitor: Visitor) -> dict[str, tuple[float, float]]:
 def clicks(visitor: Visitor, shop: Shop) -> list[float]:
     """By the clock: each switch with a price lifted by itself, its answer in full."""
     for job in CLICKED:
-        until_there(visitor, f"/options?job={job}", "being worked out")
+        until_there(visitor, f"/options?job={job}", "Ranking packages")
     time.sleep(60)  # as a salesperson reads; what is likely asked next is worked out meanwhile
     found = []
     for job in CLICKED:
         dear = [one.limit for one in shop.limits(job).limits if one.costs and not is_outside(one.limit)]
         for path in (f"/options?job={job}&lift={name}" for name in dear):
             found.append(wall_ms(lambda path=path: visitor.get(path)))
-            assert "being worked out</h2>" not in visitor.get(path).text, path
+            assert "Ranking packages</h2>" not in visitor.get(path).text, path
     return found
 
 
@@ -99,7 +99,7 @@ def main() -> None:
             for job in BUSY:
                 other.get(f"/options?job={job}")
             beside = light(page, visitor)
-            still = sum("being worked out</h2>" in other.get(f"/options?job={job}").text for job in BUSY)
+            still = sum("Ranking packages</h2>" in other.get(f"/options?job={job}").text for job in BUSY)
         finally:
             said = stop(page)
     print("processor ms of the page a request, mean (by the clock, median): alone, and beside rankings")

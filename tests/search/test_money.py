@@ -84,10 +84,10 @@ def test_each_price_is_charged_to_the_cent(price: str, factor: str, paid: str) -
 @pytest.mark.parametrize(
     ("terms", "word"),
     [
-        ({"price_is": "list"}, "one of cost, retail"),
+        ({"price_is": "list"}, "expected cost or retail"),
         ({"markup_pct": "much"}, "markup_pct: found 'much'"),
         ({"markup_pct": "-5"}, "0 or more"),
-        ({"currency": "SEK"}, "--rate"),
+        ({"currency": "SEK"}, "say what 1 SEK is in EUR"),
         ({"rate": "100"}, "times itself"),
     ],
 )

@@ -101,7 +101,7 @@ def test_screen_passes_accessibility_audit_in_light_and_dark_and_fits_its_window
     if path.startswith("/options"):
         expect(tab.locator(".tiers, .notice.no").first).to_be_visible(timeout=ANSWER_MS)
     if path.startswith(("/order", "/setup")):
-        expect(tab.get_by_text("Open points are being looked for")).to_have_count(0, timeout=ANSWER_MS)
+        expect(tab.get_by_text("Looking for open points")).to_have_count(0, timeout=ANSWER_MS)
     tab.evaluate(AXE)
     for scheme in ("light", "dark"):
         tab.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
@@ -160,7 +160,7 @@ def test_lifting_a_limit_shows_what_would_be_and_saves_nothing(window: Open, pag
     if not tab.get_by_role("switch", name="budget").is_visible():
         tab.get_by_text("Limits that cost nothing").click()
     tab.get_by_role("switch", name="budget").check()
-    expect(tab.get_by_text("The job is as it was.")).to_be_visible(timeout=ANSWER_MS)
+    expect(tab.get_by_text("The job is unchanged.")).to_be_visible(timeout=ANSWER_MS)
     expect(tab.locator(".tiers").first).to_be_visible(timeout=ANSWER_MS)
     assert "lift=budget" in tab.url  # it can be gone back to
     assert page.visitor().get("/job?job=skua-work").value_of("mark") == before

@@ -19,7 +19,7 @@ def looked_at(visitor: Visitor, path: str) -> Answered:
     """A page whose ranking is there."""
     for _ in range(60):
         answer = visitor.get(path)
-        if "the page looks again by itself" not in answer.text:
+        if "the page refreshes by itself" not in answer.text:
             return answer
         time.sleep(1)
     raise AssertionError("no answer in a minute")

@@ -24,13 +24,13 @@ FIVE = {
 @pytest.mark.parametrize(
     ("typed", "status", "words"),
     [
-        ({}, 200, ["Fits, as far as it is known", "3 mm to spare", "stamp measure", "<svg"]),
-        ({"box:opening.depth_mm": "55"}, 200, ["Does not fit, as far as it is known", "8 mm short", "stamp no"]),
+        ({}, 200, ["Fits, as far as known", "3 mm to spare", "stamp measure", "<svg"]),
+        ({"box:opening.depth_mm": "55"}, 200, ["Does not fit, as far as known", "8 mm short", "stamp no"]),
         ({"box:part.depth_mm": "deep"}, 400, ["Found “deep”"]),
         ({"box:opening.depth_mm": "9000"}, 400, ["sure"]),
-        ({"box:opening.depth_mm": "9000", "sure": "opening.depth_mm=9000"}, 200, ["Fits, as far as it is known"]),
+        ({"box:opening.depth_mm": "9000", "sure": "opening.depth_mm=9000"}, 200, ["Fits, as far as known"]),
         ({"family": "amplifier"}, 400, ["no field"]),
-        ({"family": "nothing", "step": "saw"}, 200, ["Fits, as far as it is known"]),
+        ({"family": "nothing", "step": "saw"}, 200, ["Fits, as far as known"]),
     ],
 )
 def test_figures_typed_in_are_checked_and_not_stored(

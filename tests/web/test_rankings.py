@@ -18,7 +18,7 @@ from tests.web.conftest import Answered, Page, Visitor, start, stop
 LONG = "/options?job=auk-unmeasured"
 """A question that takes some seconds."""
 QUICK = "/options?job=skua-work"
-WORKED_ON = "the page looks again by itself"
+WORKED_ON = "the page refreshes by itself"
 
 
 def there(visitor: Visitor, path: str, lacks: str = WORKED_ON) -> Answered:
@@ -106,7 +106,8 @@ def test_a_limit_with_a_price_shows_at_once_what_would_be(own_page: Page) -> Non
     visitor, shop = own_page.visitor(), Shop(own_page.store)
     best = shop.options("skua-work", top=1).packages[0]
     shop.jobs.edit("skua-work", {"budget": f"{best.price.total - 1:.2f}"})
-    there(visitor, QUICK, "being worked out")
+    there(visitor, QUICK)
+    there(visitor, QUICK, "Working out the price")
     [one] = [one for one in shop.limits("skua-work").limits if one.limit == "budget"]
     assert one.package is not None
     total = f"{one.package.price.total:,.2f}"
