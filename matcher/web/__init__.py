@@ -1,5 +1,5 @@
-"""The counter's page: the shop's questions in a browser, thin over `matcher.Shop`.
+"""The counter's page: the shop's questions in a browser, a thin layer over `matcher.Shop`.
 
-A screen is a file here and one in `templates/`; its words are in `texts.py`. Every page is whole HTML:
-htmx swaps a part of it if there is a script, and everything works where there is none.
+A screen is a file here and a template in `templates/`; its texts are in `page.po`. Every response is a whole page: with
+JavaScript htmx swaps a part of it, and everything works without.
 """

@@ -16,23 +16,23 @@ from matcher.web.texts import TEXTS
 
 COOKIE = "boltback"
 MOST_BYTES = 1_000_000
-"""A form is a few kilobytes."""
+"""Forms are limited to a few kilobytes."""
 MOST_UPLOAD_BYTES = 300_000_000
-"""A list of a million parts is about 200 MB."""
+"""Lists are limited to about 200 MB: a million parts."""
 UPLOADS = frozenset({"/catalog/send"})
 STRANGERS = ("/static/", "/see/")
 """Pages that need no visitor."""
 OPEN = ("/sign-in", *STRANGERS)
-"""Pages shown without the password: signing in, the page's style, and a customer's own proposal."""
+"""Pages shown without the password: sign-in, the page's style, and a customer's own proposal."""
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; frame-ancestors 'none'; base-uri 'none'; manifest-src 'self'"
 )
 PAPER_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'"
-"""A paper is one file with its looks inside; it holds no script, and none would run."""
+"""A paper is one file including its style; scripts are blocked."""
 CUSTOMER_POLICY = f"{PAPER_POLICY}; form-action 'self'"
-"""A customer's page is a paper that can be answered."""
+"""A customer's page is a paper with a form."""
 HEADERS = {
     "content-security-policy": POLICY,
     "x-content-type-options": "nosniff",
@@ -49,7 +49,7 @@ class TooLargeError(Exception):
 
 
 class Access:
-    """Stands before the screens: refuses what is too large or from elsewhere, knows the visitor, stops strangers."""
+    """Checks requests before the screens: size, origin, visitor, password."""
 
     def __init__(self, app: ASGIApp, auth: Auth, names: frozenset[str]) -> None:
         self.app = app
@@ -68,7 +68,7 @@ class Access:
         await answer(scope, _Counted(scope, receive), _Sender(scope, send, None if known else visitor))
 
     def _refusal(self, scope: Scope, visitor: str) -> ASGIApp | None:
-        """The answer to what goes no further."""
+        """The refusal of a request, if any."""
         headers, path = Headers(scope=scope), scope["path"]
         if not is_our_name(headers.get("host", ""), self.names):
             return PlainTextResponse(TEXTS("refused.host"), 400)
@@ -85,7 +85,7 @@ class Access:
 
 
 def most_bytes(path: str) -> int:
-    """The largest body that a path takes."""
+    """Largest body that a path accepts."""
     return MOST_UPLOAD_BYTES if path in UPLOADS else MOST_BYTES
 
 
@@ -95,7 +95,7 @@ def _length(headers: Headers) -> int:
 
 
 def _is_from_elsewhere(headers: Headers) -> bool:
-    """Whether a browser says that another site sent the form."""
+    """Whether the browser says that another site sent the form."""
     origin = headers.get("origin")
     if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
         return True
@@ -103,12 +103,12 @@ def _is_from_elsewhere(headers: Headers) -> bool:
 
 
 def set_cookie(answer: Response, scope: Scope, value: str, name: str = COOKIE, max_age: int = SESSION_S) -> None:
-    """Set a cookie, by default that of a visitor's id: no script reads it, no other site sends it."""
+    """Set a cookie, by default the visitor's id: hidden from scripts, and not sent by other sites."""
     answer.set_cookie(name, value, max_age, secure=scope["scheme"] == "https", httponly=True, samesite="lax")
 
 
 class _Counted:
-    """The request's body, refused when it grows too large, whatever its head said."""
+    """The request's body, refused when it grows too large, whatever its headers say."""
 
     def __init__(self, scope: Scope, receive: Receive) -> None:
         self.most, self.receive, self.taken = most_bytes(scope["path"]), receive, 0
@@ -122,7 +122,7 @@ class _Counted:
 
 
 class _Sender:
-    """The answer, with what every answer says to a browser."""
+    """The response, with headers for all responses."""
 
     def __init__(self, scope: Scope, send: Send, visitor: str | None) -> None:
         self.scope, self.send, self.visitor = scope, send, visitor

@@ -1,4 +1,4 @@
-"""Answers that were worked out once: kept while what they depend on stays, let go where nobody wants them any more."""
+"""Cached answers: kept until their data change, removed when nobody needs them any more."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from matcher.web.questions import PageQuestion, Reply
 
 MOST_KEPT = 500
 MOST_BYTES = 64_000_000
-"""Of all answers kept, as they came from the other process."""
+"""Size of all cached answers as received from the other process."""
 GONE_S = 180.0
-"""A visitor who has asked for nothing so long is gone; a page that lies behind others still asks once a minute."""
+"""A visitor silent for this long is gone; a page in a background tab still asks once a minute."""
 BUSY_S = 0.2
-"""So long it is waited where the store is busy, before it is asked again."""
+"""Wait before asking a busy store again."""
 LOOK_S = 5.0
 """Interval of the check for visitors who have gone."""
 
@@ -43,7 +43,7 @@ class Answerer(Protocol):
 
 
 class Urgency(IntEnum):
-    """Urgency of an answer: the least comes first, and one ranker is always left for it."""
+    """Urgency of a question: lowest first; one ranker is always free for the lowest."""
 
     WAITED_FOR = 0
     BESIDE = 1
@@ -52,7 +52,7 @@ class Urgency(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Asker:
-    """A visitor, and where he asks one thing after the other: the next question there takes the place of the last."""
+    """A visitor and a lane: the next question in a lane replaces the last."""
 
     visitor: str
     lane: Hashable
@@ -60,7 +60,7 @@ class Asker:
 
 @dataclass
 class Work:
-    """One answer, as far as it is."""
+    """One answer, possibly in progress."""
 
     question: PageQuestion
     stamp: str
@@ -69,44 +69,44 @@ class Work:
     future: Future[Any] = field(default_factory=Future)
     started: float = field(default_factory=time.monotonic)
     ranker: Answerer | None = None
-    """Its visitors."""
+    """Waiting visitors."""
     size: int = 0
 
     @property
     def seconds(self) -> int:
-        """Seconds since it was asked for."""
+        """Seconds since it was requested."""
         return int(time.monotonic() - self.started)
 
     @property
     def looking(self) -> str:
-        """Its progress; empty if that is not known."""
+        """Progress text; empty if unknown."""
         return self.ranker.looking if self.ranker is not None else ""
 
     @property
     def has_failed(self) -> bool:
-        """Whether an error came of it."""
+        """Whether it ended in an error."""
         return self.future.done() and not _is_good(self.future)
 
     @property
     def key(self) -> Key:
-        """Its cache key."""
+        """Cache key."""
         return self.question, self.stamp
 
     def is_older_than(self, other: Work) -> bool:
-        """Whether it was asked on another state of the job that the other is about, too."""
+        """Whether the two differ only in the job's state."""
         own, others = self.question, other.question
         return (own.job_id, own.papers) == (others.job_id, others.papers) and self.stamp != other.stamp
 
 
 class AnswerCache:
-    """Has questions answered beside the page, each once, and remembers the answers by what they depend on.
+    """Answers questions in other processes, each once, and caches the answers by the data they depend on.
 
     Parameters
     ----------
     rankers
-        Who works them out, each one at a time.
+        Processes that compute answers, one at a time each.
     told
-        Is told each answer once.
+        Called once with each answer.
     """
 
     def __init__(
@@ -128,16 +128,16 @@ class AnswerCache:
     def ask(
         self, question: PageQuestion, stamp: str, wait_s: float, asker: Asker, urgency: Urgency = Urgency.WAITED_FOR
     ) -> tuple[Any | None, Work]:
-        """The answer, or None if it is not there after ``wait_s`` seconds: it is worked on.
+        """Return the answer, or None if it takes longer than ``wait_s`` seconds: it is then in progress.
 
-        An error is raised for one of those who asked, once: the next one asks again.
+        An error is raised once, for one of the visitors; the next request asks again.
 
         Parameters
         ----------
         stamp
-            What the answer depends on, as the question's `stamp` tells it now.
+            Fingerprint of the data it depends on, as of now.
         asker
-            Who asks. What he asked in the same lane before he wants no more.
+            The visitor and lane; his previous question in the lane is dropped.
         """
         with self._changed:
             one = self._kept.get((question, stamp))
@@ -160,13 +160,13 @@ class AnswerCache:
             raise
 
     def kept(self, question: PageQuestion, stamp: str) -> Any | None:
-        """The answer if it is there already; nothing is begun."""
+        """Return the answer if it is cached; start nothing."""
         with self._changed:
             one = self._kept.get((question, stamp))
         return one.future.result() if one is not None and _is_good(one.future) else None
 
     def stop(self, visitor: str, job_id: str) -> None:
-        """Have the searches of a job end with what they have that nobody else waits for."""
+        """End the searches of a job that nobody else waits for, keeping their results so far."""
         with self._changed:
             for one in self._kept.values():
                 alone = {asker.visitor for asker in one.askers} == {visitor}
@@ -174,12 +174,12 @@ class AnswerCache:
                     one.ranker.stop()
 
     def seen(self, visitor: str) -> None:
-        """Note that a visitor is there."""
+        """Note that a visitor is present."""
         with self._changed:
             self._seen[visitor] = time.monotonic()
 
     def close(self) -> None:
-        """End everything that is worked on."""
+        """End all work."""
         self._closed = True
         for ranker in self._rankers:
             ranker.close()
@@ -191,7 +191,7 @@ class AnswerCache:
         return one
 
     def _leave(self, asker: Asker, stays: Work) -> None:
-        """He asks something else in this lane now, or of a job that changed: what nobody else waits for is let go."""
+        """Drop a visitor's previous question in this lane, or about an older state of the job, if nobody else waits."""
         for one in list(self._kept.values()):
             if one.future.done() or one is stays:
                 continue
@@ -202,7 +202,7 @@ class AnswerCache:
                 self._let_go(one)
 
     def _let_go(self, one: Work) -> None:
-        """Work no more on what nobody waits for."""
+        """Drop questions that nobody waits for."""
         self._forget(one)
         if one in self._waiting:
             self._waiting.remove(one)
@@ -215,7 +215,7 @@ class AnswerCache:
             del self._kept[one.key]
 
     def _look_after(self) -> None:
-        """Let go, time and again, what only those asked who are gone."""
+        """Periodically drop questions whose visitors have gone."""
         while True:
             time.sleep(min(LOOK_S, self._gone_s))
             with self._changed:
@@ -226,7 +226,7 @@ class AnswerCache:
                         self._let_go(one)
 
     def _work(self, ranker: Answerer) -> None:
-        """Have one question after the other answered."""
+        """Answer queued questions one after another."""
         while not self._closed:
             with suppress(RankingLost):  # it is raised again when something is asked
                 ranker.start()
@@ -234,7 +234,7 @@ class AnswerCache:
             self._settle(one, self._reply(one, ranker))
 
     def _next(self, ranker: Answerer) -> Work:
-        """The most urgent that waits; what nobody waits for leaves one ranker free."""
+        """The most urgent queued question; those without a visitor leave one ranker free."""
         with self._changed:
             while True:
                 busy = sum(one.ranker is not None for one in self._kept.values() if one.urgency)
@@ -259,7 +259,7 @@ class AnswerCache:
                 return Reply(one.stamp, error=error)
 
     def _settle(self, one: Work, reply: Reply) -> None:
-        """Keep what came of a question, by the state of the store that it was asked on."""
+        """Cache the result of a question, by the state of the store."""
         with self._changed:
             one.ranker = None
             is_wanted = self._kept.get(one.key) is one
@@ -282,13 +282,13 @@ class AnswerCache:
                 traceback.print_exc()
 
     def _keep_later(self, one: Work, reply: Reply) -> None:
-        """The store has changed since it was asked for: so it is the answer to the question of now."""
+        """Whether the result is also valid for the store's current state."""
         later = Work(one.question, reply.stamp, one.urgency, size=reply.size)
         later.future.set_result(reply.answer)
         self._kept.setdefault(later.key, later)
 
     def _make_room(self) -> None:
-        """Forget what was not asked for the longest, where much is kept."""
+        """Remove the least recently used answers beyond the limit."""
         done = [one for one in self._kept.values() if one.future.done()]
         size = sum(one.size for one in done)
         for one in done:

@@ -1,4 +1,4 @@
-"""The page as an application: every address, and what is before them."""
+"""The page as an application: routes and middleware."""
 
 from __future__ import annotations
 
@@ -88,10 +88,10 @@ SCREENS = {
     "/name": sign_in.name_page,
     "/sign-in": sign_in.sign_in,
 }
-"""Routes that are read."""
+"""Routes for GET."""
 
 PATIENT = ("/paper",)
-"""Screens that wait for their answer, however long."""
+"""Screens that wait for their answer without a time limit."""
 LEAST_RANKERS, MOST_RANKERS = 2, 4
 
 FORMS = {
@@ -128,22 +128,22 @@ FORMS = {
     "/sign-in": sign_in.let_in,
     "/sign-out": sign_in.let_out,
 }
-"""Routes that are posted: every form of the page, each with its visitor's token."""
+"""Routes for POST: all forms, each with its visitor's token."""
 
 
 def make_app(
     shop: Shop, auth: Auth, names: Iterable[str] = ("localhost",), seconds: float | None = None
 ) -> tuple[Starlette, AnswerCache]:
-    """The page over a shop, and the answers that it has worked out beside itself: to be closed when it ends.
+    """Return the page of a shop, and its cached answers, to be closed at the end.
 
     Parameters
     ----------
     auth
-        Who may come in.
+        Access rules.
     names
-        The host names that the page answers to, beside bare addresses.
+        Host names that the page answers to, besides bare addresses.
     seconds
-        How long a ranking may look; without one it ends by itself.
+        Time limit of a ranking; None: no limit.
     """
     app = Starlette(
         routes=[
@@ -168,7 +168,7 @@ def make_app(
 
 
 def _rankers(shop: Shop) -> list[Ranker]:
-    """As many as the machine has processors for, two at least: one is always left for who waits."""
+    """One per processor, at least two: one is always free for a waiting visitor."""
     folder = Path(tempfile.mkdtemp(prefix="rankings-")).resolve()
     places = [folder / str(number) for number in range(max(LEAST_RANKERS, min(MOST_RANKERS, os.cpu_count() or 1)))]
     for place in places:
@@ -177,7 +177,7 @@ def _rankers(shop: Shop) -> list[Ranker]:
 
 
 def _go_on(shop: Shop, app: Starlette, question: PageQuestion, answer: Any) -> None:
-    """Note for the job list on which catalog a job was answered, and have the next question worked out ahead."""
+    """Record the catalog version of the job's answer for the job list, and start the likely next question."""
     with suppress(BoltbackError):
         if question.method == Shop.options:
             shop.jobs.remember_answer(question.job_id, answer.catalog_version)
@@ -188,9 +188,9 @@ def _go_on(shop: Shop, app: Starlette, question: PageQuestion, answer: Any) -> N
 
 
 def _screen(shop: Shop, path: str, screen: Screen) -> Screen:
-    """The screen with the store held open from its first question to its last: to open it costs more than to ask.
+    """A screen with the store kept open for all of its questions, since opening it is slow.
 
-    What waits long for an answer holds nothing in the meantime.
+    While it waits for an answer, the store is closed.
     """
 
     @wraps(screen)

@@ -1,4 +1,4 @@
-"""Things put away: everything archived, and what depends on a thing before it is archived or deleted."""
+"""Archiving: everything archived, and dependents before something is archived or deleted."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from matcher.web.pages import asked, go, shop_of, show, single, who
 
 
 def archive(request: Request) -> Response:
-    """Everything archived; or what depends on one thing."""
+    """Everything archived, or the dependents of one thing."""
     return _archive(request, asked(request, "subject"))
 
 
@@ -24,7 +24,7 @@ def _archive(request: Request, subject: str, error: InputError | None = None) ->
 
 
 def put_away(request: Request, form: FormData) -> Response:
-    """Archive a thing, bring it back, or delete it."""
+    """Archive, restore or delete a thing."""
     shop, subject, act = shop_of(request), single(form, "subject"), single(form, "do")
     try:
         if act == "delete":

@@ -1,4 +1,4 @@
-"""Questions of a screen about a job: their cache, their rankers, and the questions likely to come next."""
+"""Questions of a screen about a job: cache, rankers, and likely next questions."""
 
 from __future__ import annotations
 
@@ -26,24 +26,24 @@ from matcher.web.pages import go, inside, shop_of, single
 from matcher.web.questions import PageQuestion, question
 
 PATIENCE_S = 0.6
-"""So long a request waits for an answer; then the page says that it is worked on."""
+"""Time that a request waits for an answer before it shows progress."""
 TOP = 8
 MOST_AHEAD = 8
-"""Switches whose answer is worked out before anybody moves them."""
+"""Number of switches whose answers are computed in advance."""
 MOST_LISTS = 200
-"""Lists of limits that are remembered at once."""
+"""Number of lists of limits kept in memory."""
 QUICK_S = 10
-"""A job that ranks faster is ranked ahead."""
+"""Jobs that rank faster than this are ranked in advance."""
 
 
 def answers_of(request: Request) -> AnswerCache:
-    """The answers that the page keeps."""
+    """The page's cached answers."""
     answers: AnswerCache = request.app.state.answers
     return answers
 
 
 def stamp_of(request: Request, asked: PageQuestion) -> str:
-    """Fingerprint of an answer, computed once for each request."""
+    """Fingerprint of an answer, computed once per request."""
     stamps: dict[tuple[str, bool], str] = getattr(request.state, "stamps", {})
     request.state.stamps, of = stamps, (asked.job_id, asked.papers)
     if of not in stamps:
@@ -54,23 +54,23 @@ def stamp_of(request: Request, asked: PageQuestion) -> str:
 def ask(
     request: Request, asked: PageQuestion, wait_s: float, urgency: Urgency = Urgency.WAITED_FOR, lane: str = ""
 ) -> tuple[Any | None, Work]:
-    """The answer, or None if it is not there yet; the visitor's next question in this lane takes its place."""
+    """Return the answer, or None if it is in progress; the visitor's next question in this lane replaces it."""
     asker = Asker(request.state.visitor, (asked.job_id, lane or asked.method))
     return answers_of(request).ask(asked, stamp_of(request, asked), wait_s, asker, urgency)
 
 
 def kept(request: Request, asked: PageQuestion) -> Any | None:
-    """The answer if it was worked out before."""
+    """Return the answer if it is cached."""
     return answers_of(request).kept(asked, stamp_of(request, asked))
 
 
 def standing(request: Request, job_id: str) -> PageQuestion:
-    """A job as it is."""
+    """The packages of a job as stated."""
     return _bounded(request, question(Shop.options, job_id, top=TOP, remember=False))
 
 
 def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQuestion:
-    """A job on other terms than its own; without any, as it is."""
+    """The packages of a job on other terms, or as stated."""
     if not terms:
         return standing(request, job_id)
     return _bounded(request, question(Shop.what_if, job_id, terms=dict(terms), top=TOP))
@@ -79,12 +79,12 @@ def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQue
 def offer(
     request: Request, answer: Options, terms: Mapping[str, Any], wait_s: float = PATIENCE_S
 ) -> tuple[Any | None, Work]:
-    """The packages of an answer as they are offered; beyond a limit only if the job is asked as it is."""
+    """The packages of an answer for the proposal; further packages beyond a limit only for the job as stated."""
     return ask(request, offer_question(answer, terms, mark_of(request, answer)), wait_s, lane="offer")
 
 
 def offer_question(answer: Options, terms: Mapping[str, Any], mark: str) -> PageQuestion:
-    """The question for an answer's packages as they are offered; ``mark`` tells the answer from every other."""
+    """The question for an answer's packages in a proposal; ``mark`` identifies the answer."""
     about, given = (json.dumps(terms, sort_keys=True), mark), json.dumps({"further": not terms})
     return PageQuestion(ShopPapers.offer, answer.job_id, given, about=about, papers=True, beside={"options": answer})
 
@@ -95,7 +95,7 @@ def about_package(job_id: str, package: Package, method: Callable[..., Any], **b
 
 
 def follow_up(shop: Shop, asked: PageQuestion, answer: Any) -> PageQuestion | None:
-    """The question that a page asks next, once it has an answer: the packages drawn, then the best one in the car."""
+    """The questions that follow an answer: the packages drawn, then the best one in the car."""
     if asked.method in (Shop.options, Shop.what_if) and answer.packages and answer.complete:
         return offer_question(answer, json.loads(asked.given).get("terms", {}), asked.stamp(shop))
     if asked.method == ShopPapers.offer:
@@ -114,12 +114,12 @@ def measure(job_id: str) -> PageQuestion:
 
 
 def why(job_id: str, part: str | None = None) -> PageQuestion:
-    """Why there is nothing, or not this part."""
+    """The question why there is no package, or why not with this part."""
     return question(Shop.why, job_id, part=part)
 
 
 def liftable(request: Request, job_id: str) -> list[Liftable]:
-    """Every limit of a job that could be lifted; it takes little, so that the page finds it by itself."""
+    """Limits of a job that could be lifted, found by the page itself, as this is quick."""
     known: dict[str, list[Liftable]] = request.app.state.liftable
     stamp = stamp_of(request, limits(job_id))
     if stamp not in known:
@@ -130,18 +130,18 @@ def liftable(request: Request, job_id: str) -> list[Liftable]:
 
 
 def standing_answer(request: Request, job_id: str, wait_s: float) -> tuple[Options | None, Work]:
-    """The answer to a job as it is, or None if it is not there yet."""
+    """Return the answer for a job as stated, or None if it is in progress."""
     return ask(request, standing(request, job_id), wait_s)
 
 
 def prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:
-    """Price of each limit, or None if it is not there yet, and for how many seconds it has been computed."""
+    """Return the price of each limit, or None if in progress, with the seconds so far."""
     found, one = ask(request, limits(job_id), 0.0, Urgency.BESIDE)
     return found, one.seconds
 
 
 def ask_ahead(request: Request, answer: Options, found: LimitPrices, document: Mapping[str, Any]) -> None:
-    """Have the likely next questions worked out: each limit that costs something lifted by itself."""
+    """Start likely next questions: each limit with a price, lifted by itself."""
     if answer.seconds > QUICK_S:
         return
     dear = [one.limit for one in found.limits if one.costs and not is_outside(one.limit)]
@@ -151,18 +151,18 @@ def ask_ahead(request: Request, answer: Options, found: LimitPrices, document: M
 
 
 def prepare(request: Request, job_id: str) -> None:
-    """Have a job answered as it is, before anybody looks at its packages."""
+    """Start the ranking of a job as stated."""
     ask(request, standing(request, job_id), 0.0, Urgency.AHEAD)
 
 
 def mark_of(request: Request, answer: Options) -> str:
-    """Mark of an answer to a job as it is: one that was ended early may differ."""
+    """Identifies an answer for a job as stated: one that was ended early may differ."""
     stamp = stamp_of(request, standing(request, answer.job_id))
     return stamp if answer.complete else f"{stamp}.{hashlib.sha256(repr(answer.packages).encode()).hexdigest()[:16]}"
 
 
 def _bounded(request: Request, asked: PageQuestion) -> PageQuestion:
-    """A question as it is asked: looked at to the end where somebody wants that, else for the page's seconds."""
+    """The question with its time limit: none if a visitor asked for the whole search."""
     whole = replace(asked, about=("whole",))
     if request.query_params.get("whole") or kept(request, whole) is not None:
         return whole
@@ -173,6 +173,6 @@ def _bounded(request: Request, asked: PageQuestion) -> PageQuestion:
 
 
 def stop(request: Request, form: FormData) -> Response:
-    """End the search that a visitor waits for with what it has found so far, and go back to it."""
+    """End the search that a visitor waits for, keep its results so far, and return to it."""
     answers_of(request).stop(request.state.visitor, single(form, "job"))
     return go(inside(single(form, "next")))

@@ -12,29 +12,29 @@ from dataclasses import dataclass, field
 from ipaddress import ip_address
 
 SESSION_S = 12 * 3600
-"""A working day: then one signs in again."""
+"""A working day: then visitors have to sign in again."""
 FREE_FAILURES = 3
-"""Wrong passwords of an address before it has to wait; then the wait doubles with each."""
+"""Wrong passwords of an address before it has to wait; the wait then doubles with each."""
 LONGEST_WAIT_S = 300.0
 WINDOW_S = 3600.0
-"""So long a wrong password counts."""
+"""Time after which a wrong password no longer counts."""
 MOST_ADDRESSES = 10_000
 MOST_HASHED = 2
 """Passwords hashed at once."""
 MOST_QUEUED = 6
-"""Passwords that wait to be hashed; each holds a thread of the page."""
+"""Passwords waiting to be hashed; each holds a thread of the page."""
 SCRYPT = {"n": 2**15, "r": 8, "p": 1, "maxmem": 64 * 1024 * 1024}
-"""About 0.1 s and 32 MB a guess."""
+"""About 0.1 s and 32 MB per guess."""
 
 
 def hash_password(password: str) -> str:
-    """A password as it may be kept: salted, and slow to guess."""
+    """Return a salted, slow hash of a password."""
     salt = secrets.token_bytes(16)
     return f"scrypt${salt.hex()}${_scrypt(password, salt).hex()}"
 
 
 def is_password(password: str, kept: str) -> bool:
-    """Whether a password is the one that was kept."""
+    """Return whether a password matches a hash."""
     _, salt, digest = kept.split("$")
     return hmac.compare_digest(_scrypt(password, bytes.fromhex(salt)), bytes.fromhex(digest))
 
@@ -45,16 +45,16 @@ def _scrypt(password: str, salt: bytes) -> bytes:
 
 @dataclass
 class Attempts:
-    """Wrong passwords of late, by address: anyone who guesses waits longer and longer, and nobody else does."""
+    """Recent wrong passwords by address: an address that guesses waits longer and longer."""
 
     _failures: OrderedDict[str, tuple[int, float]] = field(default_factory=OrderedDict)
-    """By address, the wrong passwords in a row and when the last came."""
+    """Consecutive wrong passwords by address, and the time of the last one."""
     _busy: set[str] = field(default_factory=set)
-    """Addresses with a password that is being looked at."""
+    """Addresses with a password being checked."""
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     def begin(self, address: str, now: float | None = None) -> int:
-        """Begin an attempt that `end` ends, or say how many seconds this address has to wait before its next."""
+        """Start an attempt, to be followed by `end`, or return the seconds that this address has to wait."""
         now = time.monotonic() if now is None else now
         network = network_of(address)
         with self._lock:
@@ -70,7 +70,7 @@ class Attempts:
             return 0
 
     def end(self, address: str, *, right: bool, now: float | None = None) -> None:
-        """End an attempt: a right password forgives the wrong ones."""
+        """End an attempt: a correct password clears the wrong ones."""
         now = time.monotonic() if now is None else now
         network = network_of(address)
         with self._lock:
@@ -83,7 +83,7 @@ class Attempts:
 
 
 def network_of(address: str) -> str:
-    """The address that is counted: of IPv6 the network, which one customer has for himself.
+    """Return the address to count: for IPv6 the network of one customer.
 
     >>> network_of("192.0.2.7"), network_of("2001:db8:1:2:3::4")
     ('192.0.2.7', '2001:db8:1:2::')
@@ -97,7 +97,7 @@ def network_of(address: str) -> str:
 
 @dataclass
 class Auth:
-    """A visitor, with a random id in a cookie, who is signed in if the shop has a password."""
+    """A visitor, identified by a random cookie, and signed in if the shop has a password."""
 
     secret: bytes
     password_hash: str | None
@@ -106,23 +106,23 @@ class Auth:
     _inside: dict[str, float] = field(default_factory=dict)
 
     def new_visitor(self) -> str:
-        """An id that nobody can guess."""
+        """Return an id that nobody can guess."""
         return secrets.token_urlsafe(32)
 
     def form_token(self, visitor: str) -> str:
-        """Token of this visitor's forms: another site's form does not know it."""
+        """Return the token of this visitor's forms, unknown to other sites."""
         return hmac.new(self.secret, f"form:{visitor}".encode(), hashlib.sha256).hexdigest()
 
     def is_form_token(self, visitor: str, token: str) -> bool:
-        """Whether a form's token is this visitor's."""
+        """Return whether a form's token is this visitor's."""
         return hmac.compare_digest(self.form_token(visitor).encode(), token.encode())
 
     def is_in(self, visitor: str) -> bool:
-        """Whether the visitor may see the shop."""
+        """Return whether the visitor may use the page."""
         return self.password_hash is None or self._inside.get(visitor, 0.0) > time.monotonic()
 
     def let_in(self, password: str) -> str | None:
-        """A new visitor's id where the password is right: the old id may be known to others."""
+        """Return a new visitor's id if the password is correct: others may know the old id."""
         with self._hashing:
             if self.password_hash is None or not is_password(password, self.password_hash):
                 return None

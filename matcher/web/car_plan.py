@@ -1,4 +1,4 @@
-"""A car from above: the outline of its body by its kind, and if each opening has its pin."""
+"""A car from above: outline by kind of body, and a pin for each opening."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ BODIES = {
     "wagon": ("wagon", "estate"),
     "sedan": ("sedan", "saloon", "coupe"),
 }
-"""By the outline: the words of a body that it stands for."""
+"""Words for bodies, by outline."""
 PLACES = (
     ("dash", "control_spot", ((110, 248),)),
     ("dash", "dash", ((110, 196),)),
@@ -40,16 +40,16 @@ PLACES = (
     ("", "amp_spot", ((150, 330),)),
     ("", "control_spot", ((110, 248),)),
 )
-"""By a word of its name and its kind: where an opening is on a plan of 220 by 478, the first that holds counts."""
+"""Positions of openings on a plan of 220 by 478, by a word of the name and kind; the first match counts."""
 APART = 30
-"""Pins are moved backwards until they are so far apart."""
+"""Least distance of pins; others are moved backwards."""
 ROUND = 2 * math.pi * 14
-"""Length of the ring of a pin."""
+"""Circumference of a pin."""
 
 
 @dataclass(frozen=True, slots=True)
 class PlanPin:
-    """An opening on the plan, and how much of it is measured."""
+    """An opening on the plan, and the share of it that is measured."""
 
     number: int
     opening_id: str
@@ -57,23 +57,23 @@ class PlanPin:
     kind: str
     to: str
     at: tuple[tuple[int, int], ...]
-    """Where its pins are: two for a pair."""
+    """Positions of its pins: two for a pair."""
     measured: int
     wanted: int
 
     @property
     def state(self) -> str:
-        """``full``, ``part`` or ``none``: what its ring shows."""
+        """``full``, ``part`` or ``none``: how much of its ring is filled."""
         return "full" if self.measured >= self.wanted else "part" if self.measured else "none"
 
     @property
     def arc(self) -> float:
-        """Length of the part of its ring that is filled."""
+        """Length of the filled part of its ring."""
         return round(ROUND * self.measured / max(self.wanted, 1), 1)
 
 
 def body_of(vehicle: Mapping[str, Any]) -> str:
-    """The outline of a vehicle's body; a wagon's where its words tell no other.
+    """Return the outline of a vehicle's body; a wagon if its words match no other.
 
     >>> body_of({"body": "saloon, four doors"}), body_of({})
     ('sedan', 'wagon')
@@ -83,14 +83,14 @@ def body_of(vehicle: Mapping[str, Any]) -> str:
 
 
 def pins_of(vehicle: Mapping[str, Any], job_id: str | None) -> list[PlanPin]:
-    """A pin for each opening of a vehicle, in its order.
+    """Return a pin for each opening of a vehicle, in its order.
 
     Parameters
     ----------
     vehicle
-        The vehicle's document, readings laid over.
+        The vehicle's document with its readings.
     job_id
-        The job in whose path one is.
+        The current job.
     """
     taken: list[tuple[int, int]] = []
     return [_pin(number, one, vehicle, job_id, taken) for number, one in enumerate(vehicle.get("openings") or (), 1)]
@@ -119,7 +119,7 @@ def _at(opening: Mapping[str, Any]) -> tuple[tuple[int, int], ...]:
 
 
 def _moved(at: Sequence[tuple[int, int]], taken: Sequence[tuple[int, int]]) -> tuple[tuple[int, int], ...]:
-    """The same places, moved backwards until they cover no pin that is there."""
+    """Positions moved backwards until they overlap no other pin."""
     moved = tuple(at)
     while any(math.dist(one, other) < APART for one in moved for other in taken):
         moved = tuple((x, y + APART) for x, y in moved)

@@ -1,4 +1,4 @@
-"""The catalog: search it, send it lists, mend what could not be read, and go back to an earlier version."""
+"""The catalog: search, lists, correction of rows, and earlier versions."""
 
 from __future__ import annotations
 
@@ -32,13 +32,13 @@ A_PAGE = 50
 
 
 def uploads_of(request: Request) -> Uploads:
-    """The lists that wait."""
+    """Uploaded lists."""
     uploads: Uploads = request.app.state.uploads
     return uploads
 
 
 def catalog(request: Request) -> Response:
-    """Parts that hold every word, within the bounds."""
+    """Parts with all of the words."""
     shop = shop_of(request)
     is_there = shop.store.exists()
     # Where a script swaps what was found, nobody looks at what the catalog holds: to count a million parts takes long.
@@ -76,7 +76,7 @@ def catalog(request: Request) -> Response:
 
 
 def part(request: Request) -> Response:
-    """One part: its figures as they count, and what was claimed where it was measured since."""
+    """One part: its figures, with the claims that readings replaced."""
     shop, name = shop_of(request), asked(request, "part")
     if f"part:{name}" in shop.archive.all():
         return go("/archive", subject=f"part:{name}")
@@ -88,7 +88,7 @@ def part(request: Request) -> Response:
 
 
 def send(request: Request, form: FormData) -> Response:
-    """Take a list that was sent, and look at it."""
+    """Accept an uploaded list, and examine it."""
     upload = form.get("list")
     if not isinstance(upload, UploadFile) or not upload.filename:
         raise InputError("no list was sent", fix="choose a file, then send it")
@@ -97,7 +97,7 @@ def send(request: Request, form: FormData) -> Response:
 
 
 def look(request: Request) -> Response:
-    """A list before it is loaded: how it is read, and what would come of it."""
+    """Preview of a list: its columns, and the result of loading it."""
     return _look(request, asked(request, "key"), ListForm(asked(request, "family")))
 
 
@@ -167,7 +167,7 @@ def _load(
 
 
 def load(request: Request, form: FormData) -> Response:
-    """Look at the list again with what was changed, or load it."""
+    """Examine the list again with changes, or load it."""
     key, typed = single(form, "key"), read_list_form(form)
     if single(form, "do") != "load":
         return _look(request, key, typed)
@@ -192,7 +192,7 @@ def keep_emptied(request: Request, form: FormData) -> Response:
 
 
 def problems(request: Request) -> Response:
-    """The rows that wait to be mended."""
+    """Rows to correct."""
     shop = shop_of(request)
     found = shop.catalog.problems() if shop.store.exists() else []
     start = whole_number(asked(request, "from") or "0", "row")
@@ -201,7 +201,7 @@ def problems(request: Request) -> Response:
 
 
 def problem(request: Request) -> Response:
-    """One row to mend: its cells as they came, what is wrong, and its family's boxes."""
+    """One row to correct: its original cells, its problems, and the boxes of its family."""
     return _problem(request, asked(request, "problem"), None)
 
 
@@ -226,7 +226,7 @@ def _problem(
 
 
 def mend(request: Request, form: FormData) -> Response:
-    """Load a mended row, or put it away."""
+    """Load a corrected row, or discard it."""
     shop, number = shop_of(request), whole_number(single(form, "problem"), "open problem", least=1)
     if single(form, "do") == "drop":
         shop.catalog.drop_problems(number)
@@ -240,7 +240,7 @@ def mend(request: Request, form: FormData) -> Response:
 
 
 def history(request: Request) -> Response:
-    """Every version of the catalog, the latest first."""
+    """Every version of the catalog, newest first."""
     shop = shop_of(request)
     found = shop.catalog.history() if shop.store.exists() else []
     return show(request, "history.html", versions=found[::-1], names=_names)
@@ -251,7 +251,7 @@ def _names(files: tuple[str, ...]) -> str:
 
 
 def restore(request: Request, form: FormData) -> Response:
-    """Bring the catalog back to an earlier version, as a new one, where no other came between."""
+    """Restore an earlier version of the catalog as a new one, unless another was loaded in between."""
     shop, version = shop_of(request), single(form, "version")
     latest = max((one.version for one in shop.catalog.history()), default=0)
     if single(form, "latest") != str(latest):

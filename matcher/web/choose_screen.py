@@ -1,4 +1,4 @@
-"""The choice of a job: which package is fixed to it, what has changed since, and the customer's own page."""
+"""The choice of a job: the chosen package, changes since then, and the customer's own page."""
 
 from __future__ import annotations
 
@@ -30,12 +30,12 @@ if TYPE_CHECKING:
 DAYS = (3, 14, 60)
 """Validity of a customer's link."""
 STYLES = Path(__file__).parent / "static" / "page.css"
-"""A customer's page holds its looks: it stays as it was offered."""
+"""A customer's page includes its style: it stays as it was offered."""
 LINK_HEADERS = {"content-security-policy": CUSTOMER_POLICY, "x-robots-tag": "noindex"}
 
 
 def choose(request: Request) -> Response:
-    """Choice of a job, and the offer that its customer gets."""
+    """The choice of a job, and the offer to its customer."""
     return _page(request, asked(request, "job"), None)
 
 
@@ -60,14 +60,14 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
 
 
 def _changes(request: Request, choice: Choice) -> tuple[ChoiceChanges | None, int]:
-    """Changes since the choice, or None while they are computed, and for how many seconds."""
+    """Changes since the choice, or None if in progress, with the seconds so far."""
     question = PageQuestion(ShopChoices.changes, choice.job_id, papers=True)
     changes, one = asking.ask(request, question, asking.PATIENCE_S)
     return changes, one.seconds
 
 
 def fix_choice(request: Request, form: FormData) -> Response:
-    """Fix a package to the job, on the terms that it was seen on, where the ranking is still the one that was seen."""
+    """Choose a package on the terms of its ranking, if the ranking is still the one shown."""
     shop, job_id = shop_of(request), single(form, "job")
     terms = tried_terms(shop.jobs.document(job_id).document, form)
     answer, one = asking.ask(request, asking.on_terms(request, job_id, terms), LONG_PATIENCE_S)
@@ -83,7 +83,7 @@ def fix_choice(request: Request, form: FormData) -> Response:
 
 
 def make_link(request: Request, form: FormData) -> Response:
-    """Keep the offer as it is now, as a page for the customer; its address is shown this once."""
+    """Save the current offer as a page for the customer; its address is shown only once."""
     shop, job_id = shop_of(request), single(form, "job")
     days = whole_number(single(form, "days") or str(DAYS[0]), "number of days", DAYS[0], DAYS[-1])
     answer = answered(request, job_id)
@@ -105,12 +105,12 @@ def make_link(request: Request, form: FormData) -> Response:
 
 
 def revoke_link(request: Request, form: FormData) -> Response:
-    """Let a link open nothing any more."""
+    """Revoke a link."""
     return go("/choose", job=shop_of(request).page.revoke_link(single(form, "link"), by=who(request)))
 
 
 def see(request: Request) -> Response:
-    """Page of a customer's link: the offer as it was made, and nothing else."""
+    """Page of a customer's link: the offer as made, and nothing else."""
     page = shop_of(request).page.linked_page(request.path_params["token"])
     if page is None:
         return show(request, "gone.html", 404)
@@ -118,7 +118,7 @@ def see(request: Request) -> Response:
 
 
 async def accept(request: Request) -> Response:
-    """Take a customer's word for one of the packages: the address that opens the page is the leave to answer on it."""
+    """Record a customer's acceptance of a package: the address of the page is the permission."""
     async with request.form(max_files=0, max_fields=4) as form:
         letter, name = single(form, "letter"), single(form, "name")[:LONGEST_NAME]
     token, shop = request.path_params["token"], shop_of(request)

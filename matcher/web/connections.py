@@ -1,4 +1,4 @@
-"""Bounds on strangers: connections held, the time that a request may take to arrive, and the lines that they log."""
+"""Limits for strangers: open connections, time for a request to arrive, and lines in the log."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 MOST_CONNECTIONS = 400
 MOST_OF_ONE = 60
-"""Connections from one address, but for this machine's own: a server in front of the page comes from there."""
+"""Connections from one address, except this machine's, where a proxy may run."""
 HEADER_S = 10.0
-"""So long the head of a request may take."""
+"""Time for the head of a request."""
 BODY_PAUSE_S = 20.0
-"""So long a body may pause."""
+"""Longest pause within a body."""
 MOST_LINES = 10
-"""Lines of one kind in the log within `LINES_S`; the rest is counted."""
+"""Lines of one kind in the log within `LINES_S`; further ones are counted."""
 LINES_S = 60.0
 
 
 class Awaited(Enum):
-    """Reason to hold a connection open: the value is the pause after which it is closed."""
+    """Reason to keep a connection open; its value is the pause after which it is closed."""
 
     HEAD = HEADER_S
     BODY = BODY_PAUSE_S
@@ -32,7 +32,7 @@ class Awaited(Enum):
 
 
 class BoundedProtocol(H11Protocol):
-    """HTTP for so many connections at once; one that keeps the page waiting makes room for the next."""
+    """HTTP with a limited number of connections; the slowest makes room for the next."""
 
     _awaited = Awaited.NOTHING
     _deadline: asyncio.TimerHandle | None = None
@@ -62,7 +62,7 @@ class BoundedProtocol(H11Protocol):
         return Awaited.BODY if self.cycle.more_body else Awaited.NOTHING
 
     def _watch(self) -> None:
-        """Set the time by which the rest has to be here: more of a body puts it off, more of a head does not."""
+        """Set the deadline for the rest of a request: data of a body extends it, data of a head does not."""
         owes = self._owes()
         if owes is self._awaited is Awaited.HEAD:
             return
@@ -72,7 +72,7 @@ class BoundedProtocol(H11Protocol):
         self._deadline = None if owes.value is None else self.loop.call_later(owes.value, self.transport.abort)
 
     def _make_room(self) -> None:
-        """Close the connection that has kept the page waiting for the longest where there are too many, or this one."""
+        """Close the slowest connection if there are too many, or this one."""
         every = [one for one in self.connections if isinstance(one, BoundedProtocol)]
         held = [one for one in every if not one.transport.is_closing()]
         address = self.client[0] if self.client else ""
@@ -88,7 +88,7 @@ class BoundedProtocol(H11Protocol):
 
 
 def most_connections() -> int:
-    """Connections held at once: each takes a file descriptor, and the store needs some."""
+    """Open connections: each takes a file descriptor, and the store needs some."""
     soft, _ = resource.getrlimit(resource.RLIMIT_NOFILE)
     return MOST_CONNECTIONS if soft == resource.RLIM_INFINITY else min(MOST_CONNECTIONS, soft // 3)
 
@@ -101,14 +101,14 @@ def _is_own(address: str) -> bool:
 
 
 class FewLines(logging.Filter):
-    """Lets some lines of each kind into the log, and tells later how many more there were."""
+    """Limits the lines of each kind in the log, and reports the number left out."""
 
     def __init__(self) -> None:
         super().__init__()
         self._kinds: dict[str, tuple[float, int]] = {}
 
     def filter(self, record: logging.LogRecord) -> bool:
-        """Whether the record is written."""
+        """Return whether the record is written."""
         kind = str(record.msg)[:100]
         since, count = self._kinds.get(kind, (record.created, 0))
         if record.created - since >= LINES_S:
@@ -120,7 +120,7 @@ class FewLines(logging.Filter):
 
 
 def bound_log() -> None:
-    """Bound what strangers can write into the log."""
+    """Limit what strangers can write into the log."""
     few = FewLines()
     for name in ("asyncio", "uvicorn.error"):
         logging.getLogger(name).addFilter(few)

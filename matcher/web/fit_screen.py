@@ -1,4 +1,4 @@
-"""The fit check for the bay: a part number, an opening, a large verdict, and a reading taken there and then."""
+"""The fit check for the bay: part number, opening, verdict, and readings entered on the spot."""
 
 from __future__ import annotations
 
@@ -24,13 +24,13 @@ from matcher.web.pages import asked, figure, figure_label, go, inside, shop_of, 
 from matcher.web.remarks import confirmed, picked, remark_of
 
 BASES = ("measured", "caliper", "estimate")
-"""Bases of a figure that is taken in the bay."""
+"""Bases of a figure measured in the bay."""
 READING_BOXES = ("value", "unit", "basis", "by")
 NOTHING_READ: Mapping[str, str] = {}
 
 
 def fit(request: Request) -> Response:
-    """The check as the address asks for it."""
+    """The check of an address."""
     return _page(request, {name: asked(request, name) for name in ("vehicle", "opening", "part", "adapter", "step")})
 
 
@@ -40,7 +40,7 @@ def _page(
     read: Mapping[str, str] = NOTHING_READ,
     refused: InputError | None = None,
 ) -> Response:
-    """The check; where a reading was ``refused``, what was ``read`` is in its box again."""
+    """The check; if a reading was ``refused``, its box shows the value ``read``."""
     error: InputError | None = None
     shop = shop_of(request)
     vehicles = shop.vehicles.all().document["vehicles"] if shop.store.exists() else []
@@ -87,11 +87,11 @@ def _page(
 
 
 MAIN_DRAWINGS = ("section", "front")
-"""The drawing that is beside the verdict: the first of these that there is."""
+"""The first available drawing of these for the verdict."""
 
 
 def shown_checks(checks: Sequence[Check], drawings: Mapping[str, Drawing]) -> dict[str, Any]:
-    """Checks as a page shows them, the worst first, with the drawing beside the verdict and the others."""
+    """Checks for the page, worst first, with the drawings for the verdict and for the others."""
     main = next((name for name in MAIN_DRAWINGS if name in drawings), "")
     return {
         "checks": sorted(checks, key=worst_first),
@@ -114,26 +114,26 @@ MOST_ALIKE = 12
 
 
 def _alike(shop: Shop, words: str, openings: list[dict[str, Any]], opening_id: str) -> list[FoundPart]:
-    """Parts that the words may mean, of the family that goes into the opening."""
+    """Parts that match the words, in the family for the opening."""
     kind = next((str(one["kind"]) for one in openings if one["opening_id"] == opening_id), "")
     families = OPENING_FAMILIES.get(kind, ())
     return shop.catalog.find(words, families[0] if families else None, limit=MOST_ALIKE) if words else []
 
 
 def worst_first(check: Check) -> tuple[int, float]:
-    """The order of checks on a page: by verdict, then by what is left over."""
+    """Sort key of checks on a page: verdict, then margin."""
     spare = float(check.margin - check.tol) if check.margin is not None else 0.0
     return VERDICT_ORDER[check.verdict], spare
 
 
 def _least_margin(checks: list[Check]) -> Check | None:
-    """The clearance that is left: the least of those in millimeters."""
+    """The smallest margin in millimeters."""
     known = [check for check in checks if check.margin is not None and check.unit == "mm"]
     return min(known, key=lambda check: check.margin or 0, default=None)
 
 
 def _to_measure(answer: Fit) -> list[tuple[str, str, str]]:
-    """Figures that would decide it: the subject and field of each, and its unit."""
+    """Figures that would decide the verdict: subject, field and unit."""
     named = {"opening": f"opening:{answer.opening}", "part": f"part:{answer.part_id}"}
     named["adapter"] = f"part:{answer.adapter_id}"
     found = dict.fromkeys(
@@ -144,7 +144,7 @@ def _to_measure(answer: Fit) -> list[tuple[str, str, str]]:
 
 
 def add_reading(request: Request, form: FormData) -> Response:
-    """Write down what was measured, and look at the verdict again."""
+    """Save a reading, and show the verdict again."""
     typed = {name: single(form, name) for name in ("vehicle", "opening", "part", "adapter", "step")}
     try:
         reading = _written(request, form)
@@ -156,7 +156,7 @@ def add_reading(request: Request, form: FormData) -> Response:
 
 
 def reading(request: Request) -> Response:
-    """One figure to be measured, from wherever it was asked for."""
+    """One figure to be measured, with a link back."""
     return _reading(request, {name: asked(request, name) for name in ("subject", "field", "next")})
 
 
@@ -181,7 +181,7 @@ def _typed_reading(form: FormData) -> dict[str, str]:
 
 
 def _where(request: Request, typed: dict[str, str]) -> dict[str, Drawing]:
-    """Where to measure it, where that can be drawn."""
+    """Drawing of the place to measure, if there is one."""
     kind, _, place = typed["subject"].partition(":")
     try:
         return {"where": shop_of(request).drawings.measuring(place, typed["field"])} if kind == "opening" else {}
@@ -190,7 +190,7 @@ def _where(request: Request, typed: dict[str, str]) -> dict[str, Drawing]:
 
 
 def write_reading(request: Request, form: FormData) -> Response:
-    """Write it down, and go back to where it was asked for."""
+    """Save the reading, and return to the page that asked for it."""
     try:
         _written(request, form)
     except InputError as error:

@@ -1,4 +1,4 @@
-"""A form over a stored document: a three-way merge with what others changed, and an error at the box it is about."""
+"""A form for a stored document: three-way merge with changes by others, and errors at their boxes."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from matcher.errors import ChangedMeanwhile, DoubtfulFigures, InputError, Proble
 from matcher.store.database.kept_documents import KeptDocument
 
 Fields = dict[str, Any]
-"""A document as a form shows it: text, or a list of texts, by the field's name."""
+"""A document as form fields: text, or a list of texts, by name."""
 Document = dict[str, Any]
 
 TRIES = 5
@@ -20,7 +20,7 @@ TRIES = 5
 
 @dataclass(frozen=True, slots=True)
 class FieldDifference:
-    """One field that was changed from two sides, or from the other alone."""
+    """A field changed by both sides, or only by the other."""
 
     field: str
     seen: Any
@@ -30,18 +30,18 @@ class FieldDifference:
 
 @dataclass(frozen=True, slots=True)
 class Merge:
-    """The result of two changes: a field that one side changed is as that side has it."""
+    """The result of two changes: a field changed by one side has that side's value."""
 
     fields: Fields
-    """Both changes; where they differ, mine."""
+    """Merged fields; mine where both differ."""
     conflicts: list[FieldDifference]
-    """Fields that both changed, differently."""
+    """Fields that both changed to different values."""
     taken: list[FieldDifference]
-    """Fields that the other changed, and I did not."""
+    """Fields that only the other changed."""
 
 
 def merge(seen: Mapping[str, Any], mine: Mapping[str, Any], theirs: Mapping[str, Any]) -> Merge:
-    """Merge a form that was filled in on an old state with the state of now.
+    """Merge a form based on an old state with the current state.
 
     >>> merge({"a": "1", "b": "1"}, {"a": "2", "b": "1"}, {"a": "1", "b": "3"}).fields
     {'a': '2', 'b': '3'}
@@ -62,7 +62,7 @@ def merge(seen: Mapping[str, Any], mine: Mapping[str, Any], theirs: Mapping[str,
 
 
 class StaleForm(Exception):
-    """Both changed the same field: a person has to say which value counts."""
+    """Both changed the same field: a person has to choose."""
 
     def __init__(self, merged: Merge, kept: KeptDocument) -> None:
         self.merged, self.kept = merged, kept
@@ -71,7 +71,7 @@ class StaleForm(Exception):
 
 @dataclass(frozen=True, slots=True)
 class BoxProblem:
-    """An error of one field; a doubtful figure is taken once somebody says that it is right."""
+    """An error of one field; a doubtful figure is accepted once confirmed."""
 
     problem: Problem
     is_doubtful: bool
@@ -80,41 +80,41 @@ class BoxProblem:
 Problems = dict[str, BoxProblem]
 """Errors by the field that each is about."""
 ROUNDS = 4
-"""Times that fields at fault are left out and the rest is tried: what cannot be read, then what is doubtful."""
+"""Attempts to save without the fields at fault: first unreadable ones, then doubtful ones."""
 
 
 @dataclass(frozen=True, slots=True)
 class Saved:
-    """The document after a form was saved, and what a page has to tell of it."""
+    """The document after saving a form, and what to report."""
 
     kept: KeptDocument
     taken: list[FieldDifference]
     problems: Problems = field(default_factory=dict)
-    """Fields that were not saved, each with the reason; all others were."""
+    """Fields that were not saved, with reasons; all others were."""
 
 
 @dataclass(frozen=True, slots=True)
 class FormEdit:
-    """Form of one kind of document: its lookup, its boxes, and how it is kept."""
+    """Form of one kind of document: lookup, boxes, and saving."""
 
     look: Callable[[], KeptDocument]
     fields_of: Callable[[Document], Fields]
     document_of: Callable[[Document, Fields], Document]
-    """The document with the fields of a form written into it."""
+    """Returns the document with the fields of a form written into it."""
     keep: Callable[[Document, str, bool], KeptDocument]
-    """Keeps a document in place of the one with the mark; whether its figures are right, however unusual."""
+    """Saves a document in place of the one with the mark; a flag confirms unusual figures."""
     places_of: Callable[[Document], dict[str, str]]
-    """Each place of the document as errors name it, with the field that stands for it."""
+    """Returns the field for each place of the document that errors name."""
     turn: Callable[[], AbstractContextManager[None]]
-    """Keeps other forms of this page out; a command, or another counter of a chain, may still come between."""
+    """Excludes other forms of this page; a command or another counter may still save in between."""
 
     def save(self, mine: Fields, seen: Fields, mark: str, confirmed: Mapping[str, str]) -> Saved:
-        """Save a form that was filled in on the state of ``mark``; a field at fault stays out, the others are saved.
+        """Save a form based on the state of ``mark``; fields at fault are left out, the others are saved.
 
         Parameters
         ----------
         confirmed
-            By field, the text that is right, however unusual.
+            Confirmed unusual texts, by field.
 
         Raises
         ------
@@ -142,7 +142,7 @@ class FormEdit:
     def _keep_sound(
         self, kept: KeptDocument, now: Fields, fields: Fields, confirmed: Mapping[str, str]
     ) -> tuple[KeptDocument, Problems]:
-        """Keep the fields that can be kept; the others as they are ``now``, each with its problem."""
+        """Save the fields that can be saved; the others keep their current value, with their problems."""
         problems: Problems = {}
         is_sure = False
         for _ in range(ROUNDS):
@@ -164,25 +164,25 @@ class FormEdit:
         raise InputError("the form cannot be saved", fix="correct one box after the other")
 
     def _at_fields(self, error: InputError, document: Document) -> dict[str, Problem]:
-        """The error's problems by the field that each is about; none if one is about no field."""
+        """The error's problems by field; None if one is about no field."""
         places = self.places_of(document)
         found = {_field_at(places, problem.column): problem for problem in reversed(error.problems)}
         return {} if "" in found else {name: found[name] for name in places.values() if name in found}
 
 
 def _field_at(places: Mapping[str, str], column: str) -> str:
-    """The field that a problem's place lies in; empty if it lies in none."""
+    """The field of a problem's place; empty if there is none."""
     inside = [place for place in places if column == place or column.startswith((f"{place}.", f"{place}["))]
     return places[max(inside, key=len)] if inside else ""
 
 
 def seen_text(fields: Fields) -> str:
-    """A form's fields as its hidden memory of what it showed."""
+    """Encode a form's fields as its hidden record of what it showed."""
     return json.dumps(fields, ensure_ascii=False)
 
 
 def read_seen(memory: str) -> Fields:
-    """The fields that a form showed; None if its memory cannot be read."""
+    """Decode the fields that a form showed; None if unreadable."""
     try:
         seen = json.loads(memory)
     except ValueError:

@@ -1,4 +1,4 @@
-"""A job as a form: its document as fields, and fields written back into it."""
+"""A job as a form: document to fields, and fields to document."""
 
 from __future__ import annotations
 
@@ -26,15 +26,15 @@ LABEL_KEYS |= {
     "deliver_within_days": "deliver",
     "at_rest_ma": "at_rest",
 }
-"""By field: the text that names it."""
+"""Texts for the fields' labels."""
 BESIDE = ("bass", "film", "security")
-"""Choices beside openings."""
+"""Choices other than openings."""
 SOUND = ("dash", "speaker")
-"""The kinds of opening that are chosen for where a job names nothing."""
+"""Kinds of opening chosen by default if a job names none."""
 
 
 def figure_text(cell: Any) -> str:
-    """A figure of a document as one types it: ``61``, ``61 ± 0.5``, ``2 3/8 in``.
+    """Return a figure of a document as text: ``61``, ``61 ± 0.5``, ``2 3/8 in``.
 
     >>> figure_text({"value": 61, "tol": 1, "basis": "measured"}), figure_text("2 3/8 in"), figure_text(None)
     ('61 ± 1', '2 3/8 in', '')
@@ -50,7 +50,7 @@ def figure_text(cell: Any) -> str:
 
 
 def places_of(vehicle: Mapping[str, Any]) -> dict[str, str]:
-    """Openings that a job on this vehicle may fill or keep: each with its name and kind, dashes first."""
+    """Return openings that a job on this vehicle can fill or keep, with name and kind, dashes first."""
     openings = {str(one["opening_id"]): str(one["kind"]) for one in vehicle.get("openings", ())}
     order = ("dash", "speaker", "cargo", "amp_spot")
     return dict(
@@ -61,7 +61,7 @@ def places_of(vehicle: Mapping[str, Any]) -> dict[str, str]:
 
 
 def job_fields(document: Mapping[str, Any], places: Mapping[str, str]) -> Fields:
-    """A job's document as the fields of its form."""
+    """Return a job's document as form fields."""
     limits, wishes = document.get("limits") or {}, document.get("wishes") or {}
     choose, keep = set(document.get("choose") or ()), set(document.get("keep") or ())
     steps = limits.get("per_opening") or {}
@@ -89,7 +89,7 @@ def _done_with(name: str, kind: str, choose: set[str], keep: set[str]) -> str:
 
 
 def places_in_job(places: Mapping[str, str]) -> dict[str, str]:
-    """Each place of a job's document as errors name it, with its field."""
+    """Return the field for each place of a job's document that errors name."""
     found = {name: name for name in (*TEXT_BOXES, "tiers")}
     found |= {f"limits.{name}": name for name in ("alteration", *LIMIT_BOXES, "must")} | {"security_routes": "routes"}
     found |= {f"wishes.{name}": f"wish.{name}" for name in WISHES}
@@ -97,7 +97,7 @@ def places_in_job(places: Mapping[str, str]) -> dict[str, str]:
 
 
 def job_labels(names: Mapping[str, str]) -> dict[str, str]:
-    """Label of each field of a job's form; of openings by ``names``."""
+    """Return the label of each field of a job's form; openings are labeled by ``names``."""
     found = {name: text(f"job.{key}") for name, key in LABEL_KEYS.items()}
     found |= {f"wish.{name}": text(f"wish.{name}") for name in WISHES}
     found |= {f"do.{name}": text(f"beside.{name}") for name in BESIDE}
@@ -106,7 +106,7 @@ def job_labels(names: Mapping[str, str]) -> dict[str, str]:
 
 
 def typed_job(form: FormData, places: Mapping[str, str]) -> Fields:
-    """Values typed into a job's form, by its fields."""
+    """Return the values typed into a job's form, by field."""
     own = [name for place in places for name in (f"do.{place}", f"step.{place}")]
     names = [*TEXT_BOXES, "alteration", *LIMIT_BOXES, "tiers", *(f"wish.{name}" for name in WISHES), *own]
     fields: Fields = {name: single(form, name) for name in names if name in form}
@@ -119,9 +119,9 @@ def typed_job(form: FormData, places: Mapping[str, str]) -> Fields:
 def job_document(
     document: Mapping[str, Any], fields: Mapping[str, Any], places: Mapping[str, str], notation: Notation = EITHER
 ) -> dict[str, Any]:
-    """The document with the fields that differ from it written into it; what a form does not show stays.
+    """Return the document with changed fields written into it; content that the form does not show stays.
 
-    ``notation`` is how the shop types numbers.
+    ``notation`` is the shop's number format.
     """
     before = job_fields(document, places)
     changed = {name for name, value in fields.items() if before.get(name) != value}

@@ -1,4 +1,4 @@
-"""The path of a job, on each of its pages, and its limits and wishes as the chips of a sentence."""
+"""The path of a job on each of its pages, and its limits and wishes as chips of a sentence."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from matcher.web.job_form import WISHES, figure_text
 from matcher.web.pages import link, text, word
 
 WANTED_FROM = 4
-"""From this weight on a wish is shown."""
+"""Least weight of a wish that is shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +23,13 @@ class Step:
 
     name: str
     to: str
-    """Its page."""
+    """Link to its page."""
     is_here: bool
     is_done: bool
 
 
 def steps_of(shop: Shop, job_id: str, here: str) -> list[Step]:
-    """The steps of a job in their order, each with its page and whether it is done."""
+    """The steps of a job, each with its page and whether it is done."""
     state = shop.jobs.state(job_id)
     is_chosen = state.chosen is not None
     steps = (
@@ -44,7 +44,7 @@ def steps_of(shop: Shop, job_id: str, here: str) -> list[Step]:
 
 
 def job_facts(shop: Shop, job_id: str, here: str) -> dict[str, Any]:
-    """The facts of every page of a job: its document, and the path with the step that one is at."""
+    """Facts for every page of a job: its document, and its path with the current step."""
     return {"job": shop.jobs.document(job_id).document, "job_steps": steps_of(shop, job_id, here)}
 
 
@@ -58,14 +58,14 @@ class Chip:
 
 
 def chips(document: Mapping[str, Any], names: Mapping[str, str], settings: Settings) -> list[Chip]:
-    """A job's limits, then its wishes.
+    """Return a job's limits, then its wishes.
 
     Parameters
     ----------
     document
         The job's document.
     names
-        What the car's openings are called.
+        Labels of the car's openings.
     """
     place = link("/job", job=document["job_id"])
     limits = [Chip(says, f"{place}#{at}", True) for at, says in _limits(document, names, settings)]

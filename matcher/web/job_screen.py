@@ -1,4 +1,4 @@
-"""Jobs: the list, a new one, and the job sheet, saved as one goes."""
+"""Jobs: the list, a new one, and the job sheet, which is saved as one types."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ WISH_WORDS = {
 
 
 def jobs(request: Request) -> Response:
-    """Every job, those still open first."""
+    """Every job, open ones first."""
     return _job_list(request, {})
 
 
@@ -61,7 +61,7 @@ def _job_list(request: Request, typed: Mapping[str, str], error: InputError | No
 
 
 def new_job(request: Request, form: FormData) -> Response:
-    """Begin a job on a vehicle."""
+    """Start a job on a vehicle."""
     shop, vehicle_id, label = shop_of(request), single(form, "vehicle"), single(form, "label")
     job_id = _free_name(shop, single(form, "job") or label or vehicle_id)
     try:
@@ -73,7 +73,7 @@ def new_job(request: Request, form: FormData) -> Response:
 
 
 def _free_name(shop: Shop, words: str) -> str:
-    """A short name out of some words that no job has yet."""
+    """A short unused name for a job, from some words."""
     short = short_name(words) or "job"
     taken = {str(job["job_id"]) for job in shop.jobs.all(archived=None).document["jobs"]}
     numbered = (short if number == 1 else f"{short}-{number}" for number in range(1, len(taken) + 2))
@@ -81,7 +81,7 @@ def _free_name(shop: Shop, words: str) -> str:
 
 
 def job(request: Request) -> Response:
-    """The job sheet as it is."""
+    """The job sheet."""
     kept = shop_of(request).jobs.document(asked(request, "job"))
     vehicle = _vehicle_of(shop_of(request), kept.document)
     return _sheet(request, vehicle, kept, **form_facts(job_fields(kept.document, places_of(vehicle)), kept.mark))
@@ -93,7 +93,7 @@ def _vehicle_of(shop: Shop, job: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def save_job(request: Request, form: FormData) -> Response:
-    """Keep the sheet; if somebody else changed it in the meantime, both changes, or the question which counts."""
+    """Save the sheet; if somebody else has changed it, merge, or ask which value counts."""
     shop, job_id = shop_of(request), single(form, "job")
     vehicle = _vehicle_of(shop, shop.jobs.document(job_id).document)
     places, notation = places_of(vehicle), shop.settings().notation()

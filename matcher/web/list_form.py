@@ -1,4 +1,4 @@
-"""The form of a list before it is loaded: under each column the field that it fills, and the unit of its numbers."""
+"""The form of a list before loading: the field and unit of each column."""
 
 from __future__ import annotations
 
@@ -17,24 +17,24 @@ from matcher.web.pages import single
 
 @dataclass(frozen=True, slots=True)
 class ListForm:
-    """Answers given about a list on its form."""
+    """Answers about a list from its form."""
 
     family: str = ""
     supplier: str = ""
     prefix: str = ""
-    """Prefix of the supplier's numbers in the catalog; empty if nothing is to be changed."""
+    """Prefix of the supplier's part numbers in the catalog; empty if unchanged."""
     rate: str = ""
-    """Exchange rate of its currency to the shop's; empty if it is the shop's or known."""
+    """Exchange rate to the shop's currency; empty if equal or known."""
     columns: Mapping[str, str] = field(default_factory=dict)
-    """By header the field, or that it is left out; only what was changed."""
+    """Fields by header, or that a column is left out; only changes."""
     units: Mapping[str, str] = field(default_factory=dict)
-    """By header the unit of bare numbers."""
+    """Units of bare numbers, by header."""
     kinds: Mapping[str, str] = field(default_factory=dict)
-    """By the list's word the family."""
+    """Families, by the list's word."""
 
     @property
     def fields(self) -> dict[str, str]:
-        """By header the field with its unit, as a load takes it."""
+        """Fields with units by header, as for a load."""
         return {
             header: f"{name} ({self.units[header]})" if header in self.units and name != LEFT_OUT else name
             for header, name in self.columns.items()
@@ -42,7 +42,7 @@ class ListForm:
 
 
 def read_list_form(form: FormData) -> ListForm:
-    """The form as it was sent."""
+    """Read the form."""
     chosen: dict[str, dict[str, str]] = {"column": {}, "unit": {}, "kind": {}}
     for name in form:
         what, mark, about = name.partition(":")
@@ -53,19 +53,19 @@ def read_list_form(form: FormData) -> ListForm:
 
 
 def list_fields(table: TableRead) -> list[tuple[str, str]]:
-    """The fields that a column of a table may fill, with their labels: those of all its families."""
+    """Fields that a column of a table can fill, with labels, for all its families."""
     families = [family for family in table.families.split(", ") if family in FAMILIES]
     found = {column.name: label(family, column.name) for family in families for column in family_columns(family)}
     return [*found.items()]
 
 
 def shown_fills(table: TableRead, column: ColumnRead) -> str:
-    """The fields that a column fills, by their labels."""
+    """Labels of the fields that a column fills."""
     labels = dict(list_fields(table))
     names = [name.partition(" (")[0] for name in column.fills.split(", ") if name]
     return ", ".join(labels.get(name, name.replace("_", " ")) for name in names)
 
 
 def list_units() -> list[str]:
-    """The units that bare numbers of a list may be in."""
+    """Possible units of bare numbers in a list."""
     return list(dict.fromkeys(unit for units in CANDIDATES.values() for unit in units))

@@ -1,4 +1,4 @@
-"""Readings beside what was claimed, on the sheet of a part, an opening or a vehicle; a wrong one is voided there."""
+"""Readings with the claims they replace, on the sheet of a part, opening or vehicle, where they can be voided."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ class MeasuredSubject:
     """Readings of a subject."""
 
     claims: list[ClaimBeside]
-    """The readings that count, each beside its claim."""
+    """Current readings, each with its claim."""
     voided: list[Reading]
 
 
@@ -31,7 +31,7 @@ def measured(shop: Shop, subject: str) -> MeasuredSubject:
 
 
 def void_reading(request: Request, form: FormData) -> Response:
-    """Void a reading, and go back to its sheet."""
+    """Void a reading, and return to its sheet."""
     number = whole_number(single(form, "number"), "reading", least=1)
     shop_of(request).readings.void(number, note=single(form, f"note-{number}"), by=who(request))
     return go(inside(single(form, "next")))

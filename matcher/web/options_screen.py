@@ -1,4 +1,4 @@
-"""A job's packages: in the car to scale, side by side, what to measure first, and what each limit and wish does."""
+"""A job's packages: in the car to scale, side by side, with figures to measure and the effect of limits and wishes."""
 
 from __future__ import annotations
 
@@ -33,11 +33,11 @@ if TYPE_CHECKING:
     from matcher.papers.offer import Offer
 
 SHORT_PATIENCE_S = 0.15
-"""So long a request waits where the best package is known already, by the price of the one limit that is lifted."""
+"""Shorter wait if the best package is already known from the price of the one lifted limit."""
 
 
 def options(request: Request) -> Response:
-    """The packages of a job, with what was lifted or weighed otherwise in the address."""
+    """The packages of a job, with lifted limits and changed weights in the address."""
     shop, job_id = shop_of(request), asked(request, "job")
     document = shop.jobs.document(job_id).document
     lift, terms = request.query_params.getlist("lift"), tried_terms(document, request.query_params)
@@ -81,7 +81,7 @@ def options(request: Request) -> Response:
 
 
 def _instead(request: Request, job_id: str, answer: Options | None) -> list[PartsAt] | None:
-    """The best parts for each opening, asked for once the packages are there; None while they are worked out."""
+    """The best parts for each opening, requested after the packages; None if in progress."""
     if answer is None or not answer.packages:
         return []
     found: list[PartsAt] | None = asking.ask(request, question(Shop.alternatives, job_id), 0.0, Urgency.BESIDE)[0]
@@ -89,7 +89,7 @@ def _instead(request: Request, job_id: str, answer: Options | None) -> list[Part
 
 
 def tried_terms(document: Mapping[str, Any], sent: FormData | QueryParams) -> dict[str, Any]:
-    """The terms that are tried in place of a job's own: limits that are lifted, wishes that weigh otherwise."""
+    """The terms on trial: lifted limits and changed weights."""
     own = document.get("wishes") or {}
     typed = {name: text for name in WISHES if (text := single(sent, f"wish.{name}"))}
     weights = {name: whole_number(text, "weight", most=5) for name, text in typed.items()}
@@ -98,7 +98,7 @@ def tried_terms(document: Mapping[str, Any], sent: FormData | QueryParams) -> di
 
 
 def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any]) -> dict[str, Any]:
-    """The packages of an answer as they are shown; none while they are drawn."""
+    """The packages of an answer for the page; empty while they are drawn."""
     if answer is None or not answer.packages:
         return {"offer": None, "shown": None}
     offer: Offer | None = asking.offer(request, answer, terms)[0]
@@ -119,7 +119,7 @@ def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any])
 
 
 def _to_measure(request: Request, answer: Options, package: Package) -> dict[str, Any]:
-    """The figures to measure, by what each decides once that is known; until then those that the package needs."""
+    """The figures to measure, by effect once known, or else all that the package needs."""
     first, one = asking.ask(request, asking.measure(answer.job_id), 0.0, Urgency.BESIDE)
     known = {} if first is None else {"measure": first}
     asked_of = asking.about_package(answer.job_id, package, ShopPapers.open_figures, options=answer, **known)
@@ -136,20 +136,20 @@ def why(request: Request) -> Response:
 
 
 def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> tuple[Why | None, int]:
-    """Why there is nothing, or not this part; None if that is still worked on, and for how many seconds."""
+    """Why there is no package, or none with this part; None if in progress, with the seconds so far."""
     reasons, one = asking.ask(request, asking.why(job_id, part), wait_s)
     return reasons, one.seconds
 
 
 def _ruled_out(shop: Shop, job_id: str, answer: Options | None, reasons: Why | None) -> list[Section]:
-    """Why no package meets the limits and what would help, as the proposal says it; empty where there are packages."""
+    """Why no package meets the limits, and what would help, as in the proposal; empty if there are packages."""
     return [] if answer is None or answer.packages else shop.papers.no_package(job_id, options=answer, why=reasons)
 
 
 def _prices(
     request: Request, document: Mapping[str, Any], answer: Options | None, *, tried: bool
 ) -> tuple[LimitPrices | None, int]:
-    """Price of each limit: computed once the packages are there, and then the packages without each."""
+    """Price of each limit, requested after the packages, followed by the packages without each limit."""
     job_id = str(document["job_id"])
     if answer is None:
         return asking.kept(request, asking.limits(job_id)), 0
@@ -160,13 +160,13 @@ def _prices(
 
 
 def _known(prices: LimitPrices | None, lift: list[str]) -> LimitPrice | None:
-    """Where one limit is lifted and its price is known: the best package without it, before the rest is there."""
+    """The best package without a limit if its price is known, shown before the full answer."""
     found = [one for one in prices.limits if one.package is not None and lift == [one.limit]] if prices else []
     return found[0] if found else None
 
 
 class Told:
-    """A package with what a page says of it beside its figures."""
+    """A package with page texts."""
 
     def __init__(self, package: Package) -> None:
         self.package = package
@@ -176,7 +176,7 @@ class Told:
 
 
 def keep_tried(request: Request, form: FormData) -> Response:
-    """Write what was tried into the job: weights, and limits that were lifted."""
+    """Save a trial in the job: weights, and lifted limits."""
     shop, job_id = shop_of(request), single(form, "job")
     terms = tried_terms(shop.jobs.document(job_id).document, form)
     if terms:

@@ -1,4 +1,4 @@
-"""A job's papers, to look at or to keep, and its order: what keeps it from being made, and the suppliers' documents."""
+"""A job's papers, and its order: open points, and the suppliers' documents."""
 
 from __future__ import annotations
 
@@ -33,17 +33,17 @@ from matcher.web.remarks import BoxRemark, remark_of
 from matcher.web.waiting import still_working
 
 LONG_PATIENCE_S = 90.0
-"""A paper that is asked for by itself waits so long for the ranking it tells of."""
+"""Time that a single paper waits for its ranking."""
 CHOSEN = "chosen"
 """Name of a job's chosen package in an address."""
 FURTHER = {"proposal": {"limits": asking.limits, "why": asking.why}, "measuring": {"measure": asking.measure}}
-"""By the paper, the questions whose answers it tells beside the packages."""
+"""Further questions that each paper needs besides the packages."""
 MEDIA = {"html": "text/html; charset=utf-8", "pdf": "application/pdf"}
 PAPER_HEADERS = {"content-security-policy": PAPER_POLICY, "referrer-policy": "no-referrer", "x-robots-tag": "noindex"}
 
 
 def paper(request: Request) -> Response:
-    """One paper, to look at or to keep; a browser's window shows how far it is."""
+    """One paper, to view or download; a browser shows progress."""
     job_id, kind, form = asked(request, "job"), asked(request, "kind"), asked(request, "format") or "html"
     wait_s = asking.PATIENCE_S if request.headers.get("sec-fetch-dest") == "document" else LONG_PATIENCE_S
     answer, one = asking.standing_answer(request, job_id, wait_s)
@@ -57,9 +57,9 @@ def paper(request: Request) -> Response:
 
 
 def _made(request: Request, answer: Options, kind: str, form: str, wait_s: float) -> tuple[Paper | None, Work]:
-    """A paper with what was worked out already: it does not wait for what limits cost, or what decides.
+    """A paper from cached answers only, without waiting for the price of limits or figures to measure.
 
-    None if it is not there yet.
+    None if the packages are in progress.
     """
     if form not in FORMATS or kind not in KINDS:
         raise InputError("there is no such paper", fix=f"papers are {', '.join(KINDS)}, as {' or '.join(FORMATS)}")
@@ -84,7 +84,7 @@ def _made(request: Request, answer: Options, kind: str, form: str, wait_s: float
 
 
 def _check_rank(package: str, answer: Options) -> int:
-    """The rank of a package that the answer has."""
+    """The rank of a package in the answer."""
     rank = whole_number(package, "package", least=1)
     ranks = [str(one.rank) for one in answer.packages]
     if ranks and package not in ranks:
@@ -93,12 +93,12 @@ def _check_rank(package: str, answer: Options) -> int:
 
 
 def answered(request: Request, job_id: str) -> Options:
-    """The answer to a job as it is, however long it takes.
+    """The answer for a job as stated, waiting as needed.
 
     Raises
     ------
     StoreBusy
-        if it is not there after `LONG_PATIENCE_S`.
+        if it takes longer than `LONG_PATIENCE_S`.
     """
     answer, one = asking.standing_answer(request, job_id, LONG_PATIENCE_S)
     if answer is None:
@@ -107,7 +107,7 @@ def answered(request: Request, job_id: str) -> Options:
 
 
 PAPERS = ("measuring", "fitting")
-"""Papers that are needed before the parts are there."""
+"""Papers needed before the parts arrive."""
 
 
 def order(request: Request) -> Response:
@@ -137,21 +137,21 @@ def _page(request: Request, job_id: str, error: InputError | None = None, note: 
 
 
 def why_refused(error: InputError) -> BoxRemark:
-    """Message at the box for a reason: the open points are listed above it."""
+    """Message at the box for a reason; the open points are listed above it."""
     return BoxRemark(text("open.reason")) if isinstance(error, StillOpen) else remark_of(error)
 
 
 def open_points(
     request: Request, job_id: str, asked_of: Callable[..., Any], refused: InputError | None = None
 ) -> tuple[list[OpenPoint] | None, int]:
-    """Open points before a job can be ordered or signed, or None while they are computed, and for how many seconds.
+    """Open points before an order or a signature, or None if in progress, with the seconds so far.
 
     Parameters
     ----------
     asked_of
-        The method of the shop that finds them.
+        Method of the shop that finds them.
     refused
-        Why it was refused just now, which names the open points.
+        A refusal just now, which names the open points.
     """
     if isinstance(refused, StillOpen):
         return refused.points, 0
@@ -160,13 +160,13 @@ def open_points(
 
 
 def called(shop: Shop, choice: Choice | None, points: list[OpenPoint] | None) -> dict[str, str]:
-    """Labels of the figures among some points, by their names."""
+    """Labels of the figures among some points, by name."""
     names = [point.subject for point in points or () if point.what == "figure"]
     return shop.papers.figure_titles(choice, names) if choice and names else {}
 
 
 def make_order(request: Request, form: FormData) -> Response:
-    """The documents for all suppliers in one file; if something is open, for a reason that is logged."""
+    """Download the documents for all suppliers in one file; open points require a reason, which is logged."""
     shop, job_id, note = shop_of(request), single(form, "job"), single(form, "reason")
     with tempfile.TemporaryDirectory() as folder:
         try:

@@ -1,4 +1,4 @@
-"""Parts that the customer of a job brings: listed, added by a form with an error at its box, taken out again."""
+"""The customer's own parts in a job: list, form, and removal."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ UNTYPED = frozenset({"part_id", "maker", "model", "price", "pack_of", "stock", "
 
 
 def owned(request: Request) -> Response:
-    """The parts that a job's customer brings, and the boxes of another one: of the catalog, or of a family."""
+    """The parts of a job's customer, and the boxes for another one: of the catalog, or of a family."""
     return _owned(request, asked(request, "job"), asked(request, "family"), {})
 
 
@@ -54,7 +54,7 @@ def _owned(
 
 
 def _groups(family: str) -> list[Group]:
-    """What the part is with the figures that its family requires; then all other figures."""
+    """Boxes of the part and the figures that its family requires; then all other figures."""
     figures = read_schema(family or "speaker")["properties"]
     names = ("part_id", "maker", "model", "pieces", "condition") if family else ("part_id", "pieces", "condition")
     first: list[FormBox] = [FormBox(name, text(f"owned.box.{name}"), "", ()) for name in names]
@@ -66,7 +66,7 @@ def _groups(family: str) -> list[Group]:
 
 
 def _at_boxes(refused: InputError, part_id: str, row: int) -> dict[str, BoxProblem]:
-    """The problems by their boxes; none if one is about no box."""
+    """The problems by box; None if one is about no box."""
     found = {}
     for problem in refused.problems:
         place = problem.column.removeprefix("owned ")
@@ -78,7 +78,7 @@ def _at_boxes(refused: InputError, part_id: str, row: int) -> dict[str, BoxProbl
 
 
 def keep_owned(request: Request, form: FormData) -> Response:
-    """Add a part to those of the customer, in place of one of the same name, or take one out."""
+    """Add or replace a part of the customer, or remove one."""
     shop, job_id, family = shop_of(request), single(form, "job"), single(form, "family")
     typed = {"part_id": "", "opening_id": single(form, "opening_id")} | typed_fields(form) | picked(form)
     named = single(form, "gone") or typed["part_id"]
@@ -93,7 +93,7 @@ def keep_owned(request: Request, form: FormData) -> Response:
 
 
 def _part(family: str, typed: Mapping[str, str]) -> dict[str, Any]:
-    """The part as a job's document holds it; a bare length is in the shop's unit."""
+    """The part for a job's document; a bare length is in the shop's unit."""
     units = {box.name: box.unit for group in _groups(family) for box in group.boxes}
     cells = {name: with_unit(cell, units.get(name, "")) for name, cell in typed.items() if cell}
     own = {name: cell for name, cell in cells.items() if name in ("part_id", *OWNED_FIELDS)}

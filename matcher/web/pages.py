@@ -1,4 +1,4 @@
-"""Making a page: the templates, what each of them may use, and the answer to what went wrong."""
+"""Rendering of pages: templates with their functions, and error pages."""
 
 from __future__ import annotations
 
@@ -41,12 +41,12 @@ WORDS = Words()
 
 
 def text(key: str, **facts: object) -> str:
-    """A text of the page, with facts in its places."""
+    """Return a text of the page with its placeholders filled in."""
     return TEXTS(key, **facts)
 
 
 def word(kind: str, name: str) -> str:
-    """A word of the house as the page says it; one that it has no text for, as it is."""
+    """Return a word of the program as the page shows it, or the word itself."""
     plain = name.replace("_", " ")
     if kind == "rule":
         return DRAWN(f"rule_{name}") if f"rule_{name}" in DRAWN else plain
@@ -56,27 +56,27 @@ def word(kind: str, name: str) -> str:
 
 
 def link(path: str, **query: object) -> str:
-    """An address with a query; what is None is left out."""
+    """Return an address with a query; parameters of None are left out."""
     asked = {name: value for name, value in query.items() if value is not None}
     return f"{path}?{urlencode(asked, doseq=True)}" if asked else path
 
 
 def money(value: Decimal | None) -> str:
-    """An amount as it is on a form."""
+    """Return an amount for a form."""
     return "" if value is None else f"{value:,.2f}"
 
 
 def price_in(price: Price) -> str:
-    """The currency of a price, and whether it holds the tax."""
+    """Return the currency of a price, and whether it includes tax."""
     return paid_in(price.currency, price.tax_pct)
 
 
 INTERNAL = re.compile(r" \([a-z]+\.[a-z_]+\)|\b([a-z]+(?:_[a-z0-9]+)+)\b")
-"""A rule's name in brackets, or a word of several with underscores."""
+"""A rule's name in brackets, or several words joined by underscores."""
 
 
 def in_words(says: str) -> str:
-    """A sentence of an answer without names of the program: steps and features in words, no rule in brackets.
+    """Return a sentence of an answer without internal names: steps and features in words, no rules in brackets.
 
     >>> in_words("2 parts: too deep (dash.depth); needs bolt_on, wireless_mirroring")
     '2 parts: too deep; needs bolt on, wireless mirroring'
@@ -87,13 +87,13 @@ def in_words(says: str) -> str:
 
 
 def figure_label(subject: str, field: str) -> str:
-    """Label of a figure, from its subject and its field."""
+    """Return the label of a figure, from its subject and field."""
     label = figure_name(f"{subject}.{field}", DRAWN)
     return f"{label[:1].upper()}{label[1:]}"
 
 
 def column_label(family: str, name: str) -> str:
-    """Label of a part's column, with its unit; a column that has none by its name.
+    """Return the label of a part's column with its unit; an unlabeled column by its name.
 
     >>> column_label("speaker", "depth_mm"), column_label("speaker", "price"), column_label("", "depth_mm")
     ('Mounting depth (mm)', 'Price', 'Depth mm')
@@ -105,7 +105,7 @@ def column_label(family: str, name: str) -> str:
 
 
 def figure(value: object, field: str = "") -> str:
-    """A figure of a part as it is on a form; that of a field of lengths in the shop's unit."""
+    """Return a figure of a part for a form; lengths in the shop's unit."""
     if isinstance(value, bool):
         return text("yes" if value else "no")
     unit = "mm" if field.endswith("_mm") else ""
@@ -113,7 +113,7 @@ def figure(value: object, field: str = "") -> str:
 
 
 def spare(margin: Decimal, unit: str) -> str:
-    """A margin as people say it, without its sign: lengths in steps, never more room than there is.
+    """Return a margin without sign, rounded down: lengths in half steps.
 
     >>> spare(Decimal("14.375"), "mm"), spare(Decimal("-0.3"), "mm"), spare(Decimal(2), "bolts")
     ('14 mm', '0.3 mm', '2 bolts')
@@ -122,11 +122,11 @@ def spare(margin: Decimal, unit: str) -> str:
 
 
 UNSENT: dict[type[Exception], str] = {StoreBusy: "busy", ChainGone: "chain_gone", RankingLost: "lost"}
-"""By error: how the texts begin that say why a form was not taken, and what to do."""
+"""Key prefixes of the texts for a refused form, by error."""
 
 
 def unsent(error: Exception | None) -> str:
-    """Why a form comes back to be sent again: an error of these, or the page that it was sent from."""
+    """Reason to send a form again: one of these errors, or an outdated page."""
     return "refused" if error is None else UNSENT[type(error)]
 
 
@@ -163,25 +163,25 @@ ENVIRONMENT = _environment()
 
 
 def auth_of(request: Request) -> Auth:
-    """Access rules of the page that a request asks for."""
+    """Return the access rules of the requested page."""
     auth: Auth = request.app.state.auth
     return auth
 
 
 def shop_of(request: Request) -> Shop:
-    """The shop that a request asks."""
+    """Return the requested shop."""
     shop: Shop = request.app.state.shop
     return shop
 
 
 def settings_of(request: Request) -> Settings:
-    """The shop's settings; the defaults while it has no store."""
+    """Return the shop's settings; the defaults if it has no store yet."""
     shop = shop_of(request)
     return shop.settings() if shop.store.exists() else DEFAULT_SETTINGS
 
 
 def used_vehicle(shop: Shop, vehicle_id: str, named: Iterable[str] = ()) -> dict[str, Any]:
-    """A vehicle's document without its archived openings, but for those that a job names."""
+    """Return a vehicle's document without archived openings, except those that a job names."""
     document, gone = shop.vehicles.document(vehicle_id).document, set(shop.archive.all())
     openings = [
         one
@@ -192,13 +192,13 @@ def used_vehicle(shop: Shop, vehicle_id: str, named: Iterable[str] = ()) -> dict
 
 
 def opening_names(shop: Shop, vehicle_id: str) -> dict[str, str]:
-    """Names of the openings of a vehicle: the label, else the id."""
+    """Return the names of a vehicle's openings: label, or else id."""
     openings = shop.vehicles.document(vehicle_id).document.get("openings", ())
     return {str(one["opening_id"]): str(one.get("label") or one["opening_id"]) for one in openings}
 
 
 def show(request: Request, template: str, status: int = 200, **facts: Any) -> Response:
-    """A page from its template."""
+    """Return a page from its template."""
     auth, visitor = auth_of(request), request.state.visitor
     common: dict[str, Any] = {
         "path": request.url.path,
@@ -212,7 +212,7 @@ def show(request: Request, template: str, status: int = 200, **facts: Any) -> Re
 
 
 def _paid(request: Request) -> Callable[..., str]:
-    """Amount of an answer, tax included, with its currency, as the proposal prints it."""
+    """Return an amount with tax and currency, as the proposal prints it."""
 
     @cache
     def told() -> Numbers:
@@ -222,24 +222,24 @@ def _paid(request: Request) -> Callable[..., str]:
 
 
 def whole(answer: Response) -> Response:
-    """The answer, to be shown whole where a script would take a part of it: the sheet itself is otherwise now."""
+    """Make a response replace the whole page instead of a part: its layout has changed."""
     answer.headers.update({"HX-Retarget": "#main", "HX-Reselect": "#main", "HX-Reswap": "outerHTML"})
     return answer
 
 
 def go(path: str, **query: object) -> Response:
-    """On to another page, after something was done."""
+    """Redirect to another page after an action."""
     return RedirectResponse(link(path, **query), 303)
 
 
 def inside(path: str) -> str:
-    """A path of ours to go on to; anything else is the first page."""
+    """Return a path within the page to continue with, or the first page."""
     inside = path.startswith("/") and not path.startswith(("//", "/\\")) and path.isprintable()
     return path if inside else "/"
 
 
 def asked(request: Request, name: str) -> str:
-    """A value of the address, empty if it has none."""
+    """Return a parameter of the address, empty if there is none."""
     return request.query_params.get(name, "").strip()
 
 
@@ -248,7 +248,7 @@ LONGEST_NAME = 60
 
 
 def who(request: Request) -> str | None:
-    """Name given at this counter; None if nobody gave one."""
+    """Return the name given at this counter; None if there is none."""
     name = unquote(request.cookies.get(NAME_COOKIE, "")).strip()
     return name[:LONGEST_NAME] if name and is_printable(name) else None
 
@@ -262,7 +262,7 @@ def _take(handler: Handler, request: Request, form: FormData) -> Response:
 
 
 def posted(handler: Handler) -> Callable[[Request], Any]:
-    """Let a handler take a form, where the form is one of ours."""
+    """Wrap a handler of a form: the form must come from this page."""
 
     @wraps(handler)
     async def endpoint(request: Request) -> Response:
@@ -279,12 +279,12 @@ def posted(handler: Handler) -> Callable[[Request], Any]:
 
 
 def sendable(form: FormData) -> list[tuple[str, str]]:
-    """Typed values to be sent again: nothing is lost because a page was old."""
+    """Typed values to send again, so that an outdated page loses nothing."""
     return [(name, value) for name, value in form.multi_items() if isinstance(value, str) and name != "token"]
 
 
 def went_wrong(request: Request, error: Exception) -> Response:
-    """The page for an error of ours: what, where, and what would do."""
+    """The page for a known error: problem, place, and possible fix."""
     assert isinstance(error, BoltbackError)
     status = {NotKnown: 404, StoreBusy: 503, RankingLost: 503, ChainGone: 503, StoreFault: 500}.get(type(error), 400)
     is_soon = isinstance(error, StoreBusy | RankingLost | ChainGone)
@@ -293,18 +293,18 @@ def went_wrong(request: Request, error: Exception) -> Response:
 
 
 def broke(request: Request, error: Exception) -> Response:
-    """The page for an error that is nobody's fault but the program's; it tells nothing of the inside."""
+    """The page for an internal error, without details."""
     return whole(HTMLResponse(ENVIRONMENT.get_template("broke.html").render(), 500))
 
 
 def single(form: FormData | Mapping[str, Any], name: str) -> str:
-    """One typed value, as it was typed but for blanks around it and a browser's line ends."""
+    """Return one typed value without surrounding blanks and with plain line ends."""
     value = form.get(name)
     return value.replace("\r\n", "\n").strip() if isinstance(value, str) else ""
 
 
 def short_name(label: str) -> str:
-    """A short name out of what something is called at the counter; empty if there is no letter in it.
+    """Return a short name from words; empty if there is no letter in them.
 
     >>> short_name("Dotterel van, 1998")
     'dotterel-van-1998'
@@ -313,12 +313,12 @@ def short_name(label: str) -> str:
 
 
 def whole_number(typed: str, what: str, least: int = 0, most: int = 999_999_999) -> int:
-    """A whole number that a visitor sent.
+    """Return a whole number from a visitor.
 
     Raises
     ------
     InputError
-        if it is none, or beyond its limits: no other number replaces it.
+        if it is not a number, or out of range: it is never replaced by another.
     """
     number = int(typed) if typed.isascii() and typed.isdigit() and len(typed) <= 9 else -1
     if not least <= number <= most:

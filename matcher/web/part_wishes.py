@@ -1,4 +1,4 @@
-"""Wishes about parts on the page: each as a chip that takes it out of the job, and buttons that put one into it."""
+"""Wishes about parts on the page: chips that remove them from the job, and buttons that add them."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ FITTED = ("head_unit", "speaker", "enclosure", "amplifier")
 
 
 def wishes_held(document: Mapping[str, Any], places: Mapping[str, str]) -> list[tuple[str, str, str]]:
-    """The wishes about parts of a job: the field that takes each out, its value, and what it is called."""
+    """The wishes about parts of a job: field, value and name for each chip."""
     pins = dict(document.get("pin") or {})
     found = [("pin", f"{slot}=none", f"{places.get(slot) or slot}: {part}") for slot, part in pins.items()]
     return found + [("allow", name, text("options.without", name=name)) for name in _left_out(document)]
@@ -31,7 +31,7 @@ def _left_out(document: Mapping[str, Any]) -> list[str]:
 
 
 def pin_of(line: Line) -> str:
-    """Value that pins the part of a line, as ``place=part``; empty if a line's part cannot be pinned."""
+    """The value that pins the part of a line, as ``place=part``; empty if it cannot be pinned."""
     slot = {"bass": "bass", "enclosure": line.opening_id}.get(line.slot) or (
         line.opening_id if line.slot in FITTED else line.slot if line.slot in PINNABLE else None
     )
@@ -39,7 +39,7 @@ def pin_of(line: Line) -> str:
 
 
 def keep_part_wish(request: Request, form: FormData) -> Response:
-    """Write a wish about parts into the job: pin a part, leave something out, or allow it again."""
+    """Save a wish about parts in the job: pin a part, leave something out, or allow it again."""
     shop, job_id = shop_of(request), single(form, "job")
     left_out = _left_out(shop.jobs.document(job_id).document)
     terms: dict[str, Any] = {}

@@ -1,4 +1,4 @@
-"""The quick check: figures of a part and an opening typed in for somebody who walks in; nothing is stored."""
+"""The quick check: typed figures of a part and an opening; nothing is stored."""
 
 from __future__ import annotations
 
@@ -31,19 +31,19 @@ FIRST = {
     "amplifier": (("w_mm", "h_mm", "d_mm"), ("w_mm", "h_mm", "d_mm")),
     "enclosure": (("w_mm", "h_mm", "d_mm"), ("w_mm", "h_mm", "d_mm")),
 }
-"""By family: the figures of the part and of the opening that are before all others."""
+"""Most important figures of part and opening, by family."""
 OF = ("part", "opening")
 CAR = ("car", "place")
-"""Boxes for the names of a car and its opening, if they are kept."""
+"""Boxes for the names of a car and its opening, in case they are kept."""
 
 
 def quick(request: Request) -> Response:
-    """The check as the address asks for it."""
+    """The check of an address."""
     return _quick(request, FormData([*request.query_params.multi_items()]))
 
 
 def _quick(request: Request, sent: FormData, refused: InputError | None = None) -> Response:
-    """The check of what was sent, and why the part or the opening was not kept."""
+    """The check of typed values, and why the part or the opening was not kept."""
     family = _family(sent)
     step = single(sent, "step")
     step = step if step in LADDER else DEFAULT_STEP
@@ -77,13 +77,13 @@ def _family(sent: FormData) -> str:
 
 
 def _further(family: str) -> set[str]:
-    """The fields that a part of the catalog needs beside the figures that can be checked."""
+    """Fields that a catalog part requires in addition to those checked."""
     checked, _ = quick_fields(family)
     return {one.name for one in family_columns(family) if one.required} - {one.name for one in checked}
 
 
 def _to_keep(family: str) -> list[Group]:
-    """The boxes of what else a part of the catalog has to say, and of what the car and its opening are called."""
+    """Boxes for further required fields of a part, and for the names of the car and its opening."""
     fields = read_schema(family)["properties"]
     first = {box.name for group in _groups(family)[:1] for box in group.boxes}
     needed = [f"part.{one.name}" for one in family_columns(family) if one.required]
@@ -101,7 +101,7 @@ def _keep_remarks(refused: InputError, typed: Mapping[str, str]) -> dict[str, Bo
 
 
 def keep_part(request: Request, form: FormData) -> Response:
-    """Keep the part that was typed in the catalog."""
+    """Save the typed part in the catalog."""
     typed = typed_fields(form) | picked(form)
     cells, further = _of(typed, "part"), _further(_family(form))
     try:
@@ -118,7 +118,7 @@ def keep_part(request: Request, form: FormData) -> Response:
 
 
 def keep_car(request: Request, form: FormData) -> Response:
-    """Keep the opening that was typed, in a car that is begun with it if it is new."""
+    """Save the typed opening in a car, which is created if it is new."""
     typed = typed_fields(form) | picked(form)
     car, place = (single(form, f"box:{name}") for name in CAR)
     vehicle_id, opening_id = short_name(car), short_name(place)
@@ -146,14 +146,14 @@ def _of(typed: Mapping[str, str], of: str) -> dict[str, str]:
 
 
 def _stamp(answer: QuickFit) -> Verdict:
-    """The sign of the answer: what is not known is no fit, however well the rest fits."""
+    """The stamp of the answer: an unknown figure is never a fit."""
     return "measure" if answer.open and answer.known != "no" else answer.known or "measure"
 
 
 def _checked(
     request: Request, family: str, step: str, typed: Mapping[str, str], sure: Mapping[str, str]
 ) -> tuple[QuickFit | None, Mapping[str, Drawing], dict[str, BoxRemark], InputError | None]:
-    """The answer with its drawings; or what is said at each box that cannot be taken, and the error."""
+    """The answer with its drawings, or a remark at each refused box and the error."""
     further = _further(family)
     part, opening = ({name: cell for name, cell in _of(typed, of).items() if name not in further} for of in OF)
     if not (part or opening):
@@ -179,7 +179,7 @@ def _box_at(place: str) -> str:
 
 
 def _groups(family: str) -> list[Group]:
-    """The boxes: first those that decide most, then all others of the part and of the opening."""
+    """The boxes: the most important first, then all others of part and opening."""
     schemas = read_schema(family), read_schema("vehicle")["$defs"]
     own = schemas[0]["properties"], schemas[1][OPENINGS[KINDS[family]].__name__]["properties"]
     cut = schemas[1]["Cut"]["properties"]

@@ -1,6 +1,6 @@
-"""The process that ranks beside the page: it asks a copy of the store, and nothing else is in its reach.
+"""The process that ranks beside the page, on a copy of the store.
 
-Questions come in by its connection to the page, each with the stamp it is to be asked on, and replies go out by it.
+Questions arrive by its connection to the page, each with a stamp of the store's state; replies return by it.
 """
 
 from __future__ import annotations
@@ -24,15 +24,15 @@ from matcher.errors import BoltbackError
 from matcher.web.questions import PageQuestion, Reply
 
 NICENESS = 10
-"""The page goes first where both want the processor."""
+"""Lower priority than the page."""
 WANTED = ("matcher.answers.options", "matcher.answers.limits", "matcher.answers.measure", "matcher.answers.why")
-"""Imports that take long: they are done before the first question."""
+"""Slow imports, done before the first question."""
 
 Asked = tuple[PageQuestion, str | None]
 
 
 def answer_questions(copy: Path, page: Connection) -> None:
-    """Answer one question after the other on a copy of the store, until the page is gone."""
+    """Answer questions on a copy of the store until the page ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the page, which ends this one
     os.nice(NICENESS)
     os.chdir(copy.parent)
@@ -52,7 +52,7 @@ def answer_questions(copy: Path, page: Connection) -> None:
 
 
 def _listen(page: Connection, asked: SimpleQueue[Asked], folder: Path) -> None:
-    """Take in what is asked; when the page is gone, so is this, and no copy of the shop's data stays behind."""
+    """Receive questions; when the page has ended, remove the copy of the shop's data and exit."""
     while True:
         try:
             asked.put(page.recv())
@@ -62,7 +62,7 @@ def _listen(page: Connection, asked: SimpleQueue[Asked], folder: Path) -> None:
 
 
 class Desk:
-    """Where questions on one copy are answered, which stays open until another copy takes its place."""
+    """Keeps the copy of the store open until another replaces it."""
 
     def __init__(self, shop: Shop) -> None:
         self._shop = shop
@@ -70,7 +70,7 @@ class Desk:
         self._is_open = False
 
     def reply(self, question: PageQuestion, stamp: str | None) -> Reply:
-        """The answer, where the copy is of that stamp, or of any where none is named; else the stamp that it has."""
+        """The answer if the copy has that stamp, or any if none is given; otherwise the copy's stamp."""
         found = ""
         if stamp is None:
             self._close()  # the copy is another one

@@ -1,4 +1,4 @@
-"""The page's hold on the processes that rank beside it: started, asked, ended."""
+"""The page's control of the processes that rank beside it."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from matcher.web.ranker import answer_questions
 
 
 class Ranker:
-    """One process, and the copy of the store that it asks.
+    """One process, and its copy of the store.
 
     Parameters
     ----------
     folder
-        Where its copy lies: a folder of its own, and all that it can reach.
+        Folder of the copy, the only one that the process can access.
     """
 
     def __init__(self, shop: Shop, folder: Path) -> None:
@@ -34,13 +34,13 @@ class Ranker:
         self._asking = threading.Lock()
 
     def start(self) -> None:
-        """Have the process there for the next question, if it is not: it needs a moment before it can answer."""
+        """Start the process if it is not running, so that it is ready for the next question."""
         with self._lock:
             self._let_go = False
         self._running()
 
     def ask(self, question: PageQuestion, stamp: str) -> Reply:
-        """Reply to a question, on the store's state that ``stamp`` names or a later one.
+        """Return the reply to a question, on the store's state of ``stamp`` or a later one.
 
         Raises
         ------
@@ -57,17 +57,17 @@ class Ranker:
         return self._told(question, None)
 
     def stop(self) -> None:
-        """Have the search end that it is at: it answers with what it has found so far."""
+        """End the current search, which answers with its results so far."""
         (self.copy.parent / STOP).touch()
 
     @property
     def looking(self) -> str:
-        """Progress of its search; empty if it has told none yet."""
+        """Return the progress of its search; empty if there is none yet."""
         told = self.copy.parent / LOOKING
         return told.read_text("utf-8") if told.exists() else ""
 
     def end(self) -> None:
-        """End what it is at, and the process with it; a question that has not come to it yet comes to none."""
+        """End the process with its current question; a question that has not arrived yet is dropped."""
         with self._lock:
             self._let_go = True
             if self._process is not None:
@@ -77,7 +77,7 @@ class Ranker:
                 process.join()
 
     def close(self) -> None:
-        """End it for good."""
+        """End the process for good."""
         self._ended = True
         self.end()
 
@@ -121,7 +121,7 @@ def _lost(process: BaseProcess) -> RankingLost:
 
 
 def _started(copy: Path) -> tuple[BaseProcess, Connection]:
-    """A process that runs the same code as the page, and the page's end of the connection with it."""
+    """Start a process with the page's code, and return it with the page's end of the connection."""
     context = get_context("spawn")
     ours, its_own = context.Pipe()
     with its_own:  # closed here once the process has it, so that the end of one is seen by the other

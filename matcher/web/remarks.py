@@ -16,19 +16,19 @@ from matcher.web.pages import single, text
 
 @dataclass(frozen=True, slots=True)
 class BoxRemark:
-    """Remark at a box, and the buttons that settle it: without a script, too."""
+    """A remark at a box, with buttons that settle it, also without JavaScript."""
 
     says: str
     picks: tuple[tuple[str, str], ...] = ()
-    """Possible readings of the text, each to be chosen with a button: its value, and its caption."""
+    """Possible readings of the text: value and caption of a button for each."""
     sure: tuple[str, str] | None = None
-    """A tick that the figure is right, however unusual: what it sends, and what is beside it."""
+    """A checkbox that confirms an unusual figure: value and caption."""
 
 
 def remarks(
     problems: Mapping[str, BoxProblem], typed: Mapping[str, Any], conflicts: Iterable[FieldDifference] = ()
 ) -> dict[str, BoxRemark]:
-    """Remark at each box that cannot be saved as it is, by its field; ``typed`` is the content of the boxes."""
+    """Return a remark for each box that cannot be saved, by field; ``typed`` are the contents of the boxes."""
     found = {one.field: BoxRemark(text("stale.at_box", theirs=_shown(one.theirs))) for one in conflicts}
     return found | {
         name: _remark(one.problem, name, str(typed.get(name, "")), is_doubtful=one.is_doubtful)
@@ -37,20 +37,20 @@ def remarks(
 
 
 def remark_of(error: InputError, name: str = "", typed: str = "") -> BoxRemark:
-    """Remark at the only box that an error can be about, which has this name."""
+    """Return a remark for the only box that an error can be about."""
     if error.problems:
         return _remark(error.problems[0], name, typed, is_doubtful=isinstance(error, DoubtfulFigures))
     return BoxRemark(_with_fix(f"{error.what[:1].upper()}{error.what[1:]}.", error.fix))
 
 
 def picked(form: FormData) -> dict[str, str]:
-    """The text that was chosen for a box, by its name."""
+    """Return the text chosen for a box, by name."""
     name, mark, chosen = single(form, "pick").partition("=")
     return {name: chosen} if mark else {}
 
 
 def confirmed(form: FormData) -> dict[str, str]:
-    """By name, the texts that are said to be right."""
+    """Return the confirmed texts, by name."""
     pairs = (str(sent).partition("=") for sent in form.getlist("sure"))
     return {name: typed for name, _, typed in pairs}
 

@@ -1,4 +1,4 @@
-"""Reply of a page to a form that is saved as one goes."""
+"""Responses to a form that is saved as one types."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from matcher.web.pages import go, inside, single
 from matcher.web.remarks import confirmed, picked, remarks
 
 FormPage = Callable[..., Response]
-"""Shows a form's page: of a document, with the facts that `form_facts` fills up."""
+"""Shows a form's page: of a document, with additional facts."""
 
 
 def form_facts(fields: Fields, mark: str, **facts: Any) -> dict[str, Any]:
-    """The facts of a page with a form: what its boxes show, its hidden memory, and what came of saving it."""
+    """Facts for a page with a form: contents of its boxes, its hidden record, and the result of saving."""
     found: dict[str, Any] = {"conflicts": [], "taken": [], "saved": False, "error": None, "problems": {}}
     found |= {"fields": fields, "seen": fields, "mark": mark} | facts
     return found | {
@@ -29,7 +29,7 @@ def form_facts(fields: Fields, mark: str, **facts: Any) -> dict[str, Any]:
 
 
 def save_form(form: FormData, edit: FormEdit, mine: Fields, page: FormPage) -> Response:
-    """Save a form and show the result; go on to the page that was asked for if all of it is saved."""
+    """Save a form and show the result; continue to the requested page if everything is saved."""
     seen, mark = read_seen(single(form, "seen")), single(form, "mark")
     mine = mine | picked(form)
     try:
@@ -52,7 +52,7 @@ def save_form(form: FormData, edit: FormEdit, mine: Fields, page: FormPage) -> R
 
 
 def _in_part(edit: FormEdit, kept: KeptDocument, mine: Fields, page: FormPage, **facts: Any) -> Response:
-    """Some boxes could not be read: they show what was typed, beside the reason; the rest is saved."""
+    """Report boxes that could not be read: they keep their text, with the reason; the rest is saved."""
     now = edit.fields_of(kept.document)
     typed = {name: mine.get(name, "") for name in facts["problems"]}
     return page(kept, 400, **form_facts(now | typed, kept.mark, seen=now, **facts))

@@ -1,4 +1,4 @@
-"""Serving the page: to this machine alone, unless another host is named and it has a password."""
+"""Serving the page: to this machine only, unless another host is named and it has a password."""
 
 from __future__ import annotations
 
@@ -22,16 +22,16 @@ from matcher.web.server_names import is_loopback
 
 LEAST_LETTERS = 10
 BACKLOG = 128
-"""Connections that wait to be taken up, and that are taken up at once."""
+"""Backlog of connections, and number accepted at once."""
 
 
 def check_password(password: str) -> None:
-    """Refuse a password that is guessed too soon.
+    """Refuse a password that is easy to guess.
 
     Raises
     ------
     InputError
-        if it is short, or one letter again and again.
+        if it is short, or one letter repeated.
     """
     if len(password) < LEAST_LETTERS or len(set(password)) < 4:
         raise InputError(
@@ -41,12 +41,12 @@ def check_password(password: str) -> None:
 
 
 def listen(host: str, port: int) -> socket.socket:
-    """A socket that listens at an address.
+    """Return a socket that listens at an address.
 
     Raises
     ------
     InputError
-        if the address is not of this machine, or the port is taken.
+        if the address is not of this machine, or the port is in use.
     """
     try:
         family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
@@ -74,11 +74,11 @@ def serve(
     Parameters
     ----------
     names
-        Host names by which others reach the page, beside bare addresses and this machine's own name.
+        Host names of the page, besides bare addresses and this machine's own name.
     seconds
-        How long a ranking may look; without one it ends by itself.
+        Time limit of a ranking; None: no limit.
     tell
-        Takes words for the one who started it.
+        Called with messages for the user.
 
     Raises
     ------
@@ -123,7 +123,7 @@ def serve(
 
 
 def _end(*_: object) -> None:
-    """Told to end, the page ends as by itself: its folder goes with it."""
+    """End cleanly on a signal, removing the page's folder."""
     raise SystemExit(0)
 
 

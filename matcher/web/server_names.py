@@ -1,4 +1,4 @@
-"""Names and addresses: which are this machine alone, and which are ours."""
+"""Names and addresses of this machine and of the page."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from urllib.parse import urlsplit
 
 
 def is_loopback(host: str) -> bool:
-    """Whether only this machine can reach the address.
+    """Return whether only this machine can reach the address.
 
     >>> is_loopback("127.0.0.1"), is_loopback("localhost"), is_loopback("0.0.0.0")
     (True, True, False)
@@ -19,7 +19,7 @@ def is_loopback(host: str) -> bool:
 
 
 def is_our_name(host: str, names: frozenset[str]) -> bool:
-    """Whether a request means us: by a name of ours, or by a bare address, which no name can be turned into.
+    """Return whether a request is for this page: by one of its names, or by a bare address, which DNS cannot rebind.
 
     >>> is_our_name("127.0.0.1:8740", frozenset()), is_our_name("[::1]:8740", frozenset())
     (True, True)

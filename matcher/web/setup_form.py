@@ -1,4 +1,4 @@
-"""A set-up as a form: what was read so far as fields, and what is new of what was typed."""
+"""A set-up as a form: earlier readings as fields, and new ones among the typed values."""
 
 from __future__ import annotations
 
@@ -18,26 +18,26 @@ from matcher.web.pages import single
 
 AT_PLACE = tuple(name for name, field in JOB_FIELDS.items() if field.at_opening)
 CURRENTS = ("music_a", "full_a", "rest_before_ma", "rest_ma")
-"""Values read of the whole car."""
+"""Readings of the whole car."""
 FREE_STEPS = 3
-"""Rows left free for steps of the volume."""
+"""Empty rows for steps of the volume."""
 CLEAN = {True: "yes", False: "no", None: ""}
 
 
 @dataclass(frozen=True, slots=True)
 class FedPlace:
-    """A place that is fed: what is to be set there."""
+    """A place with a feed and its settings."""
 
     opening_id: str
     label: str
     source: str
-    """Name of its feed at the counter."""
+    """Label of its feed."""
     gain: GainTarget | None
-    """None if its feed has no gain of its own."""
+    """None if its feed has no gain control."""
 
 
 def places_fed(choice: Choice, record: Setup, names: Mapping[str, str]) -> list[FedPlace]:
-    """Every place that a package feeds, each once, with the gain that is set there."""
+    """Return every place that a package feeds, with its gain."""
     gains = {gain.opening_id: gain for gain in record.gains}
     called = {line.part_id: f"{line.label} ({line.part_id})" for line in choice.package.lines if line.label}
     feeds = {name: called.get(link.from_, link.from_) for link in choice.package.links for name in link.to}
@@ -45,7 +45,7 @@ def places_fed(choice: Choice, record: Setup, names: Mapping[str, str]) -> list[
 
 
 def kept_fields(record: Setup) -> Fields:
-    """Values read so far, by their field."""
+    """Return earlier readings by field."""
     steps = {_step_name(one): _step_text(one) for one in record.output}
     return {one.field: one.value for one in record.values if one.field.partition(".")[0] in FORM_FIELDS} | steps
 
@@ -67,17 +67,17 @@ def _cells(one: OutputStep) -> tuple[str, str, str]:
 
 @dataclass
 class Typed:
-    """Values typed into the form."""
+    """Return the values typed into the form."""
 
     fields: Fields = field(default_factory=dict)
     steps: dict[str, OutputStep] = field(default_factory=dict)
     rows: list[tuple[str, str, str]] = field(default_factory=list)
-    """The rows of steps as they were typed."""
+    """Typed rows of volume steps."""
     problems: list[Problem] = field(default_factory=list)
 
 
 def typed_setup(form: FormData, places: Sequence[str], seen: Fields, notation: Notation) -> Typed:
-    """Typed values; an empty box leaves its reading as it was."""
+    """Typed values; an empty box keeps its reading."""
     found = Typed()
     for name in [*(f"{stem}.{place}" for place in places for stem in AT_PLACE), *CURRENTS]:
         found.fields[name] = single(form, name) or seen.get(name, "")
@@ -105,5 +105,5 @@ def _rows(form: FormData) -> Iterator[tuple[str, str, str]]:
 
 
 def step_rows(record: Setup) -> list[tuple[str, str, str]]:
-    """The steps that were read, as rows of the form, and some that are free."""
+    """Return volume steps as rows of the form, with some empty ones."""
     return [*map(_cells, record.output), *[("", "", "")] * FREE_STEPS]

@@ -1,4 +1,4 @@
-"""Set-up in the bay: what is to be set for the chosen package, what was read, and how that stands."""
+"""Set-up in the bay: targets for the chosen package, readings, and results."""
 
 from __future__ import annotations
 
@@ -19,19 +19,19 @@ from matcher.web.remarks import BoxRemark, remarks
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
 
 PAPERS = ("setup", "handover-car", "handover-owner")
-"""Papers that are handed over."""
+"""Papers to hand over."""
 TONES = ("0", "-5", "-10")
-"""Levels of the recorded tone that gains are set with."""
+"""Levels of the recorded tone for setting gains."""
 
 
 def setup(request: Request) -> Response:
-    """Values to set and values read."""
+    """Target values and readings."""
     saved = asked(request, "saved")
     return _page(request, asked(request, "job"), saved=whole_number(saved, "record") if saved else None)
 
 
 def save_setup(request: Request, form: FormData) -> Response:
-    """Write down what was read since; values written by others in the meantime stay, or one is asked which count."""
+    """Save new readings; readings saved by others in the meantime stay, or the user is asked which count."""
     shop, job_id = shop_of(request), single(form, "job")
     choice = shop.choices.chosen(job_id)
     places = list(dict.fromkeys(name for link in choice.package.links for name in link.to))
@@ -55,7 +55,7 @@ def save_setup(request: Request, form: FormData) -> Response:
 
 
 def sign(request: Request, form: FormData) -> Response:
-    """Sign the job off; if something is open, for a reason that is logged."""
+    """Sign the job off; open points require a reason, which is logged."""
     job_id, note = single(form, "job"), single(form, "reason")
     try:
         by = single(form, "by") or who(request)
@@ -126,12 +126,12 @@ def _page(
 
 
 def _at_boxes(error: BoltbackError | None) -> dict[str, BoxRemark]:
-    """Remark at each box that cannot be taken."""
+    """Remarks at boxes that are refused."""
     problems = error.problems if isinstance(error, InputError) else ()
     return remarks({one.column: BoxProblem(one, False) for one in problems}, {})
 
 
 def _aims(choice: Choice | None, record: Setup) -> dict[str, Any]:
-    """Results computed from the currents that are read."""
+    """Results computed from the measured currents."""
     supply = None if choice is None else choice.package.supply
     return {} if supply is None else {"music_a": supply.music_a, "full_a": supply.full_a, "rest_ma": supply.standby_ma}

@@ -1,4 +1,4 @@
-"""The way in, where the shop has a password, and the way out."""
+"""Signing in and out, if the shop has a password."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ YEAR_S = 365 * 24 * 3600
 
 
 def sign_in(request: Request) -> Response:
-    """The form that asks for the password."""
+    """The form for the password."""
     return show(request, "sign_in.html", next=inside(asked(request, "next")), wrong="", wait=0)
 
 
 def let_in(request: Request, form: FormData) -> Response:
-    """Check the password; an address that sent wrong ones has to wait."""
+    """Check the password; an address with wrong attempts has to wait."""
     auth, address = auth_of(request), request.client.host if request.client else ""
     following = inside(single(form, "next"))
     wait = auth.attempts.begin(address)
@@ -47,12 +47,12 @@ def let_out(request: Request, form: FormData) -> Response:
 
 
 def name_page(request: Request) -> Response:
-    """Name at this counter: changes made here are logged under it."""
+    """Form for the name at this counter, under which changes are logged."""
     return show(request, "name.html", next=inside(asked(request, "next")))
 
 
 def set_name(request: Request, form: FormData) -> Response:
-    """Remember the name in this browser."""
+    """Save the name in this browser."""
     answer = go(inside(single(form, "next")))
     set_cookie(answer, request.scope, quote(single(form, "name")[:LONGEST_NAME]), NAME_COOKIE, YEAR_S)
     return answer

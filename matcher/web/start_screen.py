@@ -1,4 +1,4 @@
-"""The first page of a new shop: who it is, its currency, tax and prices; then the first list and the first car."""
+"""The first page of a new shop: name, currency, tax and prices; then the first list and the first car."""
 
 from __future__ import annotations
 
@@ -30,16 +30,16 @@ def _sentence(meaning: str) -> str:
 
 
 BOXES = [_box(name) for name in dict.fromkeys((*FIRST_SETTINGS, *WORD_DEFAULTS, *DEFAULTS))]
-"""A box for each setting, the first ones first."""
+"""A box for each setting, the most important first."""
 
 
 def is_new(shop: Shop) -> bool:
-    """Whether a shop has neither parts nor cars yet."""
+    """Return whether a shop has neither parts nor cars yet."""
     return not shop.store.exists() or not (shop.catalog.holdings() or shop.vehicles.all().document["vehicles"])
 
 
 def start(request: Request) -> Response:
-    """The first settings as they are, and the next steps."""
+    """The first settings, and the next steps."""
     return _start(request, _held(settings_of(request)), {})
 
 
@@ -66,7 +66,7 @@ def _start(request: Request, fields: Mapping[str, str], remarks: Mapping[str, Bo
 
 
 def save_start(request: Request, form: FormData) -> Response:
-    """Keep the settings that were changed; the default counts again where a box was emptied."""
+    """Save changed settings; an emptied box restores the default."""
     shop = shop_of(request)
     before = _held(settings_of(request))
     typed = {box.name: single(form, box.name) for box in BOXES if box.name in form}

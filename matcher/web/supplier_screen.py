@@ -1,4 +1,4 @@
-"""The terms of a supplier's prices: cost or retail, markup, tax, currency, and the prefix of its numbers."""
+"""The terms of a supplier's prices: cost or retail, markup, tax, currency, and prefix of part numbers."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from matcher.web.remarks import remark_of
 
 
 def supplier(request: Request) -> Response:
-    """A supplier's terms as they count."""
+    """A supplier's current terms."""
     found = _found(request, asked(request, "supplier"))
     terms = {name: figure(getattr(found.terms, name)) for name in NAMES}
     tax = "with" if found.terms.with_tax else "without"
@@ -47,7 +47,7 @@ def _supplier(
 
 
 def save_supplier(request: Request, form: FormData) -> Response:
-    """Keep the terms; a price is told by them from now on."""
+    """Save the terms; prices follow them from now on."""
     found = _found(request, single(form, "supplier"))
     typed = {name: single(form, name) for name in (*NAMES, "prefix")}
     terms = {name: cell for name, cell in typed.items() if name in NAMES and (cell or name == "currency")}

@@ -1,4 +1,4 @@
-"""Every text of the page, which is English alone so far."""
+"""Texts of the page, in English."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Lists that were sent to the page: kept apart until they are loaded, and loaded under the name they came with."""
+"""Uploaded lists, kept until they are loaded under their original names."""
 
 from __future__ import annotations
 
@@ -18,23 +18,23 @@ from matcher.errors import InputError, NotKnown
 
 ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xls", ".ods", ".json", ".jsonl", ".parquet")
 MOST_KEPT = 12
-"""Lists that wait at once; the oldest goes first."""
+"""Number of waiting lists; the oldest is removed first."""
 
 
 class Uploads:
-    """Lists on their way into the catalog."""
+    """Uploaded lists before loading."""
 
     def __init__(self) -> None:
         self.folder = Path(tempfile.mkdtemp(prefix="lists-"))
         self._loading = threading.Lock()
 
     def take(self, upload: UploadFile) -> str:
-        """Keep a list that was sent; the name it is asked for by, which nobody can guess.
+        """Save an uploaded list, and return an id that nobody can guess.
 
         Raises
         ------
         InputError
-            if it is empty, or its name tells no format that is read.
+            if it is empty, or its format is not supported.
         """
         name = safe_name(upload.filename or "")
         if not name.lower().endswith(ENDINGS):
@@ -51,12 +51,12 @@ class Uploads:
         return key
 
     def path(self, key: str) -> Path:
-        """Where a list lies.
+        """Return the path of a list.
 
         Raises
         ------
         NotKnown
-            if it was loaded already, or waited too long.
+            if it was loaded already, or expired.
         """
         place = self.folder / key if re.fullmatch(r"[0-9a-f]{32}", key) else None
         if place is None or not place.is_dir():
@@ -65,7 +65,7 @@ class Uploads:
 
     @contextmanager
     def named(self, key: str) -> Iterator[Path]:
-        """A list under the bare name it came with, one at a time: so the history and its problem rows call it."""
+        """Context with a list under its original name, one at a time, as the history and problem rows show it."""
         path = self.path(key)
         with self._loading:
             before = Path.cwd()
@@ -76,7 +76,7 @@ class Uploads:
                 os.chdir(before)
 
     def drop(self, key: str) -> None:
-        """Keep a list no longer."""
+        """Remove a list."""
         shutil.rmtree(self.path(key).parent, ignore_errors=True)
 
     def _forget(self) -> None:
@@ -86,7 +86,7 @@ class Uploads:
 
 
 def safe_name(name: str) -> str:
-    """A file's own name, whatever path it was sent with.
+    """Return a file's own name, without any path.
 
     >>> safe_name("../../etc/passwd.csv"), safe_name("C:\\\\lists\\\\Größen 1.xlsx"), safe_name("..")
     ('passwd.csv', 'Größen 1.xlsx', 'list')

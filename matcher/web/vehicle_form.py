@@ -1,4 +1,4 @@
-"""A vehicle and its openings as forms, made from the published schema: no field is written down twice."""
+"""A vehicle and its openings as forms, generated from the published schema."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ SCHEMA = read_schema("vehicle")
 HEAD = ("label", "year", "body", "notes")
 GROUPS = ("electrical", "runs")
 LISTS = {"panes": "Pane", "no_fasten": "NoFasten", "keep_clear": "KeepClear"}
-"""Lists of things with fields of their own, each with a row left free to add one."""
+"""Lists of things with their own fields; each has an empty row for another one."""
 FREE_ROWS = 1
 FIXED = frozenset({"opening_id", "kind"})
 FIRST = {
@@ -34,9 +34,9 @@ FIRST = {
     "amp_spot": ("w_mm", "h_mm", "d_mm"),
     "control_spot": ("w_mm", "h_mm", "d_mm"),
 }
-"""By the kind of opening: the figures that decide most, in the order in which they are measured."""
+"""The most important figures of each kind of opening, in the order of measuring."""
 IN_PLACE_OF = {"bolt_circle_mm": "bolt_w_mm", "bolt_count": "bolt_h_mm"}
-"""Figures of a bolt circle, and those of a bolt rectangle that tell as much."""
+"""Figures of a bolt circle, and the equivalent ones of a bolt rectangle."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +51,17 @@ class FormBox:
     default: str = ""
     """Default if nothing is stated."""
     hint: str = ""
-    """Which measure is meant, where the label alone does not tell."""
+    """Name of the measure if the label is ambiguous."""
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Boxes that stand together."""
+    """A group of boxes."""
 
     name: str
     boxes: list[FormBox]
     row: int | None = None
-    """Which row of a list it is."""
+    """Index in a list."""
 
 
 def box_of(name: str, field: Mapping[str, Any]) -> FormBox:
@@ -96,7 +96,7 @@ def _is_nested(field: Mapping[str, Any]) -> bool:
 
 
 def head_groups(document: Mapping[str, Any]) -> list[Group]:
-    """The form of a vehicle without its openings."""
+    """Return the form of a vehicle without its openings."""
     top = [box_of(name, SCHEMA["properties"][name]) for name in HEAD]
     groups = [Group("vehicle", top)]
     groups += [Group(name, _boxes(name.capitalize(), f"{name}.")) for name in GROUPS]
@@ -137,7 +137,7 @@ def _rows(name: str, document: Mapping[str, Any]) -> Iterator[Group]:
 
 
 def fields_of(document: Mapping[str, Any], groups: list[Group]) -> Fields:
-    """A document as the fields of its form."""
+    """Return a document as the fields of its form."""
     return {box.name: figure_text(_cell(document, box)) for group in groups for box in group.boxes}
 
 
@@ -147,12 +147,12 @@ def _cell(document: Mapping[str, Any], box: FormBox) -> Any:
 
 
 def labels_of(groups: list[Group]) -> dict[str, str]:
-    """Label of each field of a form."""
+    """Return the label of each field of a form."""
     return {box.name: box.says for group in groups for box in group.boxes}
 
 
 def places_of(document: Mapping[str, Any], groups: list[Group], within: str = "") -> dict[str, str]:
-    """Each place of the document as errors name it, with its field."""
+    """Return the field for each place of the document that errors name."""
     return {_place(document, box.name, within): box.name for group in groups for box in group.boxes}
 
 
@@ -178,7 +178,7 @@ def _look(document: Mapping[str, Any], name: str) -> Any:
 
 
 def typed_fields(form: FormData) -> Fields:
-    """Values typed into a form of boxes, each of which is named ``box:...``."""
+    """Return the values typed into a form with boxes named ``box:...``."""
     names = (name.removeprefix("box:") for name in form if name.startswith("box:"))
     return {name: single(form, f"box:{name}") for name in names}
 
@@ -186,7 +186,7 @@ def typed_fields(form: FormData) -> Fields:
 def written(
     document: Mapping[str, Any], fields: Mapping[str, Any], groups: list[Group], notation: Notation = EITHER
 ) -> dict[str, Any]:
-    """The document with the fields that differ from it written into it; a row without a name is taken out."""
+    """Return the document with changed fields written into it; a row without a name is removed."""
     made: dict[str, Any] = copy.deepcopy(dict(document))
     before = fields_of(document, groups)
     units = {box.name: box.unit for group in groups for box in group.boxes if box.unit}
@@ -210,7 +210,7 @@ SAFE_NAME = re.compile(r"[a-z0-9_]{1,40}")
 
 
 def _write(made: dict[str, Any], steps: list[str], cell: Any) -> None:
-    """Write a cell at its place; a list grows by the row that is written."""
+    """Write a cell at its place; a list grows by the row written."""
     name, *rest = steps
     if not SAFE_NAME.fullmatch(name):
         return

@@ -1,4 +1,4 @@
-"""Vehicles: the list, the sheet of one, and each opening with a drawing that follows its figures."""
+"""Vehicles: the list, one vehicle's sheet, and its openings, each with a drawing that follows its figures."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from matcher.web.vehicle_form import (
 
 Document = dict[str, Any]
 NO_NEW: Mapping[str, str] = {}
-"""Nothing was typed for a new opening."""
+"""Empty form for a new opening."""
 
 
 def vehicles(request: Request) -> Response:
@@ -49,7 +49,7 @@ def _list(request: Request, typed: Mapping[str, str], error: InputError | None =
 
 
 def new_vehicle(request: Request, form: FormData) -> Response:
-    """Add a vehicle by its name; its figures follow."""
+    """Add a vehicle by its name, without figures yet."""
     shop, label = shop_of(request), single(form, "label")
     name = short_name(label)
     try:
@@ -62,7 +62,7 @@ def new_vehicle(request: Request, form: FormData) -> Response:
 
 
 def vehicle(request: Request) -> Response:
-    """A vehicle's own figures, and its openings to go to."""
+    """A vehicle's own figures, and links to its openings."""
     kept = shop_of(request).vehicles.document(asked(request, "vehicle"))
     return _vehicle(request, kept, **form_facts(fields_of(kept.document, head_groups(kept.document)), kept.mark))
 
@@ -77,7 +77,7 @@ def _vehicle(
 
 
 def _car(request: Request, vehicle_id: str) -> dict[str, Any]:
-    """The car from above with its openings; and the path of the job that one is in."""
+    """The car from above with its openings, and the path of the current job."""
     shop, job_id = shop_of(request), asked(request, "job") or None
     figures = shop.vehicles.get(vehicle_id).document
     return {
@@ -90,7 +90,7 @@ def _car(request: Request, vehicle_id: str) -> dict[str, Any]:
 
 
 def save_vehicle(request: Request, form: FormData) -> Response:
-    """Keep a vehicle's own figures."""
+    """Save a vehicle's own figures."""
     shop, name = shop_of(request), single(form, "vehicle")
     notation = shop.settings().notation()
     edit = FormEdit(
@@ -105,7 +105,7 @@ def save_vehicle(request: Request, form: FormData) -> Response:
 
 
 def new_opening(request: Request, form: FormData) -> Response:
-    """Add an opening of a kind to a vehicle."""
+    """Add an opening of some kind to a vehicle."""
     shop, name = shop_of(request), single(form, "vehicle")
     kept = shop.vehicles.document(name)
     label, kind = single(form, "new_label"), single(form, "kind")
@@ -125,7 +125,7 @@ def new_opening(request: Request, form: FormData) -> Response:
 
 
 def opening(request: Request) -> Response:
-    """An opening's figures beside its drawing; of an archived one what can be done with it."""
+    """An opening's figures beside its drawing; for an archived one, the possible actions."""
     subject = f"opening:{asked(request, 'vehicle')}/{asked(request, 'opening')}"
     if subject in shop_of(request).archive.all():
         return go("/archive", subject=subject)
@@ -155,7 +155,7 @@ def _opening_of(shop: Shop, vehicle_id: str, opening_id: str) -> KeptDocument:
 
 
 def save_opening(request: Request, form: FormData) -> Response:
-    """Keep an opening's figures."""
+    """Save an opening's figures."""
     shop, name, opening_id = shop_of(request), asked(request, "vehicle"), asked(request, "opening")
     notation = shop.settings().notation()
 

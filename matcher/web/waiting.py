@@ -1,4 +1,4 @@
-"""Lists that are read beside the page, since that may take over a second: shown as far as they are, and stopped."""
+"""Slow work beside the page, such as reading a list: shown with its progress, and can be stopped."""
 
 from __future__ import annotations
 
@@ -18,18 +18,18 @@ from matcher.web import asking
 from matcher.web.pages import asked, go, show, single
 
 MOST_KEPT = 12
-"""Pages that were made and wait for their visitor, at most."""
+"""Most finished pages waiting for their visitors."""
 Tell = Callable[[str], None]
 LOOK_AGAIN = {"refresh": "1"}
-"""The page looks again after a second, without a script, too."""
+"""The page refreshes after a second, also without JavaScript."""
 
 
 class StoppedError(Exception):
-    """A visitor has stopped the work: whatever it was about to change is as it was."""
+    """A visitor stopped the work: nothing has changed."""
 
 
 class PageWork:
-    """Work in a thread of its own, told what it is at; it ends when it next tells, if it is to be stopped."""
+    """Work in a thread of its own that reports progress; a stop takes effect at its next report."""
 
     def __init__(self, work: Callable[[Tell], Response]) -> None:
         self.looking, self._is_stopped, self._started = "", False, time.monotonic()
@@ -48,22 +48,22 @@ class PageWork:
             raise StoppedError
 
     def stop(self) -> None:
-        """Have it end."""
+        """Stop the work."""
         self._is_stopped = True
 
     @property
     def seconds(self) -> int:
-        """Seconds since it was begun."""
+        """Seconds since its start."""
         return int(time.monotonic() - self._started)
 
 
 def patiently(request: Request, key: str, work: Callable[[Tell], Response]) -> Response:
-    """The page that some work makes, if it is soon there; else the page that shows how far the work is.
+    """Return the page that some work produces, if it is quick; otherwise a page that shows progress.
 
     Parameters
     ----------
     key
-        Nobody else's name for it.
+        Unique name of the work.
     """
     works = _works(request)
     for name in [name for name, one in works.items() if one.future.done()][:-MOST_KEPT]:
@@ -73,12 +73,12 @@ def patiently(request: Request, key: str, work: Callable[[Tell], Response]) -> R
 
 
 def waiting(request: Request) -> Response:
-    """The page that the work makes, or how far it is."""
+    """Return the result of the work, or its progress."""
     return _page(request, asked(request, "key"))
 
 
 def stop(request: Request, form: FormData) -> Response:
-    """Stop the work; a search ends with what it has found."""
+    """Stop the work; a search ends with its results so far."""
     key = single(form, "key")
     if not key:
         return asking.stop(request, form)
@@ -90,12 +90,12 @@ def stop(request: Request, form: FormData) -> Response:
 def still_working(
     request: Request, title: str, seconds: int, looking: str, *, key: str = "", stops: str = ""
 ) -> Response:
-    """The page that shows how far something is, and looks again.
+    """Return a page that shows progress and refreshes.
 
     Parameters
     ----------
     title
-        The text that says what is worked on.
+        Text that names the work.
     key, stops
         The work, or the job's search, that can be stopped.
     """
