@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import settings
 
+from matcher.lengths import tell_lengths_in
+
 if TYPE_CHECKING:
     from tests.postgres import Postgres
 
@@ -21,6 +23,12 @@ settings.register_profile("afresh", deadline=None, print_blob=True)
 settings.load_profile("same")
 
 os.environ["BOLTBACK_BY"] = "tests"  # who does what no test names anybody for
+
+
+@pytest.fixture(autouse=True)
+def _in_millimeters() -> None:
+    """Begin each test as a new thread does: no store was opened in it whose shop reads lengths in inches."""
+    tell_lengths_in("mm")
 
 
 @pytest.fixture(scope="session")
