@@ -100,7 +100,7 @@ HOW = {
     "shared": "{count} channels, a pair, shared in parallel",
     "bass": "{count} channel for bass",
 }
-"""How a feed uses its channels."""
+"""Texts for the ways in which a feed uses its channels."""
 
 
 def channels_say(mode: str, count: str, net: str) -> str:

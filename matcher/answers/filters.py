@@ -55,7 +55,7 @@ def filters_of(
 
 
 def filter_checks(filters: Sequence[Filter]) -> list[Check]:
-    """What the rules say of the filters that a package wants."""
+    """Return the checks of the filters that a package needs."""
     told = ((one, check) for one in filters for check in one.checks if check.rule != SUBSONIC_UP.name)
     return [replace(check, about=" + ".join(one.to)) for one, check in told]
 

@@ -27,7 +27,7 @@ def _high(hz: Decimal | None, place: str) -> list[str]:
 
 
 def _place(at: str | None, one: Filter, rules: str | tuple[str, ...]) -> str:
-    """Where a filter is, that there is none, or that nobody knows of one."""
+    """Describe the place of a filter, that there is none, or that it is unknown."""
     if at is not None:
         return PLACES.get(at, "in the amplifier")
     verdicts = [check.verdict for check in one.checks if check.rule.startswith(rules)]

@@ -121,7 +121,7 @@ KEPT = {
     "left out": "the original disconnected",
     None: "room for a new part where the original is kept",
 }
-"""What happens to an original part that need not stay."""
+"""Texts for an original part that need not stay."""
 
 
 def words(name: str) -> str:

@@ -109,7 +109,7 @@ def vented_peak_db(
 
 
 def _root(low: float, high: float, over: Callable[[float], bool]) -> float:
-    """Where `over` turns true between two ends, to the last digit that matters."""
+    """Return the value between two ends at which `over` becomes true, to sufficient precision."""
     for _ in range(60):
         middle = (low + high) / 2
         low, high = (low, middle) if over(middle) else (middle, high)

@@ -33,7 +33,7 @@ def _text_of(writer: Writer, package: Package, one: Filter) -> str:
 
 
 def _where(writer: Writer, one: Filter, device: str | None, rule: str) -> str:
-    """Where a filter is, or that there is none, or that nobody knows of one; empty if none is asked for."""
+    """Return the place of a filter, that there is none, or that it is unknown; empty if none is needed."""
     verdicts = [check.verdict for check in one.checks if check.rule.startswith(rule)]
     if device is None and not verdicts:
         return ""

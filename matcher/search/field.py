@@ -83,7 +83,7 @@ class RankingField:
     nets_wanted: Mapping[str, str] = field(default_factory=dict)
     """By opening: the coil wiring that alone is looked at; all of them at an opening that is not named."""
     with_head: Callable[..., Candidate] = lambda filters, music_ma, wired=(): Candidate(slot="none")
-    """What a plan adds to a head unit: by in-line filters, current of own channels, places wired to an amplifier."""
+    """Additions of a plan to a head unit: in-line filters, current of own channels, wire to an amplifier."""
     pins: tuple[PinnedSlot, ...] = ()
     """Slots that must be filled by certain amplifiers."""
     plans_wanted: Callable[[Plan], bool] = lambda plan: True

@@ -76,7 +76,7 @@ class Headroom:
 
     @property
     def code(self) -> int:
-        """What is said of charging that has to be measured first."""
+        """Verdict code of charging: open if a figure is unknown."""
         codes = ((self.over_a, ON_MUSIC.measure), (self.idle_a, AT_IDLE.measure))
         return min((code for over_a, code in codes if over_a is None), default=FITS)
 

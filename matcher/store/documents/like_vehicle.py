@@ -19,7 +19,7 @@ from matcher.store.readings.subjects import find_subject
 
 TAKEN_OVER = "taken_over"
 TAKEN_FROM = "taken over from"
-"""How the note of a reading begins that was taken over."""
+"""Beginning of the note of a copied reading."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ class FieldChange:
 
 @dataclass(frozen=True, slots=True)
 class ColumnRead:
-    """How a column of a list was read."""
+    """Reading of a column of a list."""
 
     header: str
     fills: str
@@ -50,7 +50,7 @@ class ColumnRead:
 
 @dataclass(frozen=True, slots=True)
 class TableRead:
-    """How a table of a list was read."""
+    """Reading of a table of a list."""
 
     file: str
     sheet: str
@@ -101,7 +101,7 @@ class LoadReport:
     """Problem rows in the catalog still to be mended."""
     warnings: list[str] = field(default_factory=list)
     tables: list[TableRead] = field(default_factory=list)
-    """How lists without a map were read."""
+    """Readings of lists without a map."""
     dry_run: bool = False
     seconds: float = 0.0
 
