@@ -23,17 +23,20 @@ TEMPLATE_W_MM, TEMPLATE_H_MM = 198.0, 290.0
 """A template is as large as its hole: that of a large oval goes on two sheets of A4 with a narrow edge."""
 
 
-@pytest.fixture(scope="module", params=["en", "de"])
-def words(request: pytest.FixtureRequest) -> Iterator[DrawingWords]:
-    """English in millimeters, German in inches."""
-    tell_lengths_in("in" if request.param == "de" else "mm")
-    yield DrawingWords(request.param)
-    tell_lengths_in("mm")
+UNITS = {"en": "mm", "de": "in"}
+
+
+@pytest.fixture(scope="module", params=UNITS)
+def words(request: pytest.FixtureRequest) -> DrawingWords:
+    """English, drawn in millimeters, and German, drawn in inches."""
+    return DrawingWords(request.param)
 
 
 @pytest.fixture(scope="module", params=NAMES, ids=range(len(NAMES)))
-def gallery(request: pytest.FixtureRequest, words: DrawingWords) -> dict[str, Drawing]:
-    return dict(drawings(request.param, words))
+def gallery(request: pytest.FixtureRequest, words: DrawingWords) -> Iterator[dict[str, Drawing]]:
+    tell_lengths_in(UNITS[words.lang])
+    yield dict(drawings(request.param, words))
+    tell_lengths_in("mm")
 
 
 def test_it_is_plain_svg_without_script_style_or_reference(gallery: dict[str, Drawing]) -> None:
@@ -81,6 +84,7 @@ def test_it_goes_on_a_sheet_of_a4(gallery: dict[str, Drawing]) -> None:
 
 
 def test_it_is_the_same_twice(gallery: dict[str, Drawing], words: DrawingWords, request: pytest.FixtureRequest) -> None:
+    tell_lengths_in(UNITS[words.lang])
     name = request.node.callspec.params["gallery"]
     assert dict(drawings(name, words)) == gallery
 
