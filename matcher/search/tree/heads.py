@@ -108,6 +108,7 @@ class HeadUnitSlot:
         self._cents = _whole(one.bounds[1] for one in options)
         self._uses = np.array([one.bounds[2] for one in options])
         self._known: dict[object, dict[tuple[int, int], Union]] = {}
+        self._own_currents = cache(self._own_currents_of)
 
     def by_group(
         self, needed: int, profiles: tuple[int, ...], wanted: PlanWants = NOTHING, *, bounding: bool = False
@@ -140,7 +141,7 @@ class HeadUnitSlot:
         high, low = (self._inputs_filters[profiles[at], at] if profiles else NO for at in (0, -1))
         return filters_told(wanted, (self._filters[0], self._filters[1]), high, low)
 
-    def _own_currents(self, channels: int) -> Ints:
+    def _own_currents_of(self, channels: int) -> Ints:
         """Current on music of this many own channels by option, in mA."""
         of_class = {one.signature: self._own_ma(one.signature, channels) for one in self.options} if channels else {}
         return _whole(of_class.get(one.signature, 0) for one in self.options)
