@@ -251,13 +251,18 @@ def thing(name: str = "hazard switch", **changes: Any) -> Row:
     return {"name": name, "x_mm": -20, "y_mm": 150, "w_mm": 40, "h_mm": 30, "reach": "fingers"} | changes
 
 
+def electrical(**figures: Any) -> Row:
+    """An electrical system of 12 V with the negative pole to ground, and these figures of it."""
+    return {"system_v": 12, "ground": "negative"} | figures
+
+
 def vehicle(*openings: Row, **changes: Any) -> Row:
     """A vehicle of 12 V with the negative pole to ground."""
     whole = {
         "vehicle_id": "tern",
         "label": "Tern",
         "year": 1984,
-        "electrical": {"system_v": 12, "ground": "negative"},
+        "electrical": electrical(),
         "openings": list(openings),
     }
     return whole | changes

@@ -32,6 +32,12 @@ def cargo_space(**changes: object) -> Row:
     return whole | changes
 
 
+def trunk(**changes: object) -> Row:
+    """The trunk of a sedan, wide enough for any box of the tests."""
+    sides = {"w_mm": 900, "h_mm": 450, "d_mm": 500, "d_top_mm": 450, "gate_w_mm": 800, "gate_h_mm": 500}
+    return cargo_space(**{"label": "Trunk", "floor_loss_mm": 0, "mass_max_kg": 60} | sides | changes)
+
+
 def straight(**changes: object) -> Row:
     """A space without a slope."""
     return cargo_space(**{"d_top_mm": 400} | changes)

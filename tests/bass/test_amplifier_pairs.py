@@ -33,6 +33,7 @@ from tests.factories import (
     amplifier,
     columns_from,
     dash_opening,
+    electrical,
     head_unit,
     job,
     numbers,
@@ -82,14 +83,7 @@ def test_rule(rule: str, figures: Row, expected: tuple[Any, ...]) -> None:
     assert numbers(check) == expected
 
 
-ELECTRICAL = {
-    "system_v": 12,
-    "ground": "negative",
-    "charge_a": 300,
-    "charge_idle_a": 200,
-    "base_load_a": 10,
-    "battery_ah": 70,
-}
+ELECTRICAL = electrical(charge_a=300, charge_idle_a=200, base_load_a=10, battery_ah=70)
 HEAD = head_unit(part_id="head", preouts=6, preout_v=2, standby_ma=1, amp_channels=0)
 WEAK = {"full_channels": 2, "full_bridged_w_4ohm": 10, "full_bridged_min_ohm": 4, "bass_channels": 0}
 """What drives a pair of loudspeakers and no bass."""

@@ -43,6 +43,7 @@ from tests.factories import (
     amp_spot,
     amplifier,
     dash_opening,
+    electrical,
     head_unit,
     part,
     plain,
@@ -54,14 +55,7 @@ from tests.factories import (
 EVERYTHING = 10**6
 """So many packages that nothing is left out as beaten."""
 
-ELECTRICAL = {
-    "system_v": 12,
-    "ground": "negative",
-    "charge_a": 300,
-    "charge_idle_a": 200,
-    "base_load_a": 10,
-    "battery_ah": 60,
-}
+ELECTRICAL = electrical(charge_a=300, charge_idle_a=200, base_load_a=10, battery_ah=60)
 
 
 def drawn_parts(draw: Random) -> Iterator[Row]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from matcher.store.documents.saving import save_job
-from tests.factories import Bench, Row, amp_spot, amplifier, dash_opening, head_unit, job, plain, vehicle
+from tests.factories import Bench, Row, amp_spot, amplifier, dash_opening, electrical, head_unit, job, plain, vehicle
 from tests.factories import speaker as a_speaker
 from tests.factories import speaker_opening as a_door
 
@@ -23,14 +23,7 @@ CAR = vehicle(
     dash_opening(),
     a_door(),
     amp_spot(),
-    electrical={
-        "system_v": 12,
-        "ground": "negative",
-        "charge_a": 90,
-        "charge_idle_a": 60,
-        "base_load_a": 30,
-        "battery_ah": 70,
-    },
+    electrical=electrical(charge_a=90, charge_idle_a=60, base_load_a=30, battery_ah=70),
 )
 JOB = job(limits={"alteration": "bolt_on", "budget": 410, "at_rest_ma": 20})
 

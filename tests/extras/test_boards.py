@@ -30,6 +30,7 @@ from tests.factories import (
     amplifier,
     columns_from,
     dash_opening,
+    electrical,
     head_unit,
     job,
     numbers,
@@ -82,14 +83,7 @@ def test_rule(rule: str, spot: Row, board: Row, sides: tuple[Any, ...], expected
         assert found == expected
 
 
-SUPPLY = {
-    "system_v": 12,
-    "ground": "negative",
-    "charge_a": 300,
-    "charge_idle_a": 200,
-    "base_load_a": 10,
-    "battery_ah": 70,
-}
+SUPPLY = electrical(charge_a=300, charge_idle_a=200, base_load_a=10, battery_ah=70)
 HEAD = head_unit(part_id="head", preouts=6, preout_v=2, standby_ma=1, amp_channels=0)
 ONE = amplifier(part_id="amp", input_min_v=0.2, input_max_v=5, standby_ma=1, current_a=10, h_mm=50)
 

@@ -20,6 +20,7 @@ from tests.factories import (
     amp_spot,
     columns_from,
     dash_opening,
+    electrical,
     head_unit,
     job,
     numbers,
@@ -63,14 +64,7 @@ def knob(**changes: Any) -> Row:
     return accessory("", None) | {"needs": []} | own | changes
 
 
-SUPPLY = {
-    "system_v": 12,
-    "ground": "negative",
-    "charge_a": 300,
-    "charge_idle_a": 200,
-    "base_load_a": 10,
-    "battery_ah": 70,
-}
+SUPPLY = electrical(charge_a=300, charge_idle_a=200, base_load_a=10, battery_ah=70)
 HEAD = head_unit(part_id="head", preouts=6, preout_v=2, standby_ma=1, amp_channels=4, amp_w=50, amp_min_ohm=4)
 
 

@@ -24,6 +24,7 @@ from tests.factories import (
     amp_spot,
     amplifier,
     dash_opening,
+    electrical,
     head_unit,
     job,
     part,
@@ -118,14 +119,7 @@ def test_no_run_no_area() -> None:
     assert (draw.full_ma, draw.fuse_a, draw.copper_mm2, draw.cca_mm2) == (17361, 20, None, None)
 
 
-SUPPLY = {
-    "system_v": 12,
-    "ground": "negative",
-    "charge_a": 65,
-    "charge_idle_a": 32,
-    "base_load_a": 26,
-    "battery_ah": 55,
-}
+SUPPLY = electrical(charge_a=65, charge_idle_a=32, base_load_a=26, battery_ah=55)
 RUNS = {"battery_to_cargo_m": 5}
 HEAD = head_unit(preouts=4, preout_v=2, standby_ma=1, amp_channels=0)
 AMP = amplifier(input_min_v=0.2, input_max_v=4, standby_ma=1, price=200) | {"class": "d"}

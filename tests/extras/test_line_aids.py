@@ -17,6 +17,7 @@ from tests.factories import (
     amp_spot,
     amplifier,
     dash_opening,
+    electrical,
     head_unit,
     job,
     numbers,
@@ -26,14 +27,7 @@ from tests.factories import (
     vehicle,
 )
 
-SUPPLY = {
-    "system_v": 12,
-    "ground": "negative",
-    "charge_a": 200,
-    "charge_idle_a": 150,
-    "base_load_a": 20,
-    "battery_ah": 70,
-}
+SUPPLY = electrical(charge_a=200, charge_idle_a=150, base_load_a=20, battery_ah=70)
 UNIT = head_unit(part_id="unit", preouts=4, preout_v=2, standby_ma=1, amp_channels=0, features=["radio"])
 BARE = UNIT | {"preouts": 0, "preout_v": None, "amp_channels": 4, "amp_w": 2, "amp_min_ohm": 4}
 AMP = amplifier(part_id="amp", input_min_v=4, input_max_v=6, high_level_in=False, standby_ma=1, current_a=20)

@@ -16,7 +16,18 @@ from matcher.errors import BoltbackError
 from matcher.papers.paper import KINDS, is_needed
 from matcher.store.documents.saving import save_job, save_vehicle
 from matcher.words import languages
-from tests.factories import OpenStore, amp_spot, dash_opening, oval_opening, part, plain, speaker_opening, thing
+from tests.bass.cars import trunk
+from tests.factories import (
+    OpenStore,
+    amp_spot,
+    dash_opening,
+    electrical,
+    oval_opening,
+    part,
+    plain,
+    speaker_opening,
+    thing,
+)
 from tests.fuzz.targets import Counter, Target
 from tests.papers.town import parts, the_job
 
@@ -28,25 +39,11 @@ PLACES: dict[str, Row] = {
     "door": speaker_opening(cut=CUT, factory_ohm=4, place="door"),
     "shelf": oval_opening(opening_id="shelf", label="Rear shelf", place="rear shelf"),
     "seat": amp_spot(),
-    "cargo": {
-        "opening_id": "cargo",
-        "kind": "cargo",
-        "label": "Trunk",
-        "w_mm": 900,
-        "h_mm": 450,
-        "d_mm": 500,
-        "d_top_mm": 450,
-        "gate_w_mm": 800,
-        "gate_h_mm": 500,
-        "floor_loss_mm": 0,
-        "mass_max_kg": 60,
-        "fasten": "load eyes",
-    },
+    "cargo": trunk(),
     "knee": {"opening_id": "knee", "kind": "control_spot", "label": "Knee panel", "w_mm": 60, "h_mm": 40, "d_mm": 30},
 }
 CAR: Row = {
-    "electrical": {"system_v": 12, "ground": "negative", "charge_a": 90, "charge_idle_a": 40, "base_load_a": 20,
-                   "battery_ah": 60},
+    "electrical": electrical(charge_a=90, charge_idle_a=40, base_load_a=20, battery_ah=60),
     "runs": {"battery_to_dash_m": 2, "battery_to_cargo_m": 5},
     "panes": [{"pane": "doors", "vlt_pct": 80, "limit_pct": 20}],
     "no_fasten": [{"where": "left sill", "why": "fuel line"}],

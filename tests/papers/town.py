@@ -6,6 +6,7 @@ import json
 from typing import Any
 
 from matcher.store.documents.saving import save_job
+from tests.bass.cars import trunk
 from tests.factories import (
     Bench,
     Row,
@@ -13,6 +14,7 @@ from tests.factories import (
     amplifier,
     dash_kit,
     dash_opening,
+    electrical,
     job,
     part,
     plain,
@@ -31,36 +33,15 @@ ARABIC = "سماعة أمامية"
 def car() -> Row:
     """A sedan with a dash, doors, a shelf, a spot for an amplifier and a cargo space."""
     shelf = {"opening_id": "shelf", "label": "Rear shelf", "place": "rear shelf", "beside_mm": None}
-    cargo = {
-        "opening_id": "cargo",
-        "kind": "cargo",
-        "label": "Trunk",
-        "w_mm": 900,
-        "h_mm": 450,
-        "d_mm": 500,
-        "d_top_mm": 450,
-        "gate_w_mm": 800,
-        "gate_h_mm": 500,
-        "floor_loss_mm": 0,
-        "mass_max_kg": 60,
-        "fasten": "load eyes",
-    }
     cut = {"w_mm": 170, "h_mm": 170, "material": "steel", "piece": "body"}
     return vehicle(
         dash_opening(label="Dash"),
         speaker_opening(cut=cut, flat_w_mm=230, flat_h_mm=230),
         speaker_opening(**shelf),
         amp_spot(),
-        cargo,
+        trunk(),
         label="Tern & Sons <sedan>",
-        electrical={
-            "system_v": 12,
-            "ground": "negative",
-            "charge_a": 90,
-            "charge_idle_a": 40,
-            "base_load_a": 20,
-            "battery_ah": 60,
-        },
+        electrical=electrical(charge_a=90, charge_idle_a=40, base_load_a=20, battery_ah=60),
         runs={"battery_to_dash_m": 2, "battery_to_cargo_m": 5},
         panes=[{"pane": "doors", "vlt_pct": 80, "limit_pct": 20}, {"pane": "rear", "vlt_pct": 80}],
         no_fasten=[{"where": "left sill", "why": "fuel line"}],

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from catalog_schema.answers import Options, Package
+from tests.bass.cars import trunk
 from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, part, speaker, speaker_opening
 from tests.search.shops import Store
 
@@ -34,16 +35,7 @@ AMPLIFIER = amplifier(
 CAR = [dash_opening(), speaker_opening(), amp_spot()]
 BASS = part("subwoofer", fs_hz=30, qts=0.5, qes=0.55, vas_l=20, sd_cm2=330, xmax_mm=8, cutout_mm=230, outer_mm=260)
 BOX = part("enclosure", kind="sealed", net_l=25, cutout_mm=232, driver_depth_mm=200)
-CARGO = {
-    "opening_id": "trunk",
-    "kind": "cargo",
-    "label": "Trunk",
-    "w_mm": 900,
-    "h_mm": 450,
-    "d_mm": 500,
-    "d_top_mm": 450,
-}
-CARGO |= {"gate_w_mm": 800, "gate_h_mm": 500, "floor_loss_mm": 0, "mass_max_kg": 60, "fasten": "load eyes"}
+CARGO = trunk(opening_id="trunk")
 BRIDGED = AMPLIFIER | {"full_channels": 4, "full_bridged_w_4ohm": 200, "full_bridged_min_ohm": 4}
 
 
