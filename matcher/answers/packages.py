@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from catalog_schema.answers import Bass, Check, Fit, Line, Link, Package, Price, worst
+from catalog_schema.answers import Bass, Check, Filter, Fit, Line, Link, Package, Price, worst
 from catalog_schema.jobs import LADDER
 from matcher.answers.accessories import accessory_checks
 from matcher.answers.bass_feed import bass_figures, bass_source, bridged_beside
@@ -69,10 +69,13 @@ class Describer:
     def checks(self, found: Found) -> list[Check]:
         """Return every check of a package, with sentences."""
         fitted = fitted_of(found)
+        return self._checks(found, fitted, filters_of(self.catalog, fitted, self.links(fitted), None))
+
+    def _checks(self, found: Found, fitted: list[PackageCandidate], filters: list[Filter]) -> list[Check]:
         checks = [*self.fit_checks(fitted), *self.wanted_checks(fitted)]
         checks += delivery_checks(self.catalog, self.question, fitted)
         checks += [*link_checks(self.catalog, self.question, found), *self.whole_checks(found)]
-        checks += filter_checks(filters_of(self.catalog, fitted, self.links(fitted), None))
+        checks += filter_checks(filters)
         checks += accessory_checks(self.catalog, fitted)
         checks += control_checks(self.catalog, self.question, fitted)
         checks += supply_checks(self.catalog, self.question, fitted)
@@ -87,12 +90,13 @@ class Describer:
 
     def package(self, found: Found, rank: int) -> Package:
         """Describe one package with all of its checks."""
-        fitted, checks = fitted_of(found), self.checks(found)
+        fitted = fitted_of(found)
+        links, bass = self.links(fitted), self.bass(fitted)
+        filters = filters_of(self.catalog, fitted, links, None if bass is None else bass.high_pass_hz)
+        checks = self._checks(found, fitted, filters)
         self.name_parts(one.candidate for one in fitted)
         lines = [self.line(one) for one in fitted]
-        bass = self.bass(fitted)
         step = max(one.candidate.step for one in fitted)
-        links = self.links(fitted)
         return Package(
             rank=rank,
             score=round(found.points / 100),
@@ -112,7 +116,7 @@ class Describer:
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
             hearing=hearing_of(lines),
-            filters=filters_of(self.catalog, fitted, links, None if bass is None else bass.high_pass_hz),
+            filters=filters,
             claims=claims_against_physics(self.catalog, [line.part_id for line in lines if line.part_id]),
             id=package_id(found),
         )

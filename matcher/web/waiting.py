@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from concurrent.futures import Future
-from concurrent.futures import TimeoutError as StillWorking
+from concurrent.futures import Future, wait
 from contextvars import copy_context
 from threading import Thread
 
@@ -115,17 +114,12 @@ def _page(request: Request, key: str) -> Response:
     one = _works(request).get(key)
     if one is None:
         raise NotKnown("work", key[:40], [], fix="it was shown already, or stopped")
-    try:
-        answer = one.future.result(asking.PATIENCE_S)
-    except StillWorking:
+    if not wait([one.future], asking.PATIENCE_S).done:
         if request.url.path != "/wait":
             return go("/wait", key=key)
         return still_working(request, "wait.list", one.seconds, one.looking, key=key)
+    _works(request).pop(key, None)  # two requests may wait for it
+    try:
+        return one.future.result()
     except StoppedError:
-        del _works(request)[key]
         return go("/catalog")
-    except BaseException:
-        del _works(request)[key]
-        raise
-    del _works(request)[key]
-    return answer

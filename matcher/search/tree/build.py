@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -161,13 +161,12 @@ class _Builder:
         stays = self.field.question.dash_id is None  # its current is part of what the vehicle itself uses
 
         def make() -> HeadUnitSlot:
-            own_ma = cache(lambda channels, amp_w: own_music_ma(channels, amp_w, settings))  # few powers, many plans
             return HeadUnitSlot(
                 self._head_options(),
                 lines.codes,
                 lines.outputs,
                 lines.filters,
-                lambda head, channels: 0 if stays else own_ma(channels, head.amp_w),
+                lambda channels, power_w: 0 if stays else own_music_ma(channels, power_w, settings),
                 lambda *how: SetSlot(None, WITH_HEAD, [[extra(*how)]]),
                 sure=self.sure,
             )

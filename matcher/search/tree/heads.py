@@ -83,7 +83,7 @@ class HeadUnitSlot:
         lines: Ints,
         outputs: Sequence[Outputs],
         filters: Ints,
-        own_ma: Callable[[HeadSignature, int], int],
+        own_ma: Callable[[int, Decimal | None], int],
         extra: Callable[..., Slot],
         *,
         sure: bool,
@@ -143,8 +143,9 @@ class HeadUnitSlot:
 
     def _own_currents_of(self, channels: int) -> Ints:
         """Current on music of this many own channels by option, in mA."""
-        of_class = {one.signature: self._own_ma(one.signature, channels) for one in self.options} if channels else {}
-        return _whole(of_class.get(one.signature, 0) for one in self.options)
+        powers = [one.signature.amp_w for one in self.options]
+        of_power = {power: self._own_ma(channels, power) if channels else 0 for power in set(powers)}
+        return _whole(of_power[power] for power in powers)
 
     def _codes(self, needed: int, profiles: tuple[int, ...], *, bounding: bool) -> Ints:
         channels = channel_codes(HEAD_CHANNELS, self._channels, needed)
