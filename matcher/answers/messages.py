@@ -115,8 +115,11 @@ def alteration_says(fit: Fit) -> str:
     """Describe the alteration of a fit in one line."""
     if fit.alteration is None:
         return f"no alteration would make it fit{_tried_says(fit)}"
-    meaning = LADDER_MEANING[fit.alteration]
-    return f"least alteration: {fit.alteration} ({meaning}){cut_says(fit.cut)}"
+    return f"least alteration: {_step_says(fit.alteration)}{cut_says(fit.cut)}"
+
+
+def _step_says(step: str) -> str:
+    return f"{step} ({LADDER_MEANING[step]})"
 
 
 def _tried_says(fit: Fit) -> str:
@@ -135,7 +138,7 @@ def without_says(fit: Fit) -> str:
     if bare is None:
         return ""
     wrong = next(check for check in bare.checks if check.verdict == "no")
-    least = f"it takes {bare.alteration}" if bare.alteration else "it does not fit"
+    least = f"it needs {_step_says(bare.alteration)}" if bare.alteration else "it does not fit"
     rule = rule_named(wrong.rule)
     return f"without the adapter {least}: {rule.flaw}: {_numbers(wrong, rule)}"
 
@@ -262,7 +265,7 @@ def tradeoff_says(tradeoff: TradeOff) -> str:
     money = _change(tradeoff.price, "", "dearer", "cheaper") or "at the same price"
     return (
         f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be {tradeoff_gains(tradeoff)}, {money}; "
-        f"it takes {tradeoff.needs.alteration}{cut_says(tradeoff.needs.cut)}"
+        f"it needs {_step_says(tradeoff.needs.alteration)}{cut_says(tradeoff.needs.cut)}"
     )
 
 
