@@ -6,7 +6,6 @@ fields; forms, papers and messages take their labels from here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -81,16 +80,6 @@ def _fields_of(*models: str) -> dict[str, Field]:
 def _field(model: str, name: str, label: str, low: int | str, high: int | str) -> Field:
     unit = unit_of_field(name) or (name if name in EXPECTED else "")
     return Field(model, name, label, unit, Decimal(low), Decimal(high))
-
-
-def called(published: Mapping[str, Any], name: str) -> str:
-    """Return the label of a published field; without one its description, without words in code.
-
-    >>> called({"label": "hole width", "description": "Width of the hole."}, "hole_w_mm"), called({}, "hole_w_mm")
-    ('hole width', 'hole w mm')
-    """
-    described = str(published.get("description") or name.replace("_", " "))
-    return str(published.get("label") or described.partition("; ``")[0]).rstrip(".")
 
 
 def _plain(value: Decimal) -> str:

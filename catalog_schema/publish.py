@@ -17,6 +17,7 @@ from typing import Any
 
 from catalog_schema import answers, whys
 from catalog_schema.fields import Field, fields_of
+from catalog_schema.figure_labels import WORD_LABELS, field_label
 from catalog_schema.jobs import Job
 from catalog_schema.maps import ListMap
 from catalog_schema.parts import FAMILIES
@@ -48,7 +49,8 @@ def schemas() -> Iterator[tuple[str, dict[str, Any]]]:
 
     def of(model: type[Any], mode: str = "validation") -> dict[str, Any]:
         made = TypeAdapter(model).json_schema(mode=mode, by_alias=True, schema_generator=Plain)  # type: ignore[arg-type]
-        return {"$schema": DIALECT, **_with_labels(_described(_tidy(made), model), model)}
+        described = _described(_tidy(made), model)
+        return {"$schema": DIALECT, **(_with_labels(described, model) if mode == "validation" else described)}
 
     for family, model in FAMILIES.items():
         yield family, of(model)
@@ -95,14 +97,16 @@ def _described(schema: dict[str, Any], model: type[Any]) -> dict[str, Any]:
 
 
 def _with_labels(schema: dict[str, Any], model: type[Any]) -> dict[str, Any]:
-    """With the label and the usual range of each figure, those of the models within it too."""
-    for schema_of_one, known in (
-        (schema, fields_of(model)),
-        *((inner, fields_of(name)) for name, inner in schema.get("$defs", {}).items()),
+    """With the label of each field and the usual range of each figure, those of the models within it too."""
+    for name, one, known in (
+        (model.__name__, schema, fields_of(model)),
+        *((name, inner, fields_of(name)) for name, inner in schema.get("$defs", {}).items()),
     ):
-        for name, field in known.items():
-            if name in schema_of_one.get("properties", {}):
-                schema_of_one["properties"][name] |= _label(field)
+        for field, found in one.get("properties", {}).items():
+            if field in known:
+                found |= _label(known[field])
+            elif "$ref" not in found and {f"{name}.{field}", field} & set(WORD_LABELS):
+                found["label"] = field_label(field, [name])
     return schema
 
 

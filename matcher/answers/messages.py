@@ -5,12 +5,13 @@ All follow one order: the fact with both numbers and their unit, then the fix.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from catalog_schema.checks import Check, CutNeeded, Fit
-from catalog_schema.figure_labels import figure_in_words
+from catalog_schema.figure_labels import figure_label
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.answers.said import Amount, Sentence
 from matcher.rules.rule import Rule, rule_named
@@ -45,19 +46,23 @@ def check_says(check: Check) -> str:
     if check.evidence:
         return f"{about}fitted before: {check.evidence}"
     if check.missing:
-        return f"{about}not known: {', '.join(map(figure_in_words, check.missing))}{_would_fit(check)}"
+        return f"{about}not known: {_figures(check.missing)}{_would_fit(check)}"
     if check.verdict == "no":
         fix = f"; {rule.fix}" if rule.fix else ""
         numbers = f": {_numbers(check, rule)}" if rule.unit else ""
         return f"{about}{rule.flaw}{numbers}{fix}"
     if check.verdict == "measure":
-        again = f"measure {figure_in_words(check.loose[0])} again: " if check.loose else ""
+        again = f"measure {_figures(check.loose[:1])} again: " if check.loose else ""
         good_to = f"figures good to ±{amount(check.tol, check.unit)}"
         return f"{about}too close to call: {again}{_numbers(check, rule)}, {good_to}"
     if rule.unit in UNCOUNTED:
         return f"{about}matches"
     spare = amount(check.margin, check.unit)
     return f"{about}{spare} to spare: has {amount(check.have, check.unit)}, needs {amount(check.need, check.unit)}"
+
+
+def _figures(names: Iterable[str]) -> str:
+    return ", ".join(figure_label(name, with_subject=True) for name in names)
 
 
 UNCOUNTED = frozenset({"", "bolts", "coils"})

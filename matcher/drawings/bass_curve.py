@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
+from catalog_schema.figure_labels import figure_label
 from matcher.drawings.dimension import LegendEntry, finished, legend
-from matcher.drawings.figure_names import figure_name
 from matcher.drawings.pens import BLUE, BROWN, GREY, INK, Pen
 from matcher.drawings.svg import Canvas, Drawing, Point
 from matcher.drawings.words import WORDS, DrawingWords
@@ -106,7 +106,9 @@ class _Curve:
                     [
                         words(
                             "curve_unknown",
-                            missing=", ".join(figure_name(f"part.{name}", words) for name in self.missing),
+                            missing=", ".join(
+                                figure_label(f"part.{name}", translate=words.again) for name in self.missing
+                            ),
                         )
                     ],
                 )

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR
 from functools import partial
 
 from catalog_schema.checks import VERDICT_ORDER, Check
+from catalog_schema.figure_labels import figure_label
 from matcher.drawings.dimension import finished, mark
-from matcher.drawings.figure_names import figure_name
 from matcher.drawings.pens import INK, PAPER, THIN, UNKNOWN, Pen
 from matcher.drawings.svg import Canvas, Drawing, wrapped
 from matcher.drawings.words import WORDS, DrawingWords
-from matcher.lengths import shown_unit, told_length
+from matcher.lengths import on_the_safe_side, shown_unit, told_length
 
 NAME_MM, HALF_MM, ROW_MM, BAR_MM = 58.0, 22.0, 9.0, 3.6
 """Width of a name, half width of the bar area, heights of a row and of its bar, mm on paper."""
@@ -135,10 +136,12 @@ class _Bars:
     def _margin(self, check: Check) -> str:
         """Format the margin with sign, tolerance and unit, or name the missing figures."""
         if check.margin is None:
-            return f"? {', '.join(figure_name(name, self.words) for name in check.missing)}"
+            return f"? {', '.join(figure_label(name, translate=self.words.again) for name in check.missing)}"
         sign = "+" if check.margin > 0 else ""
         margin, tol = (
-            self.words.marked(told_length(one)) if check.unit == "mm" else self.words.number(one)
-            for one in (check.margin, check.tol)
+            self.words.marked(told_length(on_the_safe_side(one, rounding)))
+            if check.unit == "mm"
+            else self.words.number(one)
+            for one, rounding in ((check.margin, ROUND_FLOOR), (check.tol, ROUND_CEILING))
         )
         return f"{sign}{margin}{f' ±{tol}' if check.tol else ''} {shown_unit(check.unit)}"

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from catalog_schema.fields import called
+from catalog_schema.figure_labels import field_label
 from catalog_schema.figures import unit_of_field
-from catalog_schema.schemas import read_schema
+from catalog_schema.parts import FAMILIES
 from catalog_schema.units import UNITS
-from catalog_schema.vehicles import OPENINGS, nested_of
+from catalog_schema.vehicles import OPENINGS
 from matcher.papers.dossier import Dossier
 
 NAME = re.compile(
@@ -59,34 +57,20 @@ def wanted(dossier: Dossier, name: str) -> FigureName:
     found = NAME.fullmatch(name)
     if found is None:
         subject, _, field = name.rpartition(".")
-        return FigureName(
-            "", subject, "", field, field, called(read_schema("head_unit")["properties"].get(field, {}), field)
-        )
+        return FigureName("", subject, "", field, field, field_label(field, ["HeadUnit"]))
     kind, thing, field = found["kind"], found["thing"], found["field"]
-    described = called(_properties(dossier, kind, thing, found["group"]).get(field, {}), field)
-    return FigureName(kind, thing, found["item"] or "", found["path"], field, described)
+    label = field_label(field, _models(dossier, kind, thing, found["group"]))
+    return FigureName(kind, thing, found["item"] or "", found["path"], field, label)
 
 
-def _properties(dossier: Dossier, kind: str, thing: str, group: str | None) -> Mapping[str, Any]:
-    """Return the published fields of a figure's subject."""
+def _models(dossier: Dossier, kind: str, thing: str, group: str | None) -> tuple[str, ...]:
+    """Return the names of the models of a figure's subject."""
     if group is not None:
-        return _defined(GROUPS[group]) if group in GROUPS else {}
+        return (GROUPS.get(group, ""),)
     if kind == "part":
         family = dossier.parts.get(thing, {}).get("family")
-        properties: Mapping[str, Any] = read_schema(family)["properties"] if family else {}
-        return properties
+        return (FAMILIES[family].__name__, "Part") if family else ()
     if kind == "opening":
         opening = dossier.opening(thing.partition("/")[2])
-        return _of_opening(opening["kind"]) if opening else {}
-    return _defined("Electrical") | _defined("Runs")
-
-
-def _of_opening(kind: str) -> dict[str, Any]:
-    nested = ((field, _defined(model.__name__)) for field, model in nested_of(kind).items())
-    inner = {f"{field}_{name}": cell for field, cells in nested for name, cell in cells.items()}
-    return _defined(OPENINGS[kind].__name__) | inner
-
-
-def _defined(model: str) -> dict[str, Any]:
-    properties: dict[str, Any] = read_schema("vehicle")["$defs"][model]["properties"]
-    return properties
+        return (OPENINGS[opening["kind"]].__name__,) if opening else ()
+    return ("Electrical", "Runs")

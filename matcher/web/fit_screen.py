@@ -20,7 +20,7 @@ from matcher.drawings import Drawing
 from matcher.errors import InputError
 from matcher.store.catalog.search import FoundPart
 from matcher.store.readings.readings import Reading
-from matcher.web.pages import asked, figure, figure_label, go, inside, shop_of, show, single, used_vehicle, who
+from matcher.web.pages import asked, box_label, figure, go, inside, shop_of, show, single, used_vehicle, who
 from matcher.web.remarks import confirmed, picked, remark_of
 
 BASES = ("measured", "caliper", "estimate")
@@ -151,7 +151,7 @@ def add_reading(request: Request, form: FormData) -> Response:
     except InputError as error:
         return _page(request, typed, _typed_reading(form), error)
     told = {name: text for name, text in typed.items() if text}
-    label = figure_label(reading.subject, reading.field)
+    label = box_label(f"{reading.subject}.{reading.field}")
     return go("/fit", **told, saved=f"{label}, {figure(reading.figure, reading.field)}")
 
 

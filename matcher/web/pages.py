@@ -18,14 +18,13 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from catalog_schema.answers import Price
+from catalog_schema.figure_labels import figure_label
 from catalog_schema.kinds import is_printable, shorten
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
-from catalog_schema.schemas import read_schema
-from catalog_schema.units import UNITS
+from catalog_schema.units import UNITS, unit_of_field
 from matcher import Shop
 from matcher.answers.messages import amount, paid_in, tradeoff_gains
-from matcher.drawings.figure_names import figure_name
 from matcher.drawings.words import WORDS as DRAWN
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.lengths import on_the_safe_side, shown_unit
@@ -86,30 +85,26 @@ def in_words(says: str) -> str:
     return INTERNAL.sub(lambda found: found[1].replace("_", " ") if found[1] else "", says)
 
 
-def figure_label(subject: str, field: str) -> str:
-    """Return the label of a figure, from its subject and field."""
-    label = figure_name(f"{subject}.{field}", DRAWN)
+def box_label(figure: str, *, unit: bool = False) -> str:
+    """Return the label of a figure such as ``speaker.depth_mm`` as that of a box, with its unit if asked for.
+
+    >>> box_label("speaker.depth_mm", unit=True), box_label("opening:tern-8/dash.depth_mm")
+    ('Mounting depth (mm)', 'Depth behind the panel')
+    """
+    label = figure_label(figure, shown_unit=shown_unit if unit else None)
     return f"{label[:1].upper()}{label[1:]}"
 
 
-def column_label(family: str, name: str) -> str:
-    """Return the label of a part's column with its unit; an unlabeled column by its name.
-
-    >>> column_label("speaker", "depth_mm"), column_label("speaker", "price"), column_label("", "depth_mm")
-    ('Mounting depth (mm)', 'Price', 'Depth mm')
-    """
-    field = read_schema(family)["properties"].get(name, {}) if family in FAMILIES else {}
-    label = str(field.get("label") or name.replace("_", " "))
-    unit = f" ({shown_unit(UNITS[field['unit']].symbol)})" if field.get("unit") else ""
-    return f"{label[:1].upper()}{label[1:]}{unit}"
-
-
 def figure(value: object, field: str = "") -> str:
-    """Return a figure of a part for a form; lengths in the shop's unit."""
+    """Return a figure with the unit of its field; lengths in the shop's unit, a word in words.
+
+    >>> figure(Decimal("4.0"), "impedance_ohm"), figure(True), figure("twin_shaft")
+    ('4 ohm', 'yes', 'twin shaft')
+    """
     if isinstance(value, bool):
         return text("yes" if value else "no")
-    unit = "mm" if field.endswith("_mm") else ""
-    return amount(value, unit) if isinstance(value, Decimal | int | float) else str(value)
+    unit = UNITS[unit_of_field(field) or "n"].symbol
+    return amount(value, unit) if isinstance(value, Decimal | int | float) else str(value).replace("_", " ")
 
 
 def spare(margin: Decimal, unit: str) -> str:
@@ -140,8 +135,7 @@ def _environment() -> Environment:
         "unsent": unsent,
         "word": word,
         "link": link,
-        "called_figure": figure_label,
-        "column_label": column_label,
+        "box_label": box_label,
         "svg": Markup,
         "steps": steps,
     }

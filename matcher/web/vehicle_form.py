@@ -11,9 +11,9 @@ from typing import Any
 from starlette.datastructures import FormData
 
 from catalog_schema.documents import item_place
-from catalog_schema.fields import called
 from catalog_schema.notation import EITHER, Notation, settled_cell
 from catalog_schema.schemas import read_schema
+from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, nested_of
 from matcher.lengths import in_shop_unit, shown_unit, with_unit
 from matcher.web.form_edit import Fields
@@ -71,10 +71,12 @@ def box_of(name: str, field: Mapping[str, Any]) -> FormBox:
         named = "string" in field["type"] and name.rpartition(".")[2] in ("fasten", "air", "reach")
         choices = () if named else ("yes", "no")
     plain = name.rpartition(".")[2]
-    label, described = called(field, plain), str(field.get("description", "")).rstrip(".")
+    label, described = str(field["label"]), str(field.get("description", "")).rstrip(".").replace("``", "")
     says, default = f"{label[:1].upper()}{label[1:]}", figure_text(field.get("default"))
     hint = described if _words_of(described) - _words_of(label) else ""
-    return FormBox(name, says, shown_unit(field.get("unit", "")), choices, plain == "notes", default, hint)
+    return FormBox(
+        name, says, shown_unit(UNITS[field.get("unit", "n")].symbol), choices, plain == "notes", default, hint
+    )
 
 
 def _words_of(text: str) -> set[str]:

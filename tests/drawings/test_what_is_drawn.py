@@ -13,7 +13,6 @@ from catalog_schema.vehicles import AmpSpot
 from matcher.drawings import DrawingWords, Placed, coil_net, dash_front, net_of_signs, speaker_front, speaker_section
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
-from matcher.drawings.figure_names import figure_name
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.system import system_diagram
 from matcher.formulas.coils import coils_of, net_signs
@@ -214,16 +213,3 @@ def test_a_drawing_speaks_german() -> None:
     ]
     assert "Loch wie vorgefunden: 96,5 × 143" in told
     assert not [text for text in told if re.search(r"\b(hole|flat|bolts)\b", text)]
-
-
-@pytest.mark.parametrize(
-    ("name", "said"),
-    [
-        ("opening:tern/door.depth_mm", "depth behind the panel"),
-        ("part.magnet_mm", "magnet diameter"),
-        ("part:X-1.xmax_mm", "peak travel"),
-        ("part.no_such_thing", "no such thing"),
-    ],
-)
-def test_a_missing_figure_is_called_by_what_it_is(name: str, said: str) -> None:
-    assert figure_name(name, DrawingWords()) == said

@@ -9,11 +9,10 @@ from pathlib import Path
 import pytest
 from babel.messages.pofile import read_po
 
-from catalog_schema.columns import columns_of, family_columns
-from catalog_schema.fields import called
+from catalog_schema.columns import columns_of
+from catalog_schema.figure_labels import field_label
 from catalog_schema.ladder import LADDER_MEANING
 from catalog_schema.parts import FAMILIES
-from catalog_schema.schemas import read_schema
 from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
 from matcher.answers import feeding, messages, messages_bass, messages_beside, undo
@@ -72,12 +71,9 @@ def templates() -> set[str]:
 
 def labels() -> set[str]:
     """Everything of a part or a vehicle that can be wanted or read, as it is called."""
-    vehicle = read_schema("vehicle")["$defs"]
-    models = [*OPENINGS.values(), Cut, Electrical, KeepClear, Pane, Runs]
-    found = [
-        (read_schema(family)["properties"], column) for family in FAMILIES for column in family_columns(family)
-    ] + [(vehicle[model.__name__]["properties"], column) for model in models for column in columns_of(model)]
-    return {called(fields[column.name], column.name) for fields, column in found if column.name not in NO_FIGURES}
+    models = [*FAMILIES.values(), *OPENINGS.values(), Cut, Electrical, KeepClear, Pane, Runs]
+    found = [(model.__name__, column.name) for model in models for column in columns_of(model)]
+    return {field_label(name, (model, "Part")) for model, name in found if name not in NO_FIGURES}
 
 
 @pytest.mark.parametrize("language", OTHERS)
