@@ -267,7 +267,7 @@ def gain_says(gain: StepGain) -> str:
 
 def tradeoff_says(tradeoff: TradeOff) -> str:
     """Describe the loss that limits cause at an opening."""
-    money = _change(tradeoff.price, "", "dearer", "cheaper") or "at the same price"
+    money = _change(tradeoff.price, Decimal("0.01"), "", "dearer", "cheaper") or "at the same price"
     return (
         f"given up at {tradeoff.opening_id}: {tradeoff.instead} would be {tradeoff_gains(tradeoff)}, {money}; "
         f"it needs {_step_says(tradeoff.needs.alteration)}{cut_says(tradeoff.needs.cut)}"
@@ -277,16 +277,15 @@ def tradeoff_says(tradeoff: TradeOff) -> str:
 def tradeoff_gains(tradeoff: TradeOff) -> str:
     """Describe the change of level and reach that a larger loudspeaker gives."""
     gains = [
-        _change(tradeoff.gains_db, "dB", "louder", "quieter"),
-        _change(tradeoff.gains_hz, "Hz", "lower", "higher at the low end"),
+        _change(tradeoff.gains_db, Decimal("0.5"), "dB", "louder", "quieter"),
+        _change(tradeoff.gains_hz, Decimal(1), "Hz", "lower", "higher at the low end"),
     ]
-    return " and ".join(filter(None, gains)) or "better"
+    return " and ".join(filter(None, gains)) or "hardly different"
 
 
-def _change(change: Decimal | None, unit: str, more: str, less: str) -> str:
-    if not change:
-        return ""
-    return f"{amount(abs(change), unit)} {more if change > 0 else less}"
+def _change(change: Decimal | None, step: Decimal, unit: str, more: str, less: str) -> str:
+    rounded = round((change or Decimal(0)) / step) * step
+    return f"{amount(abs(rounded), unit)} {more if rounded > 0 else less}" if rounded else ""
 
 
 def hearing_says(hearing: Hearing) -> str:

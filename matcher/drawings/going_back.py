@@ -10,9 +10,9 @@ from matcher.drawings.pens import BLUE, INK, PAPER, Pen
 from matcher.drawings.svg import Canvas, Drawing, wrapped
 from matcher.drawings.words import WORDS, DrawingWords
 
-BOX_W_MM, BOX_H_MM, APART_MM, ROW_MM = 18.6, 13.0, 2.4, 29.0
+BOX_W_MM, BOX_H_MM, APART_MM, ROW_MM = 18.6, 13.0, 4.0, 29.0
 IN_A_ROW = 4
-LETTERS = 13
+LETTERS = 14
 """Maximum letters per line of a label."""
 SMALL_MM = 2.6
 CARTON, THING = Pen(width=0.35, fill=PAPER), Pen(stroke=BLUE, width=0.35, fill="#e8eef4")

@@ -92,25 +92,26 @@ class _Chart:
         return self.sheet.drawing(self.words("larger"), " ".join(sentences), self.words.lang)
 
     @property
-    def most(self) -> tuple[float, float]:
-        """Upper ends of both axes, in square centimeters and decibels."""
-        area, level = (max(getattr(one, name) for one in self.larger) for name in ("area_cm2", "gains_db"))
-        return max(area, 5.0) * 1.1, max(level, 1.0) * 1.15
+    def ends(self) -> tuple[float, float, float]:
+        """Upper end of the area in square centimeters, lower and upper end of the level in decibels."""
+        levels = [one.gains_db for one in self.larger]
+        most_cm2 = max(max(one.area_cm2 for one in self.larger), 5.0)
+        return most_cm2 * 1.1, min(0.0, math.floor(min(levels))), max(*levels, 1.0) * 1.15
 
     def _at(self, area_cm2: float, level_db: float) -> Point:
-        area, level = self.most
-        return WIDE_MM * area_cm2 / area, HIGH_MM * (1 - max(level_db, 0.0) / level)
+        area, low, high = self.ends
+        return WIDE_MM * area_cm2 / area, HIGH_MM * (high - level_db) / (high - low)
 
     def _axes(self) -> None:
-        sheet, (area, level) = self.sheet, self.most
-        for mark in _marks(level):
+        sheet, (area, low, high) = self.sheet, self.ends
+        for mark in (*(-mark for mark in _marks(-low) if mark), *_marks(high)):
             _, y = self._at(0, mark)
             sheet.line((0, y), (WIDE_MM, y), GRID)
-            sheet.text((-1.6, y), f"+{mark:g}" if mark else "0", "end", SMALL_MM)
+            sheet.text((-1.6, y), f"{mark:+g}" if mark else "0", "end", SMALL_MM)
         for mark in _marks(area):
             x, _ = self._at(mark, 0)
             sheet.text((x, HIGH_MM + 3), f"{mark:g}", "middle", SMALL_MM)
-        sheet.line((0, HIGH_MM), (WIDE_MM, HIGH_MM), AXIS)
+        sheet.line(self._at(0, 0), self._at(area, 0), AXIS)
         sheet.text((-7, -3.6), self.words("larger_db"), size=SMALL_MM)
         sheet.text((WIDE_MM, HIGH_MM + 7), self.words("larger_area"), "end", SMALL_MM)
 

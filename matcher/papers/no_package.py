@@ -86,7 +86,7 @@ def _supply_helps(writer: Writer) -> list[Block]:
 def _conflicts(writer: Writer) -> list[Block]:
     """Return the smallest conflicting sets of limits, without single wishes, which have their own reasons."""
     found = [conflict.limits for conflict in writer.dossier.options.conflicts if len(conflict.limits) > 1]
-    told = tuple(writer.listed([writer.again(one) for one in limits]) for limits in sorted(found, key=len)[:CONFLICTS])
+    told = tuple(" + ".join(map(writer.again, limits)) for limits in sorted(found, key=len)[:CONFLICTS])
     return [Section(title=writer.say("proposal.conflict"), blocks=(Items(items=told),))] if told else []
 
 

@@ -128,7 +128,7 @@ def _heard(writer: Writer, gain: StepGain) -> str:
     """Format a noticeable change in audible steps."""
     assert gain.before is not None and gain.after is not None
     change = float(gain.after - gain.before)
-    place = "" if gain.where == "whole" else f", {writer.place(gain.where)}"
+    place = "" if gain.where in ("whole", "bass") else f", {writer.place(gain.where)}"
     return f"{writer.rounded(abs(change), gain.unit)} {GAIN_WORDS[gain.criterion][change < 0]}{place}"
 
 

@@ -180,8 +180,8 @@ class ShopPapers(ShopPart):
         sketches = self._sketches(found.to_measure, settings) if drawn else {}
         return replace(found, drawings=drawings, sketches=sketches)
 
-    def offer(self, job_id: str, *, options: Options, further: bool = True) -> Offer:
-        """Return the packages of an answer as a customer distinguishes them, in English.
+    def offer(self, job_id: str, *, options: Options, further: bool = True, lang: str = "en") -> Offer:
+        """Return the packages of an answer as a customer distinguishes them.
 
         Parameters
         ----------
@@ -189,6 +189,8 @@ class ShopPapers(ShopPart):
             The answer, which has a package.
         further
             Whether to rank packages beyond a limit if the answer gives few to choose from.
+        lang
+            ``en`` or ``de``.
         """
         from matcher.papers.offer import offer_of
         from matcher.papers.words import Words
@@ -197,7 +199,7 @@ class ShopPapers(ShopPart):
         dossier = self.dossier(job_id, options=options, offered=further, drawn=False)
         if not further:
             dossier = replace(dossier, drawings=self._offer_drawings(dossier))
-        return offer_of(Writer(dossier, Words()))
+        return offer_of(Writer(dossier, Words(lang)))
 
     def no_package(self, job_id: str, *, options: Options, why: Why | None) -> list[Section]:
         """Say why no package of an answer meets the limits, and what would help once ``why`` is known; in English."""

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from babel.dates import format_date
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
@@ -14,13 +16,26 @@ from starlette.responses import HTMLResponse, Response
 from catalog_schema.choices import Choice, ChoiceChanges
 from catalog_schema.kinds import is_printable
 from matcher.errors import InputError, StoreBusy
+from matcher.papers.numbers import Numbers
+from matcher.papers.words import Words
 from matcher.shop.choices import ShopChoices
 from matcher.web import asking
 from matcher.web.access import CUSTOMER_POLICY
 from matcher.web.job_path import job_facts
 from matcher.web.options_screen import tried_terms
 from matcher.web.order_screen import CHOSEN, LONG_PATIENCE_S, answered
-from matcher.web.pages import ENVIRONMENT, LONGEST_NAME, asked, go, shop_of, show, single, who, whole_number
+from matcher.web.pages import (
+    ENVIRONMENT,
+    LONGEST_NAME,
+    asked,
+    go,
+    opening_names,
+    shop_of,
+    show,
+    single,
+    who,
+    whole_number,
+)
 from matcher.web.questions import PageQuestion
 from matcher.web.server_names import is_loopback
 
@@ -46,6 +61,7 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
     facts: dict[str, Any] = {
         **job_facts(shop, job_id, "choose"),
         "choice": choice,
+        "names": opening_names(shop, choice.vehicle_id) if choice else {},
         "changes": changes,
         "changing_s": changing_s,
         "again": str(request.url),
@@ -89,15 +105,20 @@ def make_link(request: Request, form: FormData) -> Response:
     answer = answered(request, job_id)
     if not answer.packages:
         raise InputError("no package meets every limit: there is nothing to offer", fix="change a limit of the job")
-    offer: Offer | None = asking.offer(request, answer, {}, LONG_PATIENCE_S)[0]
+    settings = shop.settings()
+    numbers = Numbers(settings.word("language"))
+    offer: Offer | None = asking.offer(request, answer, {}, LONG_PATIENCE_S, numbers.language)[0]
     if offer is None:
         raise StoreBusy("the offer is still being drawn", fix="look again in a minute")
-    settings, what = shop.settings(), "; ".join(f"{one.letter}: {one.card.total}" for one in offer.cards)
+    what = "; ".join(f"{one.letter}: {one.card.total}" for one in offer.cards)
     page = ENVIRONMENT.get_template("customer.html").render(
+        t=Words(numbers.language),
+        numbers=numbers,
         offer=offer,
         title=shop.jobs.document(job_id).document.get("label") or job_id,
         shop_name=settings.word("shop_name"),
         shop_contact=settings.word("shop_contact"),
+        until=format_date(date.today() + timedelta(days=days), "long", numbers.language),
         css=Markup(STYLES.read_text("utf-8")),
     )
     token = shop.page.add_link(job_id, what, page, days=days, by=who(request))
@@ -128,6 +149,6 @@ async def accept(request: Request) -> Response:
     if taken is None:
         return see(request)
     page = ENVIRONMENT.get_template("accepted.html").render(
-        taken=taken, name=name, css=Markup(STYLES.read_text("utf-8"))
+        t=Words(shop.settings().word("language")), taken=taken, name=name, css=Markup(STYLES.read_text("utf-8"))
     )
     return HTMLResponse(page, headers=LINK_HEADERS)

@@ -17,11 +17,24 @@ from catalog_schema.places import OPENING_FAMILIES
 from matcher import Shop
 from matcher.answers.messages import alteration_says, without_says
 from matcher.drawings import Drawing
-from matcher.errors import InputError
+from matcher.errors import InputError, NotKnown
 from matcher.store.catalog.search import FoundPart
 from matcher.store.readings.readings import Reading
-from matcher.web.pages import asked, box_label, figure, go, inside, shop_of, show, single, used_vehicle, who
-from matcher.web.remarks import confirmed, picked, remark_of
+from matcher.web.pages import (
+    asked,
+    box_label,
+    figure,
+    go,
+    inside,
+    opening_names,
+    shop_of,
+    show,
+    single,
+    text,
+    used_vehicle,
+    who,
+)
+from matcher.web.remarks import BoxRemark, confirmed, picked, remark_of
 
 BASES = ("measured", "caliper", "estimate")
 """Bases of a figure measured in the bay."""
@@ -57,7 +70,7 @@ def _page(
         error = wrong
     alike = _alike(shop, typed["part"], openings, typed["opening"]) if error and not answer else []
     drawings = shop.drawings.drawing(answer.opening, answer.part_id, answer.adapter_id, fit=answer) if answer else {}
-    to_measure = _to_measure(answer) if answer else []
+    to_measure = _to_measure(shop, answer) if answer else []
     number = next(
         (at for at, one in enumerate(to_measure, 1) if one[:2] == (read.get("subject"), read.get("field"))), 0
     )
@@ -69,7 +82,7 @@ def _page(
         400 if error or refused else 200,
         typed=typed,
         read=read,
-        remarks={f"value-{number}": remark_of(refused, "value", read["value"])} if refused and number else {},
+        remarks=_remarks(error, refused, read.get("value", ""), number),
         vehicles=vehicles,
         openings=openings,
         alike=alike,
@@ -79,11 +92,20 @@ def _page(
         **facts,
         least=_least_margin(facts["checks"]),
         to_measure=to_measure,
-        called=_names(shop, answer, openings),
+        called=_names(shop, answer),
         bases=BASES,
         error=error,
         saved=asked(request, "saved"),
     )
+
+
+def _remarks(error: InputError | None, refused: InputError | None, value: str, number: int) -> dict[str, BoxRemark]:
+    """A remark at the box of a refused reading, or of a part or an adapter that the shop does not have."""
+    if refused and number:
+        return {f"value-{number}": remark_of(refused, "value", value)}
+    if isinstance(error, NotKnown) and error.kind in ("part", "adapter"):
+        return {error.kind: BoxRemark(text("fit.not_known", name=error.name))}
+    return {}
 
 
 MAIN_DRAWINGS = ("section", "front")
@@ -100,14 +122,11 @@ def shown_checks(checks: Sequence[Check], drawings: Mapping[str, Drawing]) -> di
     }
 
 
-def _names(shop: Shop, answer: Fit | None, openings: list[dict[str, Any]]) -> dict[str, str]:
+def _names(shop: Shop, answer: Fit | None) -> dict[str, str]:
     """Names of the part and the opening of an answer."""
     if answer is None:
         return {}
-    figures = shop.catalog.part(answer.part_id).figures
-    place = answer.opening.partition("/")[2]
-    label = next((one.get("label") for one in openings if one["opening_id"] == place), None)
-    return {"part": f"{figures['maker']} {figures['model']}".strip(), "opening": str(label or place)}
+    return {"part": _called(shop, f"part:{answer.part_id}"), "opening": _called(shop, f"opening:{answer.opening}")}
 
 
 MOST_ALIKE = 12
@@ -132,15 +151,31 @@ def _least_margin(checks: list[Check]) -> Check | None:
     return min(known, key=lambda check: check.margin or 0, default=None)
 
 
-def _to_measure(answer: Fit) -> list[tuple[str, str, str]]:
-    """Figures that would decide the verdict: subject, field and unit."""
+def _to_measure(shop: Shop, answer: Fit) -> list[tuple[str, str, str, str]]:
+    """Figures that would decide the verdict: subject, field, unit, and the subject's label."""
     named = {"opening": f"opening:{answer.opening}", "part": f"part:{answer.part_id}"}
     named["adapter"] = f"part:{answer.adapter_id}"
     found = dict.fromkeys(
         name for check in answer.checks if check.verdict == "measure" for name in (*check.missing, *check.loose)
     )
     pairs = ((name.rpartition(".")[0], name.rpartition(".")[2]) for name in found)
-    return [(named.get(subject, subject), field, unit_of_field(field) or "") for subject, field in pairs]
+    read = [(named.get(subject, subject), field) for subject, field in pairs]
+    return [(subject, field, unit_of_field(field) or "", _called(shop, subject)) for subject, field in read]
+
+
+def _called(shop: Shop, subject: str) -> str:
+    """Label of an opening, a part or a vehicle; its name if the shop does not have it."""
+    kind, _, thing = subject.partition(":")
+    try:
+        if kind == "part":
+            figures = shop.catalog.part(thing).figures
+            return f"{figures['maker']} {figures['model']}".strip()
+        vehicle_id, _, opening_id = thing.partition("/")
+        if kind == "opening":
+            return opening_names(shop, vehicle_id).get(opening_id, thing)
+        return str(shop.vehicles.document(vehicle_id).document.get("label") or thing)
+    except InputError:
+        return thing
 
 
 def add_reading(request: Request, form: FormData) -> Response:
@@ -172,6 +207,7 @@ def _reading(request: Request, typed: dict[str, str], refused: InputError | None
         typed=typed,
         bases=BASES,
         remarks={"value-1": remark_of(refused, "value", typed["value"])} if refused else {},
+        where=_called(shop_of(request), typed["subject"]),
         drawings=_where(request, typed),
     )
 

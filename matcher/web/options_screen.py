@@ -12,7 +12,7 @@ from starlette.responses import Response
 from catalog_schema.answers import Options, Package, PartsAt
 from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
-from matcher.answers.messages import covered_says, hearing_says
+from matcher.answers.messages import amount, covered_says, hearing_says
 from matcher.answers.messages_bass import bass_says
 from matcher.search.what_if.priced import is_outside
 from matcher.shop import Shop
@@ -24,7 +24,7 @@ from matcher.web.fit_screen import BASES, worst_first
 from matcher.web.job_form import WISHES
 from matcher.web.job_path import chips, job_facts
 from matcher.web.job_screen import WISH_WORDS
-from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, text, who, whole_number
 from matcher.web.part_wishes import pin_of, wishes_held
 from matcher.web.questions import question
 
@@ -77,7 +77,7 @@ def options(request: Request) -> Response:
         "bases": BASES,
         "at_package": lambda package_id: str(request.url.include_query_params(show=package_id)),
     }
-    return show(request, "options.html", **facts | _offered(request, answer, terms))
+    return show(request, "options.html", **facts | _offered(request, answer, terms, places))
 
 
 def _instead(request: Request, job_id: str, answer: Options | None) -> list[PartsAt] | None:
@@ -97,7 +97,9 @@ def tried_terms(document: Mapping[str, Any], sent: FormData | QueryParams) -> di
     return without(document, map(str, sent.getlist("lift"))) | ({"wish": weighed} if weighed else {})
 
 
-def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any]) -> dict[str, Any]:
+def _offered(
+    request: Request, answer: Options | None, terms: Mapping[str, Any], places: Mapping[str, str]
+) -> dict[str, Any]:
     """The packages of an answer for the page; empty while they are drawn."""
     if answer is None or not answer.packages:
         return {"offer": None, "shown": None}
@@ -112,7 +114,7 @@ def _offered(request: Request, answer: Options | None, terms: Mapping[str, Any])
         "offer": offer,
         "shown": shown,
         "in_car": in_car,
-        "told": Told(shown.package),
+        "told": Told(shown.package, places),
         "stamp": asking.mark_of(request, answer),
         **_to_measure(request, answer, shown.package),
     }
@@ -168,8 +170,20 @@ def _known(prices: LimitPrices | None, lift: list[str]) -> LimitPrice | None:
 class Told:
     """A package with page texts."""
 
-    def __init__(self, package: Package) -> None:
+    def __init__(self, package: Package, places: Mapping[str, str]) -> None:
         self.package = package
+        parts = {line.part_id: line.label for line in package.lines}
+        self.feeds = [
+            text(
+                "options.feeds",
+                from_=parts.get(feed.from_) or feed.from_,
+                to=", ".join(places.get(name, name) for name in feed.to),
+                channels=feed.channels,
+                load=amount(feed.load_ohm, "ohm"),
+                power=amount(feed.power_w, "W"),
+            )
+            for feed in package.links
+        ]
         self.checks = sorted(package.checks, key=worst_first)
         self.bass = bass_says(package.bass) if package.bass else ""
         self.hearing = hearing_says(package.hearing) if package.hearing else ""

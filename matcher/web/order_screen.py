@@ -6,7 +6,7 @@ import io
 import json
 import tempfile
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -27,7 +27,7 @@ from matcher.web import asking
 from matcher.web.access import PAPER_POLICY
 from matcher.web.answers import Work
 from matcher.web.job_path import job_facts
-from matcher.web.pages import asked, shop_of, show, single, text, who, whole_number
+from matcher.web.pages import asked, opening_names, shop_of, show, single, text, who, whole_number, word
 from matcher.web.questions import PageQuestion
 from matcher.web.remarks import BoxRemark, remark_of
 from matcher.web.waiting import still_working
@@ -118,6 +118,7 @@ def order(request: Request) -> Response:
 def _page(request: Request, job_id: str, error: InputError | None = None, note: str = "") -> Response:
     shop = shop_of(request)
     choice = shop.choices.latest(job_id)
+    names = opening_names(shop, choice.vehicle_id) if choice else {}
     points, seconds = open_points(request, job_id, ShopOrders.open_points, error) if choice else (None, 0)
     return show(
         request,
@@ -127,6 +128,8 @@ def _page(request: Request, job_id: str, error: InputError | None = None, note: 
         choice=choice,
         about=CHOSEN,
         kinds=PAPERS,
+        orders=_orders(shop, choice, names) if choice else [],
+        names=names,
         points=points,
         seconds=seconds,
         called=called(shop, choice, points),
@@ -134,6 +137,16 @@ def _page(request: Request, job_id: str, error: InputError | None = None, note: 
         note=note,
         remarks={"reason": why_refused(error)} if error else {},
     )
+
+
+def _orders(shop: Shop, choice: Choice, names: Mapping[str, str]) -> list[dict[str, Any]]:
+    """The lines of the order, each with the labels of its places."""
+    sheet = shop.orders.order_list(choice.job_id)
+    rows = [dict(zip(sheet.heads, cells, strict=True)) for cells in sheet.cells]
+    return [
+        row | {"for": [names.get(place) or word("slot", place) for place in str(row["for"]).split(", ")]}
+        for row in rows
+    ]
 
 
 def why_refused(error: InputError) -> BoxRemark:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from functools import cache, wraps
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 from urllib.parse import unquote, urlencode
 
@@ -28,7 +29,7 @@ from matcher.answers.messages import amount, paid_in, tradeoff_gains
 from matcher.drawings.words import WORDS as DRAWN
 from matcher.errors import BoltbackError, ChainGone, InputError, NotKnown, RankingLost, StoreBusy, StoreFault
 from matcher.lengths import on_the_safe_side, shown_unit
-from matcher.papers.numbers import Numbers
+from matcher.papers.numbers import GLUE, SIGNS, Numbers
 from matcher.papers.words import Words
 from matcher.settings import DEFAULT_SETTINGS, Settings
 from matcher.web.auth import Auth
@@ -74,12 +75,16 @@ INTERNAL = re.compile(r" \([a-z]+\.[a-z_]+\)|\b([a-z]+(?:_[a-z0-9]+)+)\b")
 """A rule's name in brackets, or several words joined by underscores."""
 
 
-def in_words(says: str) -> str:
+def in_words(says: str, places: Mapping[str, str] = MappingProxyType({})) -> str:
     """Return a sentence of an answer without internal names: steps and features in words, no rules in brackets.
 
     >>> in_words("2 parts: too deep (dash.depth); needs bolt_on, wireless_mirroring")
     '2 parts: too deep; needs bolt on, wireless mirroring'
+    >>> in_words("polarity at dash-top", {"dash-top": "Dash top"})
+    'polarity at Dash top'
     """
+    for name, label in places.items():
+        says = re.sub(rf"\bat {re.escape(name)}(?![\w-])", f"at {label}", says)
     for step in LADDER:
         says = says.replace(step, word("step", step).lower())
     return INTERNAL.sub(lambda found: found[1].replace("_", " ") if found[1] else "", says)
@@ -91,7 +96,7 @@ def box_label(figure: str, *, unit: bool = False) -> str:
     >>> box_label("speaker.depth_mm", unit=True), box_label("opening:tern-8/dash.depth_mm")
     ('Mounting depth (mm)', 'Depth behind the panel')
     """
-    label = figure_label(figure, shown_unit=shown_unit if unit else None)
+    label = figure_label(figure, shown_unit=sign if unit else None)
     return f"{label[:1].upper()}{label[1:]}"
 
 
@@ -99,12 +104,28 @@ def figure(value: object, field: str = "") -> str:
     """Return a figure with the unit of its field; lengths in the shop's unit, a word in words.
 
     >>> figure(Decimal("4.0"), "impedance_ohm"), figure(True), figure("twin_shaft")
-    ('4 ohm', 'yes', 'twin shaft')
+    ('4 Ω', 'yes', 'twin shaft')
     """
     if isinstance(value, bool):
         return text("yes" if value else "no")
+    if not isinstance(value, Decimal | int | float):
+        return str(value).replace("_", " ")
     unit = UNITS[unit_of_field(field) or "n"].symbol
-    return amount(value, unit) if isinstance(value, Decimal | int | float) else str(value).replace("_", " ")
+    return amount(value, unit) if unit == "mm" else f"{amount(value)} {sign(unit)}".strip()
+
+
+def as_printed(value: Decimal | int | float | None, unit: str = "") -> str:
+    """Return an amount as precise as its unit is on paper; lengths in the shop's unit.
+
+    >>> as_printed(Decimal("13.021"), "A"), as_printed(Decimal("142.9"), "mm"), as_printed(4, "ohm"), as_printed(None)
+    ('13 A', '143 mm', '4 Ω', 'not known')
+    """
+    return text("box.unknown") if value is None else Numbers("en").amount(value, unit).replace(GLUE, " ")
+
+
+def sign(unit: str) -> str:
+    """Return the sign of a unit in a box; that of lengths is the shop's."""
+    return SIGNS.get(unit, shown_unit(unit))
 
 
 def spare(margin: Decimal, unit: str) -> str:
@@ -145,9 +166,10 @@ def _environment() -> Environment:
         "gains": tradeoff_gains,
         "money": money,
         "paid_in": price_in,
-        "amount": amount,
+        "amount": as_printed,
         "short": shorten,
         "spare": spare,
+        "at_least": lambda mm: amount(on_the_safe_side(mm, ROUND_CEILING), "mm"),
         "shown_unit": shown_unit,
     }
     return made

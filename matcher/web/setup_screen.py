@@ -96,12 +96,14 @@ def _page(
     shop = shop_of(request)
     choice, record = shop.choices.latest(job_id), shop.choices.setup_record(job_id)
     kept = kept_fields(record)
-    places = [] if choice is None else places_fed(choice, record, opening_names(shop, choice.vehicle_id))
+    names = {} if choice is None else opening_names(shop, choice.vehicle_id)
+    places = [] if choice is None else places_fed(choice, record, names)
     facts: dict[str, Any] = {
         **job_facts(shop, job_id, "setup"),
         "choice": choice,
         "record": record,
         "places": places,
+        "names": names,
         "labels": {place.opening_id: place.label for place in places},
         "f": kept | (merged.fields if merged else typed.fields if typed else {}),
         "rows": typed.rows if typed else step_rows(record),

@@ -15,10 +15,10 @@ from catalog_schema.notation import EITHER, Notation, settled_cell
 from catalog_schema.schemas import read_schema
 from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, nested_of
-from matcher.lengths import in_shop_unit, shown_unit, with_unit
+from matcher.lengths import in_shop_unit, with_unit
 from matcher.web.form_edit import Fields
 from matcher.web.job_form import figure_text
-from matcher.web.pages import single, text
+from matcher.web.pages import sign, single, text
 
 SCHEMA = read_schema("vehicle")
 HEAD = ("label", "year", "body", "notes")
@@ -73,10 +73,8 @@ def box_of(name: str, field: Mapping[str, Any]) -> FormBox:
     plain = name.rpartition(".")[2]
     label, described = str(field["label"]), str(field.get("description", "")).rstrip(".").replace("``", "")
     says, default = f"{label[:1].upper()}{label[1:]}", figure_text(field.get("default"))
-    hint = described if _words_of(described) - _words_of(label) else ""
-    return FormBox(
-        name, says, shown_unit(UNITS[field.get("unit", "n")].symbol), choices, plain == "notes", default, hint
-    )
+    hint = described if plain != "notes" and _words_of(described) - _words_of(label) else ""
+    return FormBox(name, says, sign(UNITS[field.get("unit", "n")].symbol), choices, plain == "notes", default, hint)
 
 
 def _words_of(text: str) -> set[str]:

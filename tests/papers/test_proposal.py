@@ -271,7 +271,7 @@ def nothing(dossier: Dossier) -> Dossier:
 def test_where_nothing_meets_the_limits_it_says_what_stands_in_the_way(dossier: Dossier) -> None:
     shown = told(document(nothing(dossier), "proposal"))
     assert "We have nothing that does all you asked for" in shown
-    assert shown.index("Wishes that exclude each other") < shown.index("budget of 1 and bass")
+    assert shown.index("Wishes that exclude each other") < shown.index("budget of 1 + bass")
 
 
 def test_where_nothing_meets_the_limits_it_says_what_would_help(bench: Bench, dossier: Dossier) -> None:
