@@ -84,6 +84,11 @@ def channels_of(links: list[Link], filters: list[Filter], opening_id: str) -> ra
     return range(0)
 
 
+def joins_coils(net: str) -> bool:
+    """Whether a wiring joins several coils: that of a single one, ``1``, has nothing to state."""
+    return len(net) > 1
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lead(Answer):
     """The supply cable of one amplifier, from the battery, with its fuse."""

@@ -216,7 +216,6 @@ ALWAYS = (
     "A fuse before anything else; never near fuel lines or tanks.",
     "Orange cables of electric and hybrid cars: never.",
     "Hearing: 85 dBA for 8 hours at most (NIOSH), half as long for every 3 dB more.",
-    "What a screen may show while driving, and how dark glass may be, is local law.",
     "Where in doubt: a licensed or certified technician. Estimates are estimates.",
 )
 """Cautions in every answer on a whole car."""

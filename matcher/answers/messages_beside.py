@@ -21,6 +21,8 @@ MADE_BOARD = "made by the shop"
 UNPRICED_BOARD = (
     "A board for amplifiers stands at no price: give the shop's made_board_price, made_board_labour_h and labour_rate."
 )
+SCREEN_LAW = "What a screen may show while driving is local law."
+FILM_LAW = "How dark glass may be is local law."
 CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: steering, brakes, lights, engine."
 
 
@@ -66,7 +68,7 @@ def open_routes_says(routes: Sequence[str]) -> str:
 def effort_says(layer: str, effort: str) -> str:
     """Describe a layer that has to be set each time."""
     return Sentence(
-        "{layer} is a {effort} every day: a layer that has to be put on each time is often left off",
+        "{layer} has to be set by hand, a {effort} every day: such a layer is often left off",
         layer=layer,
         effort=effort,
     )
@@ -83,8 +85,8 @@ def own_battery_says(layer: str) -> str:
 def zone_says(zone: str, why: str | None) -> str:
     """Describe a zone where nothing may be fastened."""
     if not why:
-        return Sentence("nothing is fastened at {zone}, whatever the limits say", zone=zone)
-    return Sentence("nothing is fastened at {zone}: {why}, whatever the limits say", zone=zone, why=why)
+        return Sentence("never fasten anything at {zone}", zone=zone)
+    return Sentence("never fasten anything at {zone}: {why}", zone=zone, why=why)
 
 
 def fuse_place_says(within_mm: Decimal) -> str:

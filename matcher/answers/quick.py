@@ -109,8 +109,9 @@ def quick_fit(
         con.executemany("insert into setting values (?, ?)", [["at_rest_ma", settings["at_rest_ma"]], *_own(settings)])
         _lay_part(con, family, of_part, cells)
         _lay_opening(con, KINDS[family], places, settings.notation(), sure=sure)
-        fit = fit_with_words(fit_part(Catalog(con, settings), PART, VEHICLE, OPENING, None, alteration))
-        drawn = opening_drawings(con, OpeningRequest(VEHICLE, OPENING, PART, None, alteration, fit), settings)
+        catalog = Catalog(con, settings)
+        fit = fit_with_words(fit_part(catalog, PART, VEHICLE, OPENING, None, alteration))
+        drawn = opening_drawings(catalog, OpeningRequest(VEHICLE, OPENING, PART, None, alteration, fit))
     return replace(_answer(fit), notes=notes), drawn
 
 

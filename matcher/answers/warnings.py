@@ -31,6 +31,7 @@ def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], pa
         *remote_warnings(fitted),
         *supply_warnings(catalog, question, powered_of(fitted)),
         *(says.zone_says(zone["zone"], zone["why"]) for zone in catalog.vehicle(question.job.vehicle_id).zones),
+        *([says.SCREEN_LAW] if any(line.screen_in for package in packages for line in package.lines) else []),
     ]
     return list(dict.fromkeys(cautions))
 
@@ -49,6 +50,7 @@ def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate
         *(says.unfilmed_says(str(film.part_id), left) for film, left in bare if left),
         *([says.unlimited_says(unlimited)] if unlimited else []),
         *([says.frameless_says(frameless)] if frameless else []),
+        says.FILM_LAW,
     ]
 
 

@@ -34,6 +34,11 @@ class Pattern:
         number = self.count or 4
         return [_on_circle(float(self.circle_mm.value) / 2, number, place) for place in range(number)]
 
+    @property
+    def is_circle(self) -> bool:
+        """Whether the holes are on a circle, at an unknown angle."""
+        return self.circle_mm is not None and self.w_mm is None and self.h_mm is None
+
     def turned(self) -> Pattern:
         """Return the pattern after a quarter turn."""
         return Pattern(self.h_mm, self.w_mm, self.circle_mm, self.count)
@@ -46,7 +51,7 @@ def _on_circle(radius: float, number: int, place: int) -> Point:
 
 def draw_bolts(sheet: Canvas, pattern: Pattern, pen: Pen, of: str, size_mm: float = BOLT_MM) -> None:
     """Draw the holes of a pattern, each with a cross at its center, and its circle if it has one."""
-    if pattern.circle_mm is not None and pattern.w_mm is None and pattern.h_mm is None:
+    if pattern.circle_mm is not None and pattern.is_circle:
         wide = float(pattern.circle_mm.value)
         sheet.ellipse((0, 0), wide, wide, CENTER, f"{of}-circle")
     arm = size_mm * 0.8

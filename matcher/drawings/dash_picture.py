@@ -12,13 +12,15 @@ from matcher.drawings.placed import PlacedHeadUnit, value
 from matcher.drawings.svg import Canvas, Drawing, num
 from matcher.drawings.words import WORDS, DrawingWords
 
-WIDE_MM = 60.0
-"""Width of a picture on paper; two fit side by side."""
+WIDE_MM, HIGH_MM = 72.0, 54.0
+"""Greatest size of a picture on paper; two fit side by side."""
 AROUND_MM = 14.0
 """Trim drawn around everything else, in millimeters of the dash."""
 TRIM, KNOB = Pen(stroke=GREY, width=0.3, fill="#f1f1ed"), Pen(stroke="none", fill="#f4f4f2")
 THING, SLAT = Pen(stroke=GREY, width=0.25, fill="#ffffff"), Pen(stroke=GREY, width=0.2)
 BODY, GLASS = Pen(stroke="#10181f", width=0.3, fill="#1c2733"), Pen(stroke="none", fill="#3f5a70")
+OLD_BODY, OLD_GLASS = Pen(stroke=GREY, width=0.3, fill="#c9ccc8"), Pen(stroke="none", fill="#e4e6e2")
+"""The same of today's radio, paler, so that the new unit stands out."""
 LIGHT, SURROUND = Pen(stroke="none", fill="#9dc0dc"), Pen(stroke=GREY, width=0.25, fill="#dfe2e4")
 ROUTE = Pen(stroke="#cfe4f7", width=0.5)
 Rect = tuple[float, float, float, float]
@@ -43,7 +45,7 @@ def dash_picture(
     if value(placed.opening.w_mm) is None or value(placed.opening.h_mm) is None:
         return None
     view = _view([placed, *others])
-    return _Picture(placed, words, Canvas(prefix, view[2] / WIDE_MM), view).drawn()
+    return _Picture(placed, words, Canvas(prefix, max(view[2] / WIDE_MM, view[3] / HIGH_MM)), view).drawn()
 
 
 def _view(shown: Sequence[PlacedHeadUnit]) -> Rect:
@@ -130,18 +132,19 @@ class _Picture:
         fits = (None, None) if kit is None else (value(kit.fits_w_mm), value(kit.fits_h_mm))
         if fits[0] is not None and fits[1] is not None:
             self._rounded(_about(fits[0] + 8, fits[1] + 8), 4, SURROUND, "surround")
-        self._rounded(_opening(self.placed), 3, BODY, "opening")
         if unit is None:
-            self._radio(_opening(self.placed))
+            self._rounded(_opening(self.placed), 3, OLD_BODY, "opening")
+            self._radio(_opening(self.placed), OLD_GLASS)
             return
+        self._rounded(_opening(self.placed), 3, BODY, "opening")
         face, *floating = _unit(self.placed)
         self._rounded(face, 4, BODY, "face")
         if floating or unit.screen == "flush":
             self._screen(floating[0] if floating else face)
         else:
-            self._radio(face)
+            self._radio(face, GLASS)
 
-    def _radio(self, rect: Rect) -> None:
+    def _radio(self, rect: Rect, glass: Pen) -> None:
         """Draw a plain front: two knobs, a display, a row of keys."""
         x, y, w, h = rect
         knob = min(h * 0.42, w * 0.14)
@@ -149,9 +152,9 @@ class _Picture:
         apart = (w / 2 - knob) if shaft is None else shaft / 2
         for side in (-1, 1):
             self.sheet.ellipse((x + w / 2 + side * apart, y + h / 2), knob, knob, KNOB)
-        self.sheet.rect(x + w * 0.26, y + h * 0.2, w * 0.48, h * 0.3, GLASS)
+        self.sheet.rect(x + w * 0.26, y + h * 0.2, w * 0.48, h * 0.3, glass)
         for place in range(6):
-            self.sheet.rect(x + w * (0.265 + 0.08 * place), y + h * 0.64, w * 0.06, h * 0.13, GLASS)
+            self.sheet.rect(x + w * (0.265 + 0.08 * place), y + h * 0.64, w * 0.06, h * 0.13, glass)
 
     def _screen(self, rect: Rect) -> None:
         """Draw a screen with a map, to make it recognizable."""

@@ -24,9 +24,7 @@ from matcher.drawings.words import WORDS, DrawingWords
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part, part_family
 from matcher.search.fits.mounting import MountingQuestion, screen_rise_mm
-from matcher.settings import Settings
 from matcher.store.catalog.things import stored_opening, stored_part
-from matcher.store.database.connection import Connection
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +40,7 @@ class OpeningRequest:
     """Its fit, if already computed."""
 
 
-def opening_drawings(
-    con: Connection, wanted: OpeningRequest, settings: Settings, words: DrawingWords = WORDS
-) -> dict[str, Drawing]:
+def opening_drawings(catalog: Catalog, wanted: OpeningRequest, words: DrawingWords = WORDS) -> dict[str, Drawing]:
     """Return every drawing of an opening by name.
 
     Raises
@@ -52,7 +48,7 @@ def opening_drawings(
     InputError
         if a name is unknown, or the part is of another kind than the opening.
     """
-    placed = placed_at(con, wanted, settings)
+    placed = placed_at(catalog, wanted)
     names = (wanted.vehicle_id, wanted.opening_id, wanted.part_id or "", wanted.adapter_id or "")
     opening = placed.opening
     if isinstance(opening, DashOpening):
@@ -63,7 +59,7 @@ def opening_drawings(
         prefix, checks = prefix_of("space", *names), placed.fit.checks if placed.fit else ()
         drawn = {"space": cargo_space(opening, placed.part, checks=checks, words=words, prefix=prefix)}
     else:
-        drawn = {"board": _board(con, wanted.vehicle_id, placed, words, prefix_of("board", *names))}
+        drawn = {"board": _board(catalog, wanted.vehicle_id, placed, words, prefix_of("board", *names))}
     if placed.fit is not None and placed.part is not None:
         prefix = prefix_of("margins", *names)
         drawn["margins"] = margin_bars(placed.fit.checks, part_name(placed.part), words=words, prefix=prefix)
@@ -97,38 +93,34 @@ def _speaker_drawings(placed: PlacedSpeaker, words: DrawingWords, names: Sequenc
     return {name: one for name, one in drawn.items() if one is not None}
 
 
-def _board(con: Connection, vehicle_id: str, placed: Placed[Any, Any], words: DrawingWords, prefix: str) -> Drawing:
+def _board(catalog: Catalog, vehicle_id: str, placed: Placed[Any, Any], words: DrawingWords, prefix: str) -> Drawing:
     amplifiers = [] if placed.part is None else [placed.part]
-    return board_drawing(con, vehicle_id, placed.opening, amplifiers, placed.settings, words, prefix)
+    return board_drawing(catalog, vehicle_id, placed.opening, amplifiers, words, prefix)
 
 
 def board_drawing(
-    con: Connection,
+    catalog: Catalog,
     vehicle_id: str,
     spot: AmpSpot | ControlSpot,
     amplifiers: Sequence[Amplifier],
-    settings: Settings,
     words: DrawingWords,
     prefix: str,
     board: Accessory | None = None,
 ) -> Drawing:
     """Draw a spot with the amplifiers on their board, and the zones where nothing may be fastened."""
-    zones = [
-        NoFasten(where=where, why=why)
-        for where, why in con.execute("select zone, why from no_fasten where vehicle_id = ?", [vehicle_id]).fetchall()
-    ]
-    return board_layout(spot, amplifiers, no_fasten=zones, board=board, settings=settings, words=words, prefix=prefix)
+    zones = [NoFasten(where=zone["zone"], why=zone["why"]) for zone in catalog.vehicle(vehicle_id).zones]
+    return board_layout(
+        spot, amplifiers, no_fasten=zones, board=board, settings=catalog.settings, words=words, prefix=prefix
+    )
 
 
-def placed_at(
-    con: Connection, wanted: OpeningRequest, settings: Settings, *, is_checked: bool = True
-) -> Placed[Any, Any]:
+def placed_at(catalog: Catalog, wanted: OpeningRequest, *, is_checked: bool = True) -> Placed[Any, Any]:
     """Return a stored opening with the requested part and adapter, and their fit if it is drawn."""
+    con, settings = catalog.con, catalog.settings
     opening = stored_opening(con, wanted.vehicle_id, wanted.opening_id)
     found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
     if wanted.part_id is None:
         return found
-    catalog = Catalog(con, settings)
     fit = (wanted.fit or _fit(catalog, wanted, wanted.part_id)) if is_checked else None
     family = part_family(con, wanted.part_id, OPENING_FAMILIES[opening.kind])
     question = MountingQuestion(

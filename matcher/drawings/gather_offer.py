@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import chain
@@ -17,13 +18,22 @@ from matcher.drawings.placed import value
 from matcher.drawings.response import Response, frequencies, response_plot
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.words import WORDS, DrawingWords
-from matcher.settings import Settings
+from matcher.formulas.loudness import pair_db, sum_incoherent_db
+from matcher.search.catalog.catalog import Catalog
 from matcher.store.catalog.things import stored_opening, stored_part
-from matcher.store.database.connection import Connection
+
+SLOPE_DB = 12.0
+"""Fall of a level beyond its range, per octave, as of a closed box or a common filter: common practice, no published
+source."""
+PAIR = 2
 
 
 def offer_drawings(
-    con: Connection, vehicle_id: str, offered: Mapping[str, Package], settings: Settings, words: DrawingWords = WORDS
+    catalog: Catalog,
+    vehicle_id: str,
+    offered: Mapping[str, Package],
+    today: Mapping[str, float],
+    words: DrawingWords = WORDS,
 ) -> dict[str, Drawing]:
     """Return ``today``, the dash with each package's unit by letter, ``response`` and ``back``, if their data is known.
 
@@ -33,31 +43,34 @@ def offer_drawings(
         The vehicle.
     offered
         The packages on offer, by their letters.
+    today
+        The car's present sound: ``loud`` in dB, ``bass`` and ``treble`` in Hz, as far as they are known.
     """
     key = (vehicle_id, *(f"{letter} {package.id}" for letter, package in offered.items()))
-    responses = [Response(letter, _levels(con, vehicle_id, package, settings)) for letter, package in offered.items()]
+    responses = [Response(letter, _levels(catalog, vehicle_id, package)) for letter, package in offered.items()]
+    if {"loud", "bass", "treble"} <= set(today):
+        present = [_beyond(hz, today["bass"], today["treble"], today["loud"]) for hz in frequencies()]
+        responses.append(Response(words("today"), tuple(present)))
     drawn = {
-        **_dashes(con, vehicle_id, offered, settings, words),
+        **_dashes(catalog, vehicle_id, offered, words),
         "response": response_plot(responses, words, prefix_of("response", *key)),
-        "back": going_back(_originals(con, vehicle_id, offered, words), words, prefix_of("back", *key)),
+        "back": going_back(_originals(catalog, vehicle_id, offered, words), words, prefix_of("back", *key)),
     }
     return {name: one for name, one in drawn.items() if one is not None}
 
 
 def _dashes(
-    con: Connection, vehicle_id: str, offered: Mapping[str, Package], settings: Settings, words: DrawingWords
+    catalog: Catalog, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords
 ) -> dict[str, Drawing | None]:
     """Draw the dash as it is and with the unit of each package, all to one scale."""
-    units = {letter: _unit(package) for letter, package in offered.items()}
     after = {
         letter: placed_at(
-            con,
+            catalog,
             OpeningRequest(vehicle_id, str(line.opening_id), line.part_id, line.adapter_id, line.alteration),
-            settings,
             is_checked=False,
         )
-        for letter, line in units.items()
-        if line is not None
+        for letter, package in offered.items()
+        if (line := _unit(package)) is not None
     }
     if not after:
         return {}
@@ -73,7 +86,9 @@ def _unit(package: Package) -> Line | None:
     return next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
 
 
-def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords) -> list[Original]:
+def _originals(
+    catalog: Catalog, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords
+) -> list[Original]:
     """Return the originals removed at each place that any package refits."""
     places: dict[str, Original] = {}
     for line in chain.from_iterable(package.lines for package in offered.values()):
@@ -81,7 +96,7 @@ def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package],
             continue
         if line.slot not in ("head_unit", "speaker"):
             continue
-        opening = stored_opening(con, vehicle_id, line.opening_id)
+        opening = stored_opening(catalog.con, vehicle_id, line.opening_id)
         label = words.again(opening.label or line.opening_id)
         is_oval = isinstance(opening, SpeakerOpening) and opening.shape not in (None, "round")
         kind: Kind = "radio" if line.slot == "head_unit" else "oval" if is_oval else "round"
@@ -89,36 +104,63 @@ def _originals(con: Connection, vehicle_id: str, offered: Mapping[str, Package],
     return list(places.values())
 
 
-def _levels(con: Connection, vehicle_id: str, package: Package, settings: Settings) -> tuple[float | None, ...]:
-    """Return the highest level of any part of a package at each frequency; None if nothing plays."""
-    bass = _bass(con, vehicle_id, package, settings)
-    ranges = [found for line in package.lines if (found := _range(con, package, line)) is not None]
-    levels: list[float | None] = []
+def _levels(catalog: Catalog, vehicle_id: str, package: Package) -> tuple[float, ...]:
+    """Return the level of all parts of a package together at each frequency, each falling beyond its range.
+
+    If a loudspeaker's range is unknown, only the bass up to its filter is known.
+    """
+    spoken = [line for line in package.lines if line.slot == "speaker" and line.level_db is not None]
+    ranges = [_range(catalog, vehicle_id, package, line) for line in spoken]
+    known = [one for one in ranges if one is not None]
+    bass, most = _bass(catalog, vehicle_id, package)
+    levels = []
     for hz, low in zip(frequencies(), bass, strict=True):
-        heard = [level for least, most, level in ranges if least <= hz <= most]
-        levels.append(max([*heard, *([] if low is None else [low])], default=None))
+        sources = [*([] if low is None else [low]), *(_beyond(hz, *one) for one in known)]
+        levels.append(_together(sources) if len(known) == len(ranges) or hz <= most else -math.inf)
     return tuple(levels)
 
 
-def _bass(con: Connection, vehicle_id: str, package: Package, settings: Settings) -> list[float | None]:
-    """Return the maximum bass level at each frequency up to its filter; empty without a filter."""
+def _together(levels_db: list[float]) -> float:
+    """Return the level of several sources together; minus infinity if there is none."""
+    level = sum_incoherent_db(levels_db) if levels_db else None
+    return -math.inf if level is None else level
+
+
+def _beyond(hz: float, least_hz: float, most_hz: float, level_db: float) -> float:
+    """Return a level at a frequency: what it is within its range, falling beyond it."""
+    octaves = math.log2(max(least_hz / hz, hz / most_hz, 1.0))
+    return level_db - SLOPE_DB * octaves
+
+
+def _bass(catalog: Catalog, vehicle_id: str, package: Package) -> tuple[list[float | None], float]:
+    """Return the maximum bass level at each frequency, falling above its filter, and that filter's frequency.
+
+    Without a filter the levels are None, and the frequency is 0.
+    """
     line = next((line for line in package.lines if line.slot == "bass" and line.part_id is not None), None)
     found = None if line is None else package.filter_of(str(line.opening_id))
-    most = None if found is None or found.low_pass_hz is None else float(found.low_pass_hz)
-    within = [hz for hz in frequencies() if most is not None and hz <= most]
-    levels = [None if one is None else one.level_db for one in bass_levels(con, vehicle_id, package, within, settings)]
-    return [*levels, *(None for _ in range(len(frequencies()) - len(levels)))]
+    if found is None or found.low_pass_hz is None:
+        return [None] * len(frequencies()), 0.0
+    most = float(found.low_pass_hz)
+    within = [*(hz for hz in frequencies() if hz < most), most]
+    levels = [None if one is None else one.level_db for one in bass_levels(catalog, vehicle_id, package, within)]
+    edge = levels.pop()
+    above = frequencies()[len(levels) :]
+    return [*levels, *(None if edge is None else _beyond(hz, 0.0, most, edge) for hz in above)], most
 
 
-def _range(con: Connection, package: Package, line: Line) -> tuple[float, float, float] | None:
-    """Return a loudspeaker's frequency range, by its maker and its filter, and its level."""
-    if line.slot != "speaker" or line.part_id is None or line.level_db is None or line.low_hz is None:
-        return None
-    part = stored_part(con, line.part_id, "speaker")
-    assert isinstance(part, Speaker)
-    most = value(part.high_hz)
-    if most is None:
+def _range(catalog: Catalog, vehicle_id: str, package: Package, line: Line) -> tuple[float, float, float] | None:
+    """Return the frequency range of a place's loudspeakers, by their maker and their filter, and their level."""
+    if line.part_id is None:
+        opening = stored_opening(catalog.con, vehicle_id, str(line.opening_id))
+        original = opening.original if isinstance(opening, SpeakerOpening) else None
+        most = None if original is None else value(original.high_hz)
+    else:
+        part = stored_part(catalog.con, line.part_id, "speaker")
+        most = value(part.high_hz) if isinstance(part, Speaker) else None
+    if most is None or line.level_db is None or line.low_hz is None:
         return None
     found = package.filter_of(str(line.opening_id))
     high_pass = 0.0 if found is None or found.high_pass_hz is None else float(found.high_pass_hz)
-    return max(float(line.low_hz), high_pass), most, float(line.level_db)
+    level = pair_db(float(line.level_db)) if line.pieces == PAIR else float(line.level_db)
+    return None if level is None else (max(float(line.low_hz), high_pass), most, level)

@@ -24,7 +24,7 @@ from matcher.formulas.output import MaxLevel
 from matcher.search.bass.estimates import estimated
 from matcher.search.bass.levels import PORT, DriverTerms, Floats
 from matcher.search.bass.systems import BassFigures, DriverFigures, number, quiet_cm2_of
-from matcher.settings import Settings
+from matcher.search.catalog.catalog import Catalog
 from matcher.store.catalog.openings import opening_kinds
 from matcher.store.catalog.things import stored_opening, stored_part
 from matcher.store.database.connection import Connection
@@ -34,7 +34,7 @@ AT_OPENINGS = frozenset({"head_unit", "speaker"})
 
 
 def package_drawings(
-    con: Connection, vehicle_id: str, package: Package, settings: Settings, words: DrawingWords = WORDS
+    catalog: Catalog, vehicle_id: str, package: Package, words: DrawingWords = WORDS
 ) -> dict[str, Drawing]:
     """Return every drawing of a package by name; those of an opening are named like ``dash-top/front``.
 
@@ -45,6 +45,7 @@ def package_drawings(
     package
         A package of an answer.
     """
+    con = catalog.con
     names = {
         opening_id: words.again(stored_opening(con, vehicle_id, opening_id).label or opening_id)
         for opening_id in opening_kinds(con, vehicle_id)
@@ -52,33 +53,30 @@ def package_drawings(
     key = (vehicle_id, str(package.rank), *(f"{line.slot} {line.part_id}" for line in package.lines))
     drawn = {"system": system_diagram(package, names, words=words, prefix=prefix_of("system", *key))}
     for line in package.lines:
-        drawn |= _at_opening(con, vehicle_id, line, settings, words)
-    drawn |= _amplifiers(con, vehicle_id, package, settings, words)
-    drawn |= _Side(con, vehicle_id, package, settings, words, key).drawn()
+        drawn |= _at_opening(catalog, vehicle_id, line, words)
+    drawn |= _amplifiers(catalog, vehicle_id, package, words)
+    drawn |= _Side(catalog, vehicle_id, package, words, key).drawn()
     title = words("system_package", rank=str(package.rank))
     return drawn | {"margins": margin_bars(package.checks, title, words=words, prefix=prefix_of("margins", *key))}
 
 
 def bass_levels(
-    con: Connection, vehicle_id: str, package: Package, frequencies_hz: Sequence[float], settings: Settings
+    catalog: Catalog, vehicle_id: str, package: Package, frequencies_hz: Sequence[float]
 ) -> list[MaxLevel | None]:
     """Return the maximum bass level of a package at each frequency, dB; None if a figure is missing."""
-    return _Side(con, vehicle_id, package, settings, WORDS, ()).levels(frequencies_hz)
+    return _Side(catalog, vehicle_id, package, WORDS, ()).levels(frequencies_hz)
 
 
-def _at_opening(
-    con: Connection, vehicle_id: str, line: Line, settings: Settings, words: DrawingWords
-) -> dict[str, Drawing]:
+def _at_opening(catalog: Catalog, vehicle_id: str, line: Line, words: DrawingWords) -> dict[str, Drawing]:
     if line.slot not in AT_OPENINGS or line.part_id is None or not line.opening_id:
         return {}
     wanted = OpeningRequest(vehicle_id, line.opening_id, line.part_id, line.adapter_id, line.alteration)
-    return {f"{line.opening_id}/{name}": one for name, one in opening_drawings(con, wanted, settings, words).items()}
+    return {f"{line.opening_id}/{name}": one for name, one in opening_drawings(catalog, wanted, words).items()}
 
 
-def _amplifiers(
-    con: Connection, vehicle_id: str, package: Package, settings: Settings, words: DrawingWords
-) -> dict[str, Drawing]:
+def _amplifiers(catalog: Catalog, vehicle_id: str, package: Package, words: DrawingWords) -> dict[str, Drawing]:
     """Draw the amplifiers of each spot together on their board."""
+    con = catalog.con
     on_spot: dict[str, list[Amplifier]] = {}
     for line in package.lines:
         if line.slot in ("amplifier", "bass_amplifier") and line.part_id is not None and line.opening_id is not None:
@@ -92,7 +90,7 @@ def _amplifiers(
             prefix = prefix_of("board", vehicle_id, spot, *(one.part_id for one in amplifiers))
             checks = [check for check in package.checks if check.about.partition(":")[0] == spot]
             board = _board_on(con, package, spot)
-            drawn[f"{spot}/board"] = board_drawing(con, vehicle_id, opening, amplifiers, settings, words, prefix, board)
+            drawn[f"{spot}/board"] = board_drawing(catalog, vehicle_id, opening, amplifiers, words, prefix, board)
             drawn[f"{spot}/margins"] = margin_bars(
                 checks, opening.label or spot, words=words, prefix=f"{prefix}-margins"
             )
@@ -112,10 +110,9 @@ def _board_on(con: Connection, package: Package, spot: str) -> Accessory | None:
 class _Side:
     """The bass side of a package, if it has one."""
 
-    con: Connection
+    catalog: Catalog
     vehicle_id: str
     package: Package
-    settings: Settings
     words: DrawingWords
     key: tuple[str, ...]
 
@@ -123,8 +120,8 @@ class _Side:
         bass, line = self.package.bass, self._line("bass")
         if bass is None or line is None or line.part_id is None or line.opening_id is None:
             return {}
-        driver = stored_part(self.con, line.part_id, "subwoofer")
-        opening = stored_opening(self.con, self.vehicle_id, line.opening_id)
+        driver = stored_part(self.catalog.con, line.part_id, "subwoofer")
+        opening = stored_opening(self.catalog.con, self.vehicle_id, line.opening_id)
         assert isinstance(driver, Subwoofer) and isinstance(opening, CargoSpace)
         box = self._box()
         prefix = prefix_of("space", *self.key)
@@ -149,7 +146,7 @@ class _Side:
         line = self._line("enclosure")
         if line is None or line.part_id is None:
             return None
-        box = stored_part(self.con, line.part_id, "enclosure")
+        box = stored_part(self.catalog.con, line.part_id, "enclosure")
         assert isinstance(box, Enclosure)
         return box
 
@@ -182,7 +179,7 @@ class _Side:
         line = self._line("bass")
         if self.package.bass is None or line is None or line.part_id is None:
             return [None for _ in frequencies_hz]
-        driver = stored_part(self.con, line.part_id, "subwoofer")
+        driver = stored_part(self.catalog.con, line.part_id, "subwoofer")
         assert isinstance(driver, Subwoofer)
         return self._levels(driver, self._box(), frequencies_hz)
 
@@ -190,7 +187,7 @@ class _Side:
         self, driver: Subwoofer, box: Enclosure | None, frequencies_hz: Sequence[float]
     ) -> list[MaxLevel | None]:
         figures, power_w = self._figures(driver, box), self._power_w(driver)
-        return [None if power_w is None else figures.level(power_w, hz, self.settings) for hz in frequencies_hz]
+        return [None if power_w is None else figures.level(power_w, hz, self.catalog.settings) for hz in frequencies_hz]
 
     def _figures(self, driver: Subwoofer, box: Enclosure | None) -> BassFigures:
         """Return the response of the drivers in their box; a made-to-measure box is closed."""
@@ -201,11 +198,11 @@ class _Side:
         quiet = None
         if box is not None:
             port = [_value(getattr(box, name)) for name in PORT]
-            quiet = quiet_cm2_of(port, _value(box.net_l), box.port_flared, self.settings)
+            quiet = quiet_cm2_of(port, _value(box.net_l), box.port_flared, self.catalog.settings)
         stated, (size_in, box_l) = (
             [_array(getattr(driver, name)) for name in names] for names in (DriverTerms._fields, ("size_in", "box_l"))
         )
-        own = (float(each[0]) for each in estimated(DriverTerms(*stated), size_in, box_l, self.settings))
+        own = (float(each[0]) for each in estimated(DriverTerms(*stated), size_in, box_l, self.catalog.settings))
         return BassFigures(bass.drivers, kind, bass.box_net_l, tuned, quiet, DriverFigures(*own))
 
     def _power_w(self, driver: Subwoofer) -> float | None:

@@ -10,7 +10,7 @@ from matcher.drawings.pens import BLUE, INK, PAPER, Pen
 from matcher.drawings.svg import Canvas, Drawing, wrapped
 from matcher.drawings.words import WORDS, DrawingWords
 
-BOX_W_MM, BOX_H_MM, APART_MM, ROW_MM = 18.6, 13.0, 4.0, 29.0
+BOX_W_MM, BOX_H_MM, APART_MM, ROW_MM = 20.4, 13.0, 1.8, 29.0
 IN_A_ROW = 4
 LETTERS = 14
 """Maximum letters per line of a label."""
@@ -73,4 +73,4 @@ def _box(sheet: Canvas, x: float, y: float, original: Original) -> None:
         for side in (-1, 1):
             sheet.ellipse((middle + side * 4.2, level), wide, high, THING, "loudspeaker")
             sheet.ellipse((middle + side * 4.2, level), wide * 0.42, high * 0.42, HOLE)
-    sheet.lines((middle, y + BOX_H_MM + 2.6), wrapped(original.place, LETTERS, 3), "middle", SMALL_MM)
+    sheet.lines((middle, y + BOX_H_MM + 2.6), wrapped(original.place.partition(",")[0], LETTERS, 3), "middle", SMALL_MM)

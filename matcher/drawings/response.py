@@ -10,9 +10,9 @@ from matcher.drawings.pens import BLUE, BROWN, GREY, INK, Pen
 from matcher.drawings.svg import Canvas, Drawing, Point
 from matcher.drawings.words import WORDS, DrawingWords
 
-FIRST_HZ, LAST_HZ, STEPS = 20.0, 20_000.0, 240
+FIRST_HZ, LAST_HZ, STEPS = 20.0, 20_000.0, 120
 WIDE_MM, HIGH_MM = 62.0, 34.0
-LEAST_SPAN_DB, MOST_SPAN_DB = 20.0, 50.0
+SPAN_DB, HEADROOM_DB = 40.0, 1.0
 LABELS = {20: "20", 50: "50", 100: "100", 200: "200", 500: "500", 1000: "1k", 2000: "2k", 5000: "5k", 10_000: "10k",
           20_000: "20k"}  # fmt: skip
 ZONES_HZ = (("deep_bass", 38.0), ("low_notes", 130.0), ("voices", 800.0), ("treble", 7000.0))
@@ -25,15 +25,15 @@ PENS = (
     Pen(stroke=INK, width=0.5, dash=(3, 1.2)),
     Pen(stroke=GREY, width=0.5, dash=(4, 0.8, 0.6, 0.8)),
 )
-"""Pens of the packages in order: dotted, solid, dashed, dash-dotted."""
+"""Pens of the packages in order: dotted, solid, dashed, dash-dotted; a single one is solid."""
 
 
 @dataclass(frozen=True, slots=True)
 class Response:
-    """A package's letter, and its level at each of `frequencies`; None if no part plays."""
+    """A package's letter, and its level at each of `frequencies`: minus infinity if no part plays."""
 
     letter: str
-    levels_db: tuple[float | None, ...]
+    levels_db: tuple[float, ...]
 
 
 def frequencies() -> list[float]:
@@ -44,50 +44,55 @@ def frequencies() -> list[float]:
 def response_plot(
     responses: Sequence[Response], words: DrawingWords = WORDS, prefix: str = "response"
 ) -> Drawing | None:
-    """Draw the levels of several packages over frequency, one line each; None if no level is known.
+    """Draw the levels of several packages over frequency, a line for those that are alike; None if none plays.
 
     Parameters
     ----------
     responses
         The packages, at most four.
     """
-    known = [level for one in responses for level in one.levels_db if level is not None]
-    if not known:
+    alike: dict[tuple[float, ...], list[str]] = {}
+    for one in responses:
+        if max(one.levels_db) > -math.inf:
+            alike.setdefault(one.levels_db, []).append(one.letter)
+    if not alike:
         return None
-    top = math.ceil(max(known) / 10) * 10.0
-    span = min(max(math.ceil((top - min(known)) / 10) * 10.0, LEAST_SPAN_DB), MOST_SPAN_DB)
-    return _Plot(tuple(responses), top, span, words, Canvas(prefix)).drawn()
+    top = math.ceil((max(map(max, alike)) + HEADROOM_DB) / 10) * 10.0
+    merged = tuple(Response(", ".join(letters), levels) for levels, letters in alike.items())
+    return _Plot(merged, top, words, Canvas(prefix)).drawn()
 
 
 @dataclass
 class _Plot:
     responses: tuple[Response, ...]
     top_db: float
-    span_db: float
     words: DrawingWords
     sheet: Canvas
 
     def drawn(self) -> Drawing:
         self._axes()
-        for response, pen in zip(self.responses, PENS, strict=False):
+        for response, pen in self._penned():
             self._line(response, pen)
         self._letters()
         sentences = [self._sentence(response) for response in self.responses]
         return self.sheet.drawing(self.words("response"), " ".join(sentences), self.words.lang)
 
+    def _penned(self) -> list[tuple[Response, Pen]]:
+        return list(zip(self.responses, PENS if len(self.responses) > 1 else PENS[1:], strict=False))
+
     def _at(self, hz: float, db: float) -> Point:
         across = math.log(hz / FIRST_HZ) / math.log(LAST_HZ / FIRST_HZ)
-        return WIDE_MM * across, HIGH_MM * (self.top_db - db) / self.span_db
+        return WIDE_MM * across, HIGH_MM * (self.top_db - db) / SPAN_DB
 
     def _axes(self) -> None:
-        sheet, low = self.sheet, self.top_db - self.span_db
+        sheet, low = self.sheet, self.top_db - SPAN_DB
         for hz, label in LABELS.items():
             x, _ = self._at(hz, low)
             sheet.line((x, 0), (x, HIGH_MM), GRID)
             sheet.text((x, HIGH_MM + 2.6), label, "middle", SMALL_MM)
         for name, middle_hz in ZONES_HZ:
             sheet.text((self._at(middle_hz, low)[0], HIGH_MM + 6.4), self.words(name), "middle", SMALL_MM)
-        for step in range(int(self.span_db // 10) + 1):
+        for step in range(int(SPAN_DB // 10) + 1):
             _, y = self._at(FIRST_HZ, low + 10 * step)
             sheet.line((0, y), (WIDE_MM, y), GRID)
             sheet.text((-1.6, y), f"{low + 10 * step:g}", "end", SMALL_MM)
@@ -98,8 +103,8 @@ class _Plot:
     def _line(self, response: Response, pen: Pen) -> None:
         """Draw a line through each run of known levels, cut off at the bottom of the frame."""
         run: list[Point] = []
-        for hz, level in zip([*frequencies(), LAST_HZ], [*response.levels_db, None], strict=False):
-            if level is not None and level >= self.top_db - self.span_db:
+        for hz, level in zip([*frequencies(), LAST_HZ], [*response.levels_db, -math.inf], strict=True):
+            if level >= self.top_db - SPAN_DB:
                 run.append(self._at(hz, level))
                 continue
             if len(run) > 1:
@@ -109,10 +114,9 @@ class _Plot:
     def _letters(self) -> None:
         """Draw each letter next to the frame with a sample of its line, near the height of the line's end."""
         ends = []
-        for response, pen in zip(self.responses, PENS, strict=False):
-            last = next((level for level in reversed(response.levels_db) if level is not None), None)
-            if last is not None:
-                ends.append((min(max(self._at(LAST_HZ, last)[1], 1.5), HIGH_MM - 1.5), response.letter, pen))
+        for response, pen in self._penned():
+            end = self._at(LAST_HZ, max(response.levels_db[-1], self.top_db - SPAN_DB))[1]
+            ends.append((min(max(end, 1.5), HIGH_MM - 1.5), response.letter, pen))
         y = -10.0
         for wanted, letter, pen in sorted(ends, key=lambda end: end[0]):
             y = max(wanted, y + 3.6)
@@ -120,14 +124,8 @@ class _Plot:
             self.sheet.text((WIDE_MM + 8.2, y), letter, size=SMALL_MM, bold=True)
 
     def _sentence(self, response: Response) -> str:
-        known = [(hz, level) for hz, level in zip(frequencies(), response.levels_db, strict=True) if level is not None]
-        if not known:
-            return self.words("response_unknown", letter=response.letter)
-        most = max(level for _, level in known)
-        return self.words(
-            "response_says",
-            letter=response.letter,
-            db=self.words.number(most, 1),
-            least=f"{known[0][0]:.0f}",
-            most=f"{known[-1][0]:.0f}",
-        )
+        low = self.top_db - SPAN_DB
+        shown = [hz for hz, level in zip(frequencies(), response.levels_db, strict=True) if level >= low]
+        most = self.words.number(max(response.levels_db), 1)
+        ends = {"least": f"{shown[0]:.0f}", "most": f"{shown[-1]:.0f}"}
+        return self.words("response_says", letter=response.letter, db=most, **ends)

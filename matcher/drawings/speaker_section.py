@@ -136,7 +136,7 @@ class _Section:
         points = ((-a, top), (-b, low), (-b, bottom), (b, bottom), (b, low), (a, top))
         self.sheet.polygon(points, pen, "part")
         self.sheet.line((-b, low), (b, low), Pen(stroke=BLUE, width=0.25))
-        label = f"{self.words('part')} {part_name(part)}: {self.words.mm(value(part.depth_mm))}"
+        label = self.words("part", name=part_name(part), depth=self.words.mm(value(part.depth_mm)))
         entries = [LegendEntry(pen, [label])]
         if proud is not None:
             self.sheet.rect(-a * 0.8, top - proud, 1.6 * a, proud, Pen(stroke=BLUE, width=0.3), "proud")
@@ -171,13 +171,14 @@ class _Section:
             y = self.depth.mm - clearance if side == "behind" else -self.front.mm
             self.sheet.rect(-self.half * 0.9, y, self.half * 1.8, clearance, ROOM, f"asked-{side}")
         room = end - start
-        name = self.words("left") if room >= 0 else self.words("short")
+        name = self.words("short" if known and room < 0 else "left")
         low, high = sorted((start, end))
         dims.right(low, high, self.half * 0.4, name, Length(abs(room), known), BOLD if known else THIN)
         check = self.placed.check(rule)
-        required = self.words("left_asked", asked=self.words.mm(clearance))
+        required = self.words("asked_for", asked=self.words.mm(clearance))
         place = self.words("front" if side == "front" else "asked_behind")
-        label = f"{place}: {self.words.mm(room if known else None)} {required}"
+        free = f"{self.words.mm(abs(room))} {name}" if known else self.words.mm(None)
+        label = f"{place}: {free}, {required}"
         return [LegendEntry(PLAIN if check is None else check.verdict, [label])]
 
     def _asked(self, side: str) -> float | None:

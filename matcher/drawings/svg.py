@@ -20,6 +20,8 @@ from matcher.drawings.pens import INK, PAPER, PATTERNS, Pen
 FONT = "DejaVu Sans Mono"
 """Monospaced, so that a text's width is known without the font; typst includes it."""
 ADVANCE = 0.602
+BREAKS = re.compile(r"( )|(?<=\w-)(?=\w)")
+"""Places where a text may be broken: a space, or after a hyphen."""
 TEXT_MM = 3.0
 """Height of letters, mm on paper."""
 LINE_MM = 4.2
@@ -90,9 +92,10 @@ def columns(text: str) -> int:
 def wrapped(text: str, most: int, lines: int = 3) -> list[str]:
     """Wrap a text to a number of columns and lines; a long word is broken, and excess text ends in an ellipsis."""
     found = [""]
-    for word in clean(text).split():
-        for piece in _pieces(word, most):
-            joined = f"{found[-1]} {piece}".strip()
+    parts = BREAKS.split(clean(text))
+    for space, word in zip(["", *parts[1::2]], parts[::2], strict=True):
+        for place, piece in enumerate(_pieces(word, most)):
+            joined = f"{found[-1]}{(space or '') if place == 0 else ''}{piece}"
             if columns(joined) <= most:
                 found[-1] = joined
             else:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from catalog_schema.answers import Line, Link, Package
-from catalog_schema.wiring import channels_of
+from catalog_schema.wiring import channels_of, joins_coils
 from matcher.drawings.dimension import LegendEntry, finished, legend
 from matcher.drawings.pens import BLUE, INK, PAPER, Pen
 from matcher.drawings.svg import LINE_MM, Canvas, Drawing, Point, wrapped
@@ -65,22 +65,19 @@ class _System:
             y = self._draw_block(block, y) + GAP_MM
         self._supply(blocks)
         self._signals(blocks)
-        words = self.words
-        within = None if self.package.supply is None else self.package.supply.fuse_within_mm
-        supply = (
-            [words("supply")]
-            if within is None
-            else [words("supply_fused", length=f"{told_length(within)} {shown_unit('mm')}")]
-        )
         legend(
-            self.sheet,
-            [
-                LegendEntry(SUPPLY, supply),
-                LegendEntry(SIGNAL, [words("signal")]),
-                LegendEntry("", [words("not_to_scale")]),
-            ],
+            self.sheet, [*(self._entries() if _powered(blocks) else []), LegendEntry("", [self.words("not_to_scale")])]
         )
-        return finished(self.sheet, words, words("system"), self._sentences(), scaled=False)
+        return finished(self.sheet, self.words, self.words("system"), self._sentences(), scaled=False)
+
+    def _entries(self) -> list[LegendEntry]:
+        """Return the meaning of the lines to amplifiers."""
+        within = None if self.package.supply is None else self.package.supply.fuse_within_mm
+        length = "?" if within is None else f"{told_length(within)} {shown_unit('mm')}"
+        converter = next((line for line in self.package.lines if "line_output" in line.covers), None)
+        signal = [self.words("signal")]
+        signal += [] if converter is None else [self.words("signal_converted", part=self._label(converter))]
+        return [LegendEntry(SUPPLY, [self.words("supply_fused", length=length)]), LegendEntry(SIGNAL, signal)]
 
     def _blocks(self) -> list[_Block]:
         """Return the head unit, then every part that feeds others, in the order of the lines."""
@@ -130,7 +127,7 @@ class _System:
 
     def _draw_fed(self, link: Link, place: str, top: float) -> float:
         texts = self._fed_texts(place)
-        high = max(LINE_MM * len(texts) + 4, 6 * LINE_MM + 2)
+        high = max(LINE_MM * len(texts) + 4, 5 * LINE_MM + 3)
         self._box((RIGHT_X, top), RIGHT_MM, high, texts, "fed")
         return top + high
 
@@ -142,7 +139,7 @@ class _System:
             return [*self._place(place), *wrapped(labels[0], 21, 2)]
         net = "? l" if bass.box_net_l is None else f"{self.words.number(bass.box_net_l, 1)} l"
         drivers = wrapped(f"{bass.drivers} × {labels[0]}", 21, 2)
-        coils = wrapped(bass.net, 21, 2) if len(bass.net) > 1 else []  # a single coil has no wiring to state
+        coils = wrapped(bass.net, 21, 2) if joins_coils(bass.net) else []
         return [*self._place(place), *drivers, *coils, self.words("box", net=net)]
 
     def _draw_feed(self, link: Link, top: float) -> None:
@@ -184,8 +181,10 @@ class _System:
 
     def _supply(self, blocks: list[_Block]) -> None:
         """Draw a cable with its own fuse from the battery to each amplifier; the head unit keeps the car's feed."""
-        powered = [block for block in blocks if block.line is not None and block.line.slot != "head_unit"]
-        top = blocks[0].top if blocks else 0.0
+        powered = _powered(blocks)
+        if not powered:
+            return
+        top = blocks[0].top
         self._box((0, top), LEFT_MM, 12, [self.words("battery")], "battery")
         for place, block in enumerate(powered):
             # The uppermost amplifier has the outermost cable, so that no two cross.
@@ -236,3 +235,8 @@ class _System:
                 )
             )
         return labels
+
+
+def _powered(blocks: list[_Block]) -> list[_Block]:
+    """Return the blocks with a supply cable of their own."""
+    return [block for block in blocks if block.line is not None and block.line.slot != "head_unit"]

@@ -107,7 +107,8 @@ def drill_template(
     )
     pattern = own if part is None else part_pattern(part, turned=turned)
     name = words("template_drill", name=part_name(adapter))
-    return _Template(name, inner, fits(adapter), pattern, found_pattern(opening), words, Canvas(prefix)).drawn()
+    car_holes = found_pattern(opening)
+    return _Template(name, inner, fits(adapter), pattern, car_holes, words, Canvas(prefix), "covered_hole").drawn()
 
 
 @dataclass
@@ -120,6 +121,8 @@ class _Template:
     car_holes: Pattern | None
     words: DrawingWords
     sheet: Canvas
+    other_says: str = "as_found_line"
+    """Word for that hole."""
 
     def drawn(self) -> Drawing:
         words, sheet = self.words, self.sheet
@@ -150,10 +153,12 @@ class _Template:
     def _entries(self) -> list[LegendEntry]:
         """Return the legend of the template's lines."""
         words = self.words
-        _, w, h = self.outline
-        entries = [LegendEntry(CUT_LINE, [f"{words('cut_line')}: {words.size(w, h)}"])]
-        entries += [LegendEntry(FACE, [words("as_found_line")])] if self.other is not None else []
-        entries += [LegendEntry(PLAIN, [words("drill_line")])] if self.holes.holes() else []
+        kind, w, h = self.outline
+        size = f"⌀ {words.mm(w)}" if kind == "round" and w == h else words.size(w, h)
+        entries = [LegendEntry(CUT_LINE, [f"{words('cut_line')}: {size}"])]
+        entries += [LegendEntry(FACE, [words(self.other_says)])] if self.other is not None else []
+        entries += [LegendEntry(CENTER, [words("center_line")])] if self._angle_unknown() else []
+        entries += [LegendEntry("bolt", [words("drill_line")])] if self.holes.holes() else []
         return entries
 
     def _upwards(self) -> None:
@@ -164,10 +169,7 @@ class _Template:
         sheet.text((9, y + 5), self.words("this_way_up"), back=True)
 
     def _angle_unknown(self) -> bool:
-        return any(
-            holes is not None and holes.w_mm is None and holes.h_mm is None and bool(holes.holes())
-            for holes in (self.holes, self.car_holes)
-        )
+        return any(holes is not None and holes.is_circle for holes in (self.holes, self.car_holes))
 
     def _controls(self) -> None:
         """Draw a bar of known length each way: a print may be scaled in one direction only."""
@@ -185,5 +187,6 @@ class _Template:
         sheet.text((x - 2, -half / 2), label, "end", back=True)
         sheet.text((0, below + 3), label, "middle")
         side = 10.0
-        sheet.rect(x - side - 6, -half, side, side, PLAIN, "control-square")
-        sheet.text((x - side / 2 - 6, -half + side / 2), f"{side:g}", "middle")
+        left, top = (8.0, 8.0) if is_large else (x - side - 6, -half)
+        sheet.rect(left, top, side, side, PLAIN, "control-square")
+        sheet.text((left + side / 2, top + side / 2), f"{side:g}", "middle")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
+from catalog_schema.answers import Line
 from matcher.answers import messages_bass, messages_beside
 from matcher.answers.messages import ALWAYS
 from matcher.answers.said import Sentence
@@ -17,9 +18,19 @@ HANDED = frozenset({"handover-car", "handover-owner"})
 OFFERED = frozenset({"proposal"})
 OWNER, CAR = frozenset({"handover-owner"}), frozenset({"handover-car"})
 FITTED = frozenset({"fitting"})
+ORIGINALS = ("head_unit", "speaker")
+"""Slots whose original may stay, so that nothing is installed there."""
+SCREEN = "screen"
+"""A head unit with a screen, beside the names of slots."""
 NOWHERE: frozenset[str] = frozenset()
 """Cautions for the shop only, at the counter: no paper prints them."""
-BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, LAW, DOUBT = ALWAYS
+BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, DOUBT = ALWAYS
+
+
+def _part_of(told: str) -> object:
+    """Return the part that a caution names; None if it names none."""
+    facts = told.facts if isinstance(told, Sentence) else {}
+    return next((facts[name] for name in ("amplifier", "film", "layer") if name in facts), None)
 
 
 def _template(told: str) -> str:
@@ -27,17 +38,18 @@ def _template(told: str) -> str:
 
 
 ON: dict[str, frozenset[str]] = {
-    BATTERY: FITTED | CAR,
+    BATTERY: FITTED,
     AIRBAGS: OPENED,
     FUEL: FITTED,
     ORANGE: OPENED,
-    HEARING: OFFERED | HANDED,
-    LAW: OFFERED,
+    HEARING: OFFERED,
     DOUBT: OFFERED | OPENED | HANDED,
     messages_bass.LIFT: FITTED | HANDED,
     messages_bass.LEVEL: OFFERED,
     messages_bass.UNPRICED: NOWHERE,
     messages_beside.UNPRICED_BOARD: NOWHERE,
+    messages_beside.SCREEN_LAW: OFFERED | HANDED,
+    messages_beside.FILM_LAW: OFFERED | HANDED,
     messages_beside.CUT_OUT: FITTED | OWNER,
     _template(messages_beside.no_cable_says("", AmplifierDraw(None, None), None)): FITTED,
     _template(messages_beside.labour_open_says([])): OFFERED | FITTED,
@@ -55,11 +67,39 @@ ON: dict[str, frozenset[str]] = {
 """By the template of a caution: the papers that print it."""
 FIRST_YEAR = {AIRBAGS: 1973, ORANGE: 1997}
 """First model year sold with it: from memory, no published source. Older cars get no such caution."""
+ONLY_WITH = {
+    messages_bass.LIFT: {"bass"},
+    messages_bass.LEVEL: {"bass"},
+    messages_beside.CUT_OUT: {"security"},
+    messages_beside.SCREEN_LAW: {SCREEN},
+    messages_beside.FILM_LAW: {"film"},
+    messages_beside.DARKNESS: {"film"},
+    _template(messages_beside.fuse_place_says(Decimal(1))): {"amplifier", "bass_amplifier"},
+}
+"""By the template of a caution: it concerns packages with one of these only."""
 OTHERWISE = OFFERED | SHOP | OWNER
 """Papers for a caution that is not listed: never the copy that stays in the car."""
 
 
-def cautions_of(kind: str, cautions: Iterable[str], year: int | None = None) -> list[str]:
-    """Return an answer's cautions for a kind of paper and a model year; an unknown year gets all of them."""
+def cautions_of(
+    kind: str, cautions: Iterable[str], lines: Iterable[Line] | None = None, year: int | None = None
+) -> list[str]:
+    """Return an answer's cautions for a kind of paper.
+
+    Parameters
+    ----------
+    cautions
+        The cautions of an answer: those of all of its packages.
+    lines
+        The lines of the paper's packages; all cautions by default.
+    year
+        The model year; an unknown one gets all cautions.
+    """
     new = [one for one in cautions if year is None or year >= FIRST_YEAR.get(_template(one), 0)]
-    return [one for one in new if kind in ON.get(_template(one), OTHERWISE)]
+    told = [one for one in new if kind in ON.get(_template(one), OTHERWISE)]
+    if lines is None:
+        return told
+    fitted = [line for line in lines if line.part_id or line.slot not in ORIGINALS]
+    slots = {line.slot for line in fitted} | {SCREEN for line in fitted if line.screen_in}
+    parts = {line.part_id for line in fitted}
+    return [one for one in told if ONLY_WITH.get(_template(one), slots) & slots and _part_of(one) in (None, *parts)]

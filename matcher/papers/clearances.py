@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR
 
 from catalog_schema.answers import Check
 from matcher.answers.messages import BESIDE
@@ -16,6 +16,11 @@ def tightest(checks: Sequence[Check]) -> list[Check]:
     """Return the checks in millimeters with a known margin, smallest margin relative to its tolerance first."""
     known = [(check.margin - check.tol, check) for check in checks if check.unit == "mm" and check.margin is not None]
     return [check for _, check in sorted(known, key=lambda pair: pair[0])]
+
+
+def unmeasured(checks: Sequence[Check]) -> list[Check]:
+    """Return the checks in millimeters that a missing figure leaves open."""
+    return [check for check in checks if check.unit == "mm" and check.verdict == "measure" and check.margin is None]
 
 
 def at_place(checks: Sequence[Check], opening_id: str) -> list[Check]:
@@ -43,12 +48,14 @@ def clearance_table(writer: Writer, checks: Sequence[Check], *, place: bool = Fa
 def _row(writer: Writer, check: Check, place: bool) -> tuple[str, ...]:
     opening_id, _, thing = check.about.partition(": ")
     what = f"{_thing(writer, thing)}: {writer.compares(check)}" if thing else writer.compares(check)
-    have = rounded(check.have or Decimal(0), check.unit, ROUND_FLOOR)
-    need = rounded(check.need or Decimal(0), check.unit, ROUND_CEILING)
-    left = writer.amount(have - need, check.unit)
-    if check.tol:
-        left = f"{left} ±{writer.numbers.number(check.tol, check.unit)}"
-    cells = (what, writer.amount(have, check.unit), writer.amount(need, check.unit), left)
+    have = None if check.have is None else rounded(check.have, check.unit, ROUND_FLOOR)
+    need = None if check.need is None else rounded(check.need, check.unit, ROUND_CEILING)
+    if have is None or need is None:
+        left = writer.say("clearance.open")
+    else:
+        left = writer.amount(have - need, check.unit)
+        left = f"{left} ±{writer.numbers.number(check.tol, check.unit)}" if check.tol else left
+    cells = (what, *("?" if side is None else writer.amount(side, check.unit) for side in (have, need)), left)
     return (writer.place(opening_id), *cells) if place else cells
 
 

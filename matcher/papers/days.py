@@ -13,7 +13,7 @@ from matcher.papers.dossier import Dossier
 SATURDAY = 5
 
 
-def arrival(dossier: Dossier, wanted: Iterable[tuple[str, int]]) -> date | None:
+def arrival(dossier: Dossier, wanted: Iterable[tuple[str, int]]) -> tuple[date, bool]:
     """Return the day on which the last of some parts arrives if all are ordered on the paper's date.
 
     Parameters
@@ -23,31 +23,32 @@ def arrival(dossier: Dossier, wanted: Iterable[tuple[str, int]]) -> date | None:
 
     Returns
     -------
-    The paper's date if everything is in stock; None if a part is neither in stock nor has a known lead time.
+    The day, which is the paper's date if everything is in stock, and whether it is certain: a part may neither be in
+    stock nor have a known lead time.
     """
-    latest = 0
+    latest, is_certain = 0, True
     for part_id, packs in wanted:
         figures = dossier.parts.get(part_id, {})
         if (figures.get("stock") or 0) >= packs:
             continue
         days = figures.get("lead_days")
-        if days is None:
-            return None
-        latest = max(latest, int(days))
-    return dossier.on + timedelta(days=latest)
+        latest, is_certain = max(latest, int(days or 0)), is_certain and days is not None
+    return dossier.on + timedelta(days=latest), is_certain
 
 
-def ready(dossier: Dossier, package: Package, wanted: Iterable[tuple[str, int]]) -> date | None:
-    """Return the day on which the car is ready if the parts are ordered on the paper's date; None if unknown.
+def ready(dossier: Dossier, package: Package, wanted: Iterable[tuple[str, int]]) -> tuple[date | None, bool]:
+    """Return the day on which the car is ready if the parts are ordered on the paper's date, and whether it is certain.
+
+    The day is None if the hours of work are unknown.
 
     Installation begins on the working day after the last part arrives, and takes whole working days, Monday to Friday.
     """
-    there = arrival(dossier, wanted)
+    there, is_certain = arrival(dossier, wanted)
     rate = dossier.settings.charged("labour_rate")
-    if there is None or package.price.labour_open or not rate:
-        return None
-    hours = package.price.labour / rate
-    return add_working_days(there, max(math.ceil(hours / dossier.settings["work_hours_a_day"]), 1))
+    if package.price.labour_open or not rate:
+        return None, False
+    days = math.ceil(package.price.labour / rate / dossier.settings["work_hours_a_day"])
+    return add_working_days(there, max(days, 1)), is_certain
 
 
 def add_working_days(day: date, count: int) -> date:

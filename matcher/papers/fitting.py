@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from catalog_schema.answers import BoxPanel, Line, Package
 from catalog_schema.ladder import step_rank
+from catalog_schema.wiring import joins_coils
 from matcher.answers.undo import work_of
-from matcher.papers.clearances import at_place, clearance_table, tightest
+from matcher.papers.cautions import ORIGINALS
+from matcher.papers.clearances import at_place, clearance_table, tightest, unmeasured
 from matcher.papers.kit import kit_section
 from matcher.papers.model import Block, Document, Items, Para, Section, Table
 from matcher.papers.went_on import went_on
 from matcher.papers.wiring import wiring
 from matcher.papers.writer import Writer
 
-ORIGINALS = ("head_unit", "speaker")
-"""Slots whose original may stay, so that nothing is installed there."""
 TOLD = 7
 """Number of clearances printed per place, smallest first: the rest have more room than any of these."""
 
@@ -23,8 +23,7 @@ def fitting(writer: Writer) -> Document:
     package = writer.package
     blocks: list[Block] = [
         writer.cautions("fitting"),
-        *_open(writer, package),
-        *went_on(writer, "order"),
+        *(went_on(writer, "order") or _open(writer, package)),
         _work(writer, package),
         *kit_section(writer, package),
         *_places(writer, package),
@@ -48,13 +47,17 @@ def _work(writer: Writer, package: Package) -> Section:
         writer.say("work.first"),
         writer.say("work.keep"),
         *(_step(writer, line) for line in work_of(package.lines)),
-        *(writer.say(f"work.{name}") for name in ("fuse", "setup", "last")),
+        *(writer.say(f"work.{name}") for name in ("fuse" if writer.amplifiers else "power", "setup", "last")),
     ]
     return Section(title=writer.say("work.title"), blocks=(Items(items=tuple(steps), mark="number"),))
 
 
 def _step(writer: Writer, line: Line) -> str:
-    step = writer.say(f"work.{line.slot}", part=writer.line(line), place=writer.place(line.opening_id))
+    bass = writer.package.bass
+    key = "work.bass_joined" if line.slot == "bass" and bass and joins_coils(bass.net) else f"work.{line.slot}"
+    step = writer.say(key, part=writer.line(line), place=writer.place(line.opening_id))
+    if line.slot == "film" and line.covers:
+        step = f"{step} {writer.say('work.film_on', panes=writer.listed([*map(writer.words.translated, line.covers)]))}"
     if line.adapter_id:
         step = f"{step} {writer.say('work.adapter', part=writer.part(line.adapter_id))}"
     if step_rank(line.alteration) > step_rank("bolt_on"):
@@ -63,28 +66,30 @@ def _step(writer: Writer, line: Line) -> str:
 
 
 def _places(writer: Writer, package: Package) -> list[Block]:
-    """Return a section for each opening with parts: its parts, drawings, and tightest clearances."""
+    """Return a page for each opening with parts and drawings or clearances; the steps of work name the others."""
     made: dict[str, list[Line]] = {}
     for line in package.lines:
         if line.opening_id is not None and (line.part_id or line.slot not in ORIGINALS):
             made.setdefault(line.opening_id, []).append(line)
-    return [_place(writer, package, opening_id, lines) for opening_id, lines in made.items()]
+    return [section for opening_id, lines in made.items() for section in _place(writer, package, opening_id, lines)]
 
 
-def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line]) -> Section:
+def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line]) -> list[Section]:
+    """Return the page of an opening: its parts, drawings, and tightest clearances; none without both of these."""
     opening = writer.dossier.opening(opening_id)
+    told = at_place(package.checks, opening_id)
+    checks, drawings = [*unmeasured(told), *tightest(told)][:TOLD], _drawings(writer, opening_id)
+    if not checks and not drawings:
+        return []
     rows = [row for line in lines for row in _fitted(writer, line)]
     most = max(lines, key=lambda line: step_rank(line.alteration))
     rows.append((writer.say("fitting.alters"), writer.done(most)))
     if opening.get("fasten"):
         rows.append((writer.say("fitting.fasten"), writer.words.translated(str(opening["fasten"]))))
-    checks = tightest(at_place(package.checks, opening_id))[:TOLD]
-    blocks: list[Block] = [Table(heads=("", ""), rows=tuple(rows), widths=(1, 3), side=True)]
-    drawings = _drawings(writer, opening_id)
-    blocks += drawings
-    if checks:
-        blocks.append(clearance_table(writer, checks))
-    return Section(title=writer.place(opening_id), blocks=tuple(blocks), new_page=bool(drawings))
+    parts = Table(heads=("", ""), rows=tuple(rows), widths=(1, 3), side=True)
+    clearances = [clearance_table(writer, checks)] if checks else []
+    blocks = (parts, *drawings, *clearances)
+    return [Section(title=writer.place(opening_id), blocks=blocks, new_page=bool(drawings), whole=not drawings)]
 
 
 def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:

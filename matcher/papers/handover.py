@@ -14,6 +14,7 @@ from typing import Any
 from catalog_schema.answers import Line, Package
 from catalog_schema.choices import Setup
 from matcher.answers.undo import undo_steps
+from matcher.papers.cautions import ORIGINALS
 from matcher.papers.model import Block, Box, Document, Form, Frames, Items, Para, Section, Table
 from matcher.papers.went_on import went_on
 from matcher.papers.writer import Writer
@@ -43,7 +44,8 @@ class _Copy:
 
     def document(self, *, subject: str = "") -> Document:
         writer, package = self.writer, self.writer.package
-        lines = [line for line in package.lines if self.is_whole or line.slot != SECRET]
+        fitted = [line for line in package.lines if line.part_id or line.slot not in ORIGINALS]
+        lines = [line for line in fitted if self.is_whole or line.slot != SECRET]
         copy = "owner" if self.is_whole else "car"
         lost = "" if package.reversible else "_lost"
         blocks: list[Block] = [
@@ -55,10 +57,9 @@ class _Copy:
             *_readings(writer, lines, package),
             _kept(writer, lines),
             _back(writer, lines),
-            _rest(writer, package),
+            *_rest(writer, package),
             *_hearing(writer, package),
-            Section(title=writer.say("handover.law.title"), blocks=(Para(text=writer.say("handover.law.text")),)),
-            writer.cautions(self.kind),
+            writer.cautions(self.kind, beside=True),
             _signed(writer),
         ]
         return writer.document(self.kind, blocks, subject=subject)
@@ -75,16 +76,17 @@ def _found(writer: Writer, lines: list[Line]) -> Section:
     return Section(title=writer.say("handover.found.title"), blocks=(Table(heads=heads, rows=rows, widths=(1, 2.5)),))
 
 
-FOUND = ("w_mm", "h_mm", "hole_w_mm", "hole_h_mm", "d_mm", "depth_mm", "factory_ohm")
-"""Figures printed of an original opening."""
+FOUND = {"size": ("w_mm", "h_mm"), "hole": ("hole_w_mm", "hole_h_mm"), "depth": ("d_mm",), "behind": ("depth_mm",)}
+"""Lengths printed of an original opening, those that belong together in one."""
 
 
 def _figures(writer: Writer, opening: Mapping[str, Any]) -> str:
-    told = [
-        f"{writer.say(f'opening.{name}')} {writer.amount(opening[name], 'ohm' if name.endswith('_ohm') else 'mm')}"
-        for name in FOUND
-        if opening.get(name) is not None
-    ]
+    told = []
+    for name, fields in FOUND.items():
+        lengths = [opening[field] for field in fields if opening.get(field) is not None]
+        told += [writer.say(f"opening.{name}", length=writer.numbers.sizes(*lengths))] if lengths else []
+    ohm = opening.get("factory_ohm")
+    told += [] if ohm is None else [writer.say("opening.factory_ohm", load=writer.amount(ohm, "ohm"))]
     return ", ".join(told)
 
 
@@ -99,7 +101,7 @@ def _left(writer: Writer, lines: list[Line]) -> Section:
         for line in lines
     )
     heads = tuple(writer.say(f"handover.{name}") for name in ("where", "slot", "part", "alters"))
-    table = Table(heads=heads, rows=rows, widths=(1.2, 1, 1.6, 1.8))
+    table = Table(heads=heads, rows=rows, widths=(1.5, 0.9, 1.9, 1.3))
     return Section(title=writer.say("handover.left.title"), blocks=(table,))
 
 
@@ -111,7 +113,7 @@ def _photographs(writer: Writer) -> Section:
 
 def _readings(writer: Writer, lines: list[Line], package: Package) -> list[Block]:
     """Return readings of the car and its parts, and those of the set-up."""
-    hidden = {f"part:{line.part_id}" for line in package.lines if line not in lines}
+    hidden = {f"part:{line.part_id}" for line in package.lines if line.part_id and line not in lines}
     rows = [
         (writer.where(figure), writer.what(figure), _reading(writer, reading.value, figure.unit), reading.by or "")
         for reading in writer.dossier.readings
@@ -154,7 +156,7 @@ def _kept(writer: Writer, lines: list[Line]) -> Section:
         Items(items=tuple(kept), mark="tick") if kept else Para(text=writer.say("handover.kept.none")),
         Form(rows=((Box(label=writer.say("handover.kept.where")),),)),
     ]
-    return Section(title=writer.say("handover.kept.title"), blocks=tuple(blocks))
+    return Section(title=writer.say("handover.kept.title"), blocks=tuple(blocks), whole=True)
 
 
 def _back(writer: Writer, lines: list[Line]) -> Section:
@@ -167,8 +169,8 @@ def _back(writer: Writer, lines: list[Line]) -> Section:
     return Section(title=writer.say("handover.back.title"), blocks=(lead, Items(items=steps, mark="number")))
 
 
-def _rest(writer: Writer, package: Package) -> Section:
-    """Return the standby drain and how long the battery lasts with it."""
+def _rest(writer: Writer, package: Package) -> list[Section]:
+    """Return the standby drain and how long the battery lasts with it, as far as they are known."""
     supply, record = package.supply, writer.dossier.setup
     read = {} if record is None else {one.field: one.value for one in record.values}
     rows = [
@@ -178,11 +180,12 @@ def _rest(writer: Writer, package: Package) -> Section:
         ("days", None if supply is None or supply.days_at_rest is None else int(supply.days_at_rest), ""),
     ]
     told = tuple(
-        (writer.say(f"handover.rest.{name}"), "–" if value is None else writer.amount(Decimal(value), unit))
+        (writer.say(f"handover.rest.{name}"), writer.amount(Decimal(value), unit))
         for name, value, unit in rows
+        if value is not None
     )
     table = Table(heads=("", ""), rows=told, side=True, widths=(3, 1))
-    return Section(title=writer.say("handover.rest.title"), blocks=(table,), beside=True)
+    return [Section(title=writer.say("handover.rest.title"), blocks=(table,), beside=True)] if told else []
 
 
 def _hearing(writer: Writer, package: Package) -> list[Block]:

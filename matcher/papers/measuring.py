@@ -10,7 +10,7 @@ from catalog_schema.answers import Check, Package
 from catalog_schema.whys import Measure
 from matcher.papers.clearances import clearance_table, tightest
 from matcher.papers.codes import code, page_address
-from matcher.papers.model import Block, Box, Document, Form, Items, Para, Picture, Section
+from matcher.papers.model import Block, Box, Document, Form, Frames, Items, Para, Picture, Section
 from matcher.papers.numbers import SIGNS
 from matcher.papers.wanted import FigureName
 from matcher.papers.writer import Writer
@@ -34,25 +34,24 @@ def measuring(writer: Writer) -> Document:
     return writer.document("measuring", blocks)
 
 
-def _places(writer: Writer, names: list[str]) -> list[Section]:
-    """Return a page per opening in the order of importance, then one for parts and the car itself."""
+def _places(writer: Writer, names: list[str]) -> list[Block]:
+    """Return a page per opening in the order of importance, then one for parts and the car itself.
+
+    A frame for a sketch fills the rest of an opening's page.
+    """
     places: dict[str, list[str]] = {}
     for name in sorted(names, key=lambda name: not writer.wanted(name).opening_id):
         opening_id = writer.wanted(name).opening_id
         place = writer.place(opening_id) if opening_id else writer.say("measuring.elsewhere")
         places.setdefault(place, []).append(name)
-    numbers = count(1)
-    return [
-        Section(
-            title=place,
-            blocks=tuple(
-                figure_form(writer, next(numbers), name)
-                for name in sorted(own, key=lambda name: not _is_unknown(writer, name))
-            ),
-            new_page=at > 0,
-        )
-        for at, (place, own) in enumerate(places.items())
-    ]
+    numbers, made = count(1), list[Block]()
+    for place, own in places.items():
+        unknown_first = sorted(own, key=lambda name: not _is_unknown(writer, name))
+        forms = tuple(figure_form(writer, next(numbers), name) for name in unknown_first)
+        made.append(Section(title=place, blocks=forms, new_page=bool(made)))
+        if writer.wanted(own[0]).opening_id:
+            made.append(Frames(labels=(writer.say("measuring.notes"),), high_mm=None))
+    return made
 
 
 def _is_unknown(writer: Writer, name: str) -> bool:

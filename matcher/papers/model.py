@@ -43,6 +43,8 @@ class Table:
     """Columns of figures, aligned right."""
     strong: tuple[int, ...] = ()
     """Highlighted rows."""
+    sums: int = 0
+    """Number of last rows with amounts, which are aligned right."""
     widths: tuple[float, ...] = ()
     """Shares of the width; equal by default."""
     side: bool = False
@@ -79,11 +81,12 @@ class Pictures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frames:
-    """Empty frames side by side, for photographs."""
+    """Empty frames side by side, for photographs; or squared paper for a sketch."""
 
     kind: ClassVar[str] = "frames"
     labels: tuple[str, ...]
-    high_mm: float = 50.0
+    high_mm: float | None
+    """Their height; None for squared paper on the rest of the page."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +135,7 @@ class Section:
     new_page: bool = False
     """Whether it starts a page."""
     beside: bool = False
-    """Whether it may be placed next to the following one that may, too."""
+    """Whether it may share a row with the next one that may, too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
-from catalog_schema.answers import Package
 from catalog_schema.choices import Cell, OpenPoint, Sheet
 from matcher.papers.kit import kit_name, kit_quantity
 from matcher.papers.model import Block, Document, Items, Para, Section, Table
@@ -20,24 +19,11 @@ HEADS = ("part", "what", "packs", "there", "price", "total")
 
 
 @dataclass(frozen=True, slots=True)
-class Ordered:
-    """A part to order without its adapter, for all places together."""
-
-    part_id: str
-    packs: int
-
-
-@dataclass(frozen=True, slots=True)
 class SupplierOrder:
     """Order to one supplier, as a paper and as a table for a spreadsheet."""
 
     document: Document
     sheet: Sheet
-
-
-def ordered(package: Package) -> list[Ordered]:
-    """Return every purchased part of a package once, in the order of its lines."""
-    return [Ordered(part_id, count) for part_id, count in package.bought().items()]
 
 
 def supplier_orders(
@@ -183,11 +169,9 @@ def _latest(writer: Writer, rows: list[Row]) -> str:
 
 
 def _open_lines(writer: Writer) -> list[tuple[str, str]]:
-    """Return the needs of the package that are in no list: boards, items of its kit."""
+    """Return the needs of the package that are in no list: items of its kit, boards of a box."""
     package = writer.package
-    boards = [line for line in package.lines if line.slot == "board" and line.part_id is None]
-    lines = [(writer.say("order.open.board"), writer.place(line.opening_id)) for line in boards]
-    lines += [(kit_name(writer, item), kit_quantity(writer, item)) for item in package.kit if not item.priced]
+    lines = [(kit_name(writer, item), kit_quantity(writer, item)) for item in package.kit if not item.priced]
     outer = None if package.bass is None else package.bass.outer
     if outer is not None:
         sizes = writer.numbers.sizes(outer.w_mm, outer.h_mm, outer.d_mm)

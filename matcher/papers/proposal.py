@@ -7,13 +7,13 @@ from collections.abc import Callable
 
 from catalog_schema.answers import Line, Package
 from catalog_schema.ladder import step_rank
+from matcher.papers.cautions import ORIGINALS
 from matcher.papers.columns import ASKED_FOR, OfferColumn, same
 from matcher.papers.days import ready, valid_until
 from matcher.papers.limits import asked, given_up, lifted
 from matcher.papers.model import Bar, Block, Box, Card, Cards, Document, Form, Items, Para, Section, Table
 from matcher.papers.no_package import no_package
 from matcher.papers.offer_titles import offer_title
-from matcher.papers.order import ordered
 from matcher.papers.today import sound_today
 from matcher.papers.writer import Writer
 
@@ -28,26 +28,26 @@ def proposal(writer: Writer) -> Document:
     offered, best = writer.dossier.offered, writer.dossier.package
     if not offered or best is None:
         return writer.document("proposal", no_package(writer))
-    first_page: list[Block] = [
+    shown: list[Block] = [
         Para(text=offer_lead(writer, offered), tone="lead"),
         *_dashes(writer, offered),
         Cards(cards=tuple(package_card(writer, offered, column) for column in offered)),
         *_response(writer),
         _goes_back(writer, offered),
-        _signed(writer),
     ]
-    behind: list[Block] = [
-        Para(text=asked(writer)),
-        _parts(writer, offered),
-        *_empty_amounts(writer),
+    is_short = len(offered) == 1
+    parts = (Para(text=asked(writer)), _parts(writer, offered), *_empty_amounts(writer))
+    details: list[Block] = [
+        Section(title=writer.say("proposal.behind"), blocks=parts, new_page=not is_short),
         *given_up(writer, best, offered),
         *lifted(writer),
-        _altered(writer, offered),
+        *_altered(writer, offered),
         *_to_measure(writer, offered),
-        writer.cautions("proposal"),
+        writer.cautions("proposal", beside=True),
     ]
-    second = Section(title=writer.say("proposal.behind"), blocks=tuple(behind), new_page=True)
-    return writer.document("proposal", [*first_page, second], facts=_facts(writer))
+    # A single package leaves room for its details on the page that is signed.
+    last = [*details, _signed(writer)] if is_short else [_signed(writer), *details]
+    return writer.document("proposal", [*shown, *last], facts=_facts(writer))
 
 
 def _facts(writer: Writer) -> dict[str, str]:
@@ -159,22 +159,20 @@ def _line_text(writer: Writer, line: Line) -> str:
 
 
 def _ready(writer: Writer, package: Package) -> str:
-    day = ready(writer.dossier, package, [(one.part_id, one.packs) for one in ordered(package)])
+    day, is_certain = ready(writer.dossier, package, package.bought().items())
     if day is None:
         return writer.say("proposal.ready.unknown")
-    return writer.say("proposal.ready.day", date=writer.date(day.isoformat()))
+    return writer.say(f"proposal.ready.{'day' if is_certain else 'earliest'}", date=writer.date(day.isoformat()))
 
 
 def _response(writer: Writer) -> list[Block]:
     drawn = writer.dossier.drawings.get("offer/response")
     if drawn is None:
         return []
-    note = Para(text=writer.say("proposal.response.note"), tone="note")
-    return [
-        Section(
-            title=writer.say("proposal.response.title"), blocks=(writer.drawing(drawn, most_mm=84), note), beside=True
-        )
-    ]
+    is_known = {"loud", "bass", "treble"} <= set(sound_today(writer.dossier.vehicle))
+    notes = [writer.say("proposal.response.note"), *([] if is_known else [writer.say("proposal.response.no_today")])]
+    blocks = (writer.drawing(drawn, most_mm=84), Para(text=" ".join(notes), tone="note"))
+    return [Section(title=writer.say("proposal.response.title"), blocks=blocks, beside=True)]
 
 
 def _goes_back(writer: Writer, offered: list[OfferColumn]) -> Section:
@@ -196,8 +194,9 @@ def _signed(writer: Writer) -> Form:
 
 def _parts(writer: Writer, offered: list[OfferColumn]) -> Table:
     """Return all parts and their total price."""
-    keys = list(dict.fromkeys((line.slot, line.opening_id) for one in offered for line in one.package.lines))
-    rows = [_slot_row(writer, offered, key) for key in dict.fromkeys(_row_of(*key) for key in keys)]
+    lines = [line for one in offered for line in one.package.lines if line.part_id or line.slot not in ORIGINALS]
+    keys = dict.fromkeys(_row_of(line.slot, line.opening_id) for line in lines)
+    rows = [_slot_row(writer, offered, key) for key in keys]
     tail = [
         _row(writer, "word.parts", offered, lambda package: writer.money(package.price.parts)),
         _row(writer, "word.kit", offered, lambda package: writer.money(package.price.kit)),
@@ -209,6 +208,7 @@ def _parts(writer: Writer, offered: list[OfferColumn]) -> Table:
         heads=("", *(column.letter for column in offered)),
         rows=tuple(rows + tail),
         strong=(len(rows) + 3,),
+        sums=len(tail),
         widths=(0.8, *(1.0 for _ in offered)),
         side=True,
     )
@@ -256,15 +256,10 @@ def _empty_amounts(writer: Writer) -> list[Block]:
     return [Para(text=" ".join(told), tone="note")]
 
 
-def _altered(writer: Writer, offered: list[OfferColumn]) -> Section:
-    """Return the alterations of the car, or that there are none, and the parts that are kept."""
-    told = [text for column in offered for text in _alterations(writer, column)]
-    kept = dict.fromkeys(writer.again(step.keeps) for column in offered for step in column.package.undo if step.keeps)
-    blocks = [
-        Items(items=tuple(told)) if told else Para(text=writer.say("proposal.altered.nothing")),
-        *([Para(text=writer.say("proposal.altered.kept", things="; ".join(kept)), tone="note")] if kept else []),
-    ]
-    return Section(title=writer.say("proposal.altered.title"), blocks=tuple(blocks))
+def _altered(writer: Writer, offered: list[OfferColumn]) -> list[Section]:
+    """Return the alterations of the car; without any, the first sentence says so."""
+    told = tuple(text for column in offered for text in _alterations(writer, column))
+    return [Section(title=writer.say("proposal.altered.title"), blocks=(Items(items=told),))] if told else []
 
 
 def _alterations(writer: Writer, column: OfferColumn) -> list[str]:
@@ -291,4 +286,4 @@ def _to_measure(writer: Writer, offered: list[OfferColumn]) -> list[Block]:
         told.setdefault(writer.where(figure), []).append(writer.what(figure))
     items = tuple(f"{where}: {'; '.join(whats)}" for where, whats in told.items())
     lead = Para(text=writer.say("proposal.measure.lead"))
-    return [Section(title=writer.say("proposal.measure.title"), blocks=(lead, Items(items=items)))]
+    return [Section(title=writer.say("proposal.measure.title"), blocks=(lead, Items(items=items)), beside=True)]

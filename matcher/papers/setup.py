@@ -143,7 +143,7 @@ def _gains(writer: Writer, package: Package, record: Setup | None) -> Section:
     )
     right = (*range(3, 5 + len(tones)), len(heads) - 1)
     table = Table(
-        heads=tuple(heads), rows=rows, widths=(1.4, 1.3, 0.8, 0.6, 0.9, *(0.8 for _ in tones), 1.4, 0.9), right=right
+        heads=tuple(heads), rows=rows, widths=(1.3, 1.2, 0.8, 0.5, 0.8, *(0.7 for _ in tones), 2, 0.9), right=right
     )
     blocks: list[Block] = [table, Para(text=writer.say("setup.gain.note"), tone="note")]
     return Section(title=writer.say("setup.gain.title"), blocks=tuple(blocks))

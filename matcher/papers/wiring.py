@@ -5,28 +5,29 @@ from __future__ import annotations
 from collections import Counter
 
 from catalog_schema.answers import Link, Package
-from catalog_schema.wiring import Supply, channels_of, link_of
+from catalog_schema.wiring import Lead, Supply, channels_of, joins_coils, link_of
 from matcher.papers.filters import filter_text
+from matcher.papers.kit import kit_quantity
 from matcher.papers.model import Block, Para, Picture, Section, Table
 from matcher.papers.writer import Writer
 
 PLUGS = {"A": tuple(range(1, 9)), "B": tuple(range(1, 9))}
 """Contacts of the two ISO 10487 connectors that every radio has."""
-POWERED = ("amplifier", "bass_amplifier")
 
 
 def wiring(writer: Writer, package: Package) -> list[Section]:
     """Return a page with the feeds, then the coils, the supply, and the radio's connectors."""
     if not package.links:
         return _supply(writer, package)
-    notes = (Para(text=writer.say(f"feed.{name}"), tone="note") for name in ("filters", "wire_note"))
-    blocks: tuple[Block, ...] = (*_drawings(writer, "system"), _feeds(writer, package), *notes)
-    coils = _drawings(writer, "coils")
+    has_wires = any(link.slot != "head_unit" for link in package.links)
+    notes = [writer.say(f"feed.{name}") for name in ("filters", "wire_note") if has_wires or name == "filters"]
+    note = Para(text=" ".join(notes), tone="note")
+    blocks: tuple[Block, ...] = (*_drawings(writer, "system"), _feeds(writer, package), note)
+    coils = _drawings(writer, "coils") if package.bass is not None and joins_coils(package.bass.net) else []
     return [
         Section(title=writer.say("feed.title"), blocks=blocks, new_page=True),
         *([Section(title=writer.say("wire.coils"), blocks=tuple(coils), whole=True)] if coils else []),
-        *_supply(writer, package),
-        _plugs(writer),
+        *_supply(writer, package, _plugs(writer)),
     ]
 
 
@@ -38,7 +39,7 @@ def _feeds(writer: Writer, package: Package) -> Table:
         for group in package.filters
         if (link := link_of(package.links, group.to[0])) is not None
     )
-    return Table(heads=heads, rows=rows, right=(4, 5), widths=(1.1, 0.9, 1.6, 0.8, 0.55, 0.85, 1.4))
+    return Table(heads=heads, rows=rows, right=(4, 5), widths=(1.1, 0.95, 1.6, 0.75, 0.5, 0.85, 1.85))
 
 
 def _feed(writer: Writer, package: Package, link: Link, places: list[str]) -> tuple[str, ...]:
@@ -90,25 +91,23 @@ def _drawings(writer: Writer, *names: str) -> list[Picture]:
     return [writer.drawing(drawings[name]) for name in names if name in drawings]
 
 
-def _supply(writer: Writer, package: Package) -> list[Section]:
-    """Return the cable, fuses, ground and remote of each amplifier, and the spare current of the car."""
+def _supply(writer: Writer, package: Package, *more: Section) -> list[Section]:
+    """Return every lead of each amplifier, and the demand on the car's supply, with more sections beside it."""
     supply = package.supply
     if supply is None:
-        return []
-    rows = {
+        return [*more]
+    demand = {
         "full": writer.amount(supply.full_a, "A"),
         "music": writer.amount(supply.music_a, "A"),
         "spare": writer.amount(supply.spare_a, "A"),
         "idle": _at_idle(writer, supply),
         "rest": writer.amount(supply.standby_ma, "mA"),
     }
-    cells = tuple((writer.say(f"supply.{name}"), value) for name, value in rows.items())
-    blocks: tuple[Block, ...] = (
-        _leads(writer, package),
-        *([_other_wires(writer, package)] if _powered(package) else []),
-        Table(heads=("", ""), rows=cells, widths=(2, 1), side=True),
-    )
-    return [Section(title=writer.say("supply.title"), blocks=blocks, whole=True)]
+    cells = tuple((writer.say(f"supply.{name}"), value) for name, value in demand.items())
+    table = Table(heads=("", ""), rows=cells, widths=(2, 1), side=True)
+    used = Section(title=writer.say("supply.used"), blocks=(table,), beside=True)
+    leads = [_leads(writer, package)] if writer.amplifiers else []
+    return [Section(title=writer.say("supply.title"), blocks=(*leads, used, *more), whole=True)]
 
 
 def _at_idle(writer: Writer, supply: Supply) -> str:
@@ -119,52 +118,58 @@ def _at_idle(writer: Writer, supply: Supply) -> str:
     return writer.say("supply.idle_for", amps=amps, hours=writer.rounded(float(minutes) / 60, "h"))
 
 
-def _powered(package: Package) -> list[str]:
-    return list(dict.fromkeys(str(line.part_id) for line in package.lines if line.slot in POWERED))
-
-
-def _other_wires(writer: Writer, package: Package) -> Table:
-    """Return the ground and remote wires, and each amplifier's internal fuse."""
-    rows = []
-    for part_id in _powered(package):
-        lead = package.lead_of(part_id)
-        area = None if lead is None else lead.cable_mm2
-        ground = "wire.ground_cable" if lead is not None and lead.ground == "cable" else "wire.ground_to"
-        own = writer.dossier.parts.get(part_id, {}).get("fuse_a")
-        name = writer.part(part_id)
-        rows += [
-            (name, writer.say("wire.ground"), writer.say(ground, area=writer.amount(area, "mm2"))),
-            (name, writer.say("wire.remote"), writer.say("wire.remote_to")),
-            (name, writer.say("wire.own_fuse"), writer.amount(own, "A")),
-        ]
-    heads = tuple(writer.say(f"wire.{name}") for name in ("at", "terminal", "goes"))
-    return Table(heads=heads, rows=tuple(rows), widths=(1.6, 1.2, 2.2))
-
-
 def _leads(writer: Writer, package: Package) -> Table:
-    """Return a row per amplifier: its current, its fuse at the battery, its cable, and the cable's route."""
-    heads = tuple(writer.say(f"lead.{name}") for name in ("amplifier", "full", "fuse", "cable", "run"))
-    rows = tuple(_lead(writer, package, part_id) for part_id in _powered(package))
-    return Table(heads=heads, rows=rows, right=(1, 2, 3, 4), widths=(1.5, 1, 1.2, 0.7, 0.7))
-
-
-def _lead(writer: Writer, package: Package, part_id: str | None) -> tuple[str, ...]:
-    lead = package.lead_of(part_id)
-    if lead is None:
-        return (writer.part(part_id), *(writer.say("word.unknown"),) * 4)
-    color = f", {writer.say(f'color.{lead.fuse_color}')}" if lead.fuse_color else ""
-    return (
-        writer.part(part_id),
-        writer.amount(lead.full_a, "A"),
-        f"{writer.amount(lead.fuse_a, 'A')}{color}",
-        writer.amount(lead.cable_mm2, "mm2"),
-        writer.amount(lead.run_m, "m"),
+    """Return a column per amplifier: its fuses, its cable, and what goes to its other terminals."""
+    columns = [_lead(writer, package, part_id) for part_id in writer.amplifiers]
+    return Table(
+        heads=("", *map(writer.part, writer.amplifiers)),
+        rows=tuple((writer.say(f"lead.{name}"), *(column[name] for column in columns)) for name in columns[0]),
+        widths=(1, *(3 / len(columns) for _ in columns)),
+        side=True,
     )
+
+
+def _lead(writer: Writer, package: Package, part_id: str) -> dict[str, str]:
+    lead = package.lead_of(part_id)
+    own = writer.amount(writer.dossier.parts.get(part_id, {}).get("fuse_a"), "A")
+    ground = "lead.ground_cable" if lead is not None and lead.ground == "cable" else "lead.ground_body"
+    area = writer.amount(None if lead is None else lead.cable_mm2, "mm2")
+    converter = next((line for line in package.lines if "line_output" in line.covers), None)
+    source = writer.part(_source(package)) if converter is None else writer.line(converter)
+    key = "lead.signal_from" if converter is None else "lead.signal_converted"
+    return {
+        "fuse": writer.say("word.unknown") if lead is None else _fuse(writer, lead),
+        "cable": area if lead is None else f"{area}, {writer.amount(lead.run_m, 'm')}",
+        "ground": writer.say(ground, area=area),
+        "remote": writer.say("lead.remote_to", length=_length(writer, package, "remote_wire")),
+        "signal": writer.say(key, part=source, length=_length(writer, package, "signal_lead")),
+        "own_fuse": own,
+    }
+
+
+def _fuse(writer: Writer, lead: Lead) -> str:
+    color = f", {writer.say(f'color.{lead.fuse_color}')}" if lead.fuse_color else ""
+    full = writer.say("lead.full", amps=writer.amount(lead.full_a, "A"))
+    return f"{writer.amount(lead.fuse_a, 'A')}{color}; {full}"
+
+
+def _source(package: Package) -> str:
+    """Return the head unit, under the name that it feeds by if the original stays."""
+    line = next((line for line in package.lines if line.slot == "head_unit"), None)
+    return "the original head unit" if line is None or line.part_id is None else line.part_id
+
+
+def _length(writer: Writer, package: Package, kind: str) -> str:
+    """Return the length of a kind of lead in the kit, for all amplifiers together."""
+    item = next((item for item in package.kit if item.kind == kind), None)
+    length = writer.say("word.unknown") if item is None else kit_quantity(writer, item)
+    return writer.say("lead.in_all", length=length) if len(writer.amplifiers) > 1 else length
 
 
 def _plugs(writer: Writer) -> Section:
     """Return the contacts of the radio's connectors, with the warning that cars differ."""
     heads = (writer.say("plugs.contact"), *(writer.say(f"plugs.{plug}") for plug in PLUGS))
     rows = tuple((str(contact), *(writer.say(f"plugs.{plug}{contact}") for plug in PLUGS)) for contact in PLUGS["A"])
-    blocks = (Para(text=writer.say("plugs.warning"), tone="warn"), Table(heads=heads, rows=rows, widths=(0.5, 2, 2)))
-    return Section(title=writer.say("plugs.title"), blocks=blocks, whole=True)
+    table = Table(heads=heads, rows=rows, widths=(0.7, 2, 1.5))
+    blocks = (Para(text=writer.say("plugs.warning"), tone="warn"), table)
+    return Section(title=writer.say("plugs.title"), blocks=blocks, beside=True)

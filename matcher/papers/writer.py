@@ -37,6 +37,7 @@ LEAST_SHARE = 0.83
 """Minimum scale of a drawing for letters of at least 7 points."""
 PRINTED_MM = {"a4": (194.0, 246.0), "us-letter": (199.0, 228.0)}
 """Space for a template on a sheet, below its heading: width, height."""
+AMPLIFIERS = ("amplifier", "bass_amplifier")
 GAP_MM = 6.0
 """Gap between two adjacent drawings."""
 NAME = re.compile(r"[^\W\d_]{5,}")
@@ -238,17 +239,26 @@ class Writer:
         """Parse a figure name of an answer."""
         return wanted(self.dossier, name)
 
-    def cautions(self, kind: str, extra: Sequence[str] = ()) -> Section:
+    def cautions(self, kind: str, extra: Sequence[str] = (), *, beside: bool = False) -> Section:
         """Return the answer's cautions for a kind of paper, and those of this paper alone."""
-        belong = cautions_of(kind, self.dossier.options.cautions, self.dossier.vehicle.get("year"))
+        dossier = self.dossier
+        packages = [one.package for one in dossier.offered] if kind == "proposal" else [self.package]
+        lines = [line for package in packages for line in package.lines]
+        belong = cautions_of(kind, dossier.options.cautions, lines, dossier.vehicle.get("year"))
         items = tuple(dict.fromkeys(self.sentence(one) for one in (*belong, *extra)))
-        return Section(title=self.say("cautions.title"), blocks=(Items(items=items),))
+        return Section(title=self.say("cautions.title"), blocks=(Items(items=items),), beside=beside)
 
     @property
     def package(self) -> Package:
         """The package of the paper: only the proposal can be made without one."""
         assert self.dossier.package is not None
         return self.dossier.package
+
+    @property
+    def amplifiers(self) -> list[str]:
+        """The amplifiers of the paper's package, each once."""
+        lines = (line for line in self.package.lines if line.slot in AMPLIFIERS and line.part_id)
+        return list(dict.fromkeys(str(line.part_id) for line in lines))
 
     @property
     def vehicle(self) -> str:

@@ -11,7 +11,7 @@ from matcher.shop.base import ShopPart, check_step, shop_settings, split_place
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from catalog_schema.answers import Fit, Options, Package
+    from catalog_schema.answers import Fit, Package
     from catalog_schema.vehicles import Opening
     from matcher.drawings import Drawing
     from matcher.drawings.gather_places import PackageInCar
@@ -71,13 +71,14 @@ class ShopDrawings(ShopPart):
         """
         from matcher.drawings.gather import OpeningRequest, opening_drawings
         from matcher.drawings.words import DrawingWords
+        from matcher.search.catalog.catalog import Catalog
 
         check_step(alteration)
         if part is None and adapter is not None:
             raise InputError("an adapter is drawn with a part in it", fix="name the part, too")
         wanted = OpeningRequest(*split_place(opening), part, adapter, alteration, fit)
         with self.store.reading() as con:
-            return opening_drawings(con, wanted, shop_settings(con), DrawingWords(lang, again))
+            return opening_drawings(Catalog(con, shop_settings(con)), wanted, DrawingWords(lang, again))
 
     def measuring(self, opening: str, field: str, *, lang: str = "en") -> Drawing:
         """Draw where a figure of an opening is measured.
@@ -128,12 +129,10 @@ class ShopDrawings(ShopPart):
         """
         from matcher.drawings.gather_package import package_drawings
         from matcher.drawings.words import DrawingWords
-        from matcher.store.database.kept_documents import stored_job
 
         chosen = self._ranked(job_id, package) if isinstance(package, int) else package
-        with self.store.reading() as con:
-            vehicle_id = stored_job(con, job_id).vehicle_id
-            return package_drawings(con, vehicle_id, chosen, shop_settings(con), DrawingWords(lang, again))
+        with self.opened.catalog_for(job_id) as (catalog, job):
+            return package_drawings(catalog, job.vehicle_id, chosen, DrawingWords(lang, again))
 
     def opening(self, opening: str) -> Opening:
         from matcher.store.catalog.things import stored_opening
@@ -149,15 +148,3 @@ class ShopDrawings(ShopPart):
                 f"the job {job_id} has no package {rank}", fix=f"it has {len(packages)}: `boltback options {job_id}`"
             )
         return found
-
-
-def _ranked(options: Options, rank: int | None) -> Package | None:
-    """Return the package of a rank, by default the first; None if no package meets the limits."""
-    if rank is None:
-        return options.packages[0] if options.packages else None
-    found = next((package for package in options.packages if package.rank == rank), None)
-    if found is None:
-        count = len(options.packages)
-        listed = f"the job has packages 1 to {count}" if count else "no package meets the job's limits"
-        raise InputError(f"there is no package {rank}", fix=f"{listed}: `boltback options {options.job_id}`")
-    return found

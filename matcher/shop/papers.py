@@ -284,13 +284,14 @@ class ShopPapers(ShopPart):
         """Return the pictures of the offered packages, as ``offer/NAME``."""
         from matcher.drawings.gather_offer import offer_drawings
         from matcher.drawings.words import DrawingWords as DrawnWords
+        from matcher.papers.today import sound_today
         from matcher.papers.words import Words
 
         lang = dossier.settings.word("language")
         words = DrawnWords(lang, Words(lang).again)
         offered = {column.letter: column.package for column in dossier.offered}
-        with self.store.reading() as con:
-            drawn = offer_drawings(con, str(dossier.vehicle["vehicle_id"]), offered, dossier.settings, words)
+        with self.opened.catalog_for(dossier.job["job_id"]) as (catalog, job):
+            drawn = offer_drawings(catalog, job.vehicle_id, offered, sound_today(dossier.vehicle), words)
         return {f"offer/{name}": one for name, one in drawn.items()}
 
     def _readings(self, vehicle_id: str, package: Package | None) -> list[Reading]:

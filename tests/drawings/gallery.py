@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
+from math import inf
 from typing import Any
 
 from catalog_schema.answers import Bass, Filter, Lead, Line, Link, Package, Price, Supply
@@ -276,9 +277,9 @@ def _answers(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
     levels = [most for hz in frequencies() if (most := closed_max_level(hz, closed, 87, 500, 500, 10)) is not None]
     yield "curve", bass_curve(levels, name, f3_hz=40.2, tuned_hz=33, words=words, prefix="curve")
     responses = [
-        Response("A", tuple(100.0 if hz > 133 else None for hz in response_frequencies())),
+        Response("A", tuple(100.0 if hz > 133 else -inf for hz in response_frequencies())),
         Response("B", tuple(90 + hz / 500 for hz in response_frequencies())),
-        Response("C", tuple(None for _ in response_frequencies())),
+        Response("C", tuple(-inf for _ in response_frequencies())),
     ]
     yield from _known("response", response_plot(responses, words, "response"))
     originals = [Original("radio", name), *(Original("round", name), Original("oval", name)) * 2]

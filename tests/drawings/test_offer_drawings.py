@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from math import inf
 from typing import Any
 
 import pytest
@@ -51,13 +52,21 @@ def test_a_lever_before_the_dash_is_not_pictured() -> None:
 
 
 def test_what_no_part_plays_has_no_line() -> None:
-    levels = tuple(100.0 if 100 <= hz <= 200 or hz >= 1000 else None for hz in frequencies())
+    levels = tuple(100.0 if 100 <= hz <= 200 or hz >= 1000 else -inf for hz in frequencies())
     drawn = response_plot([Response("A", levels)])
     assert drawn is not None
     assert len([one for one in tree(drawn).iter() if one.get("class") == "response-A"]) == 2
     assert drawn.describes.startswith("A reaches 100 dB at most")
 
 
+def test_packages_that_sound_alike_share_a_line() -> None:
+    """The line of the second covered that of the first."""
+    levels = tuple(100.0 for _ in frequencies())
+    drawn = response_plot([Response("A", levels), Response("B", levels), Response("C", tuple(99.0 for _ in levels))])
+    assert drawn is not None
+    assert [one.text for one in tree(drawn).iter() if one.text in ("A, B", "C")] == ["A, B", "C"]
+
+
 def test_without_a_known_level_or_an_original_nothing_is_drawn() -> None:
-    assert response_plot([Response("A", tuple(None for _ in frequencies()))]) is None
+    assert response_plot([Response("A", tuple(-inf for _ in frequencies()))]) is None
     assert going_back([]) is None

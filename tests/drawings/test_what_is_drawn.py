@@ -91,10 +91,10 @@ def test_a_cut_is_hatched_between_the_hole_and_the_part() -> None:
         ({}, {}, "behind: 11 free, 10 asked for"),
         ({"behind": "fixed"}, {}, "behind: 11 free, 3 asked for"),
         ({"behind": None}, {}, "behind: 11 free, ? measure asked for"),
-        ({"depth_mm": None}, {}, "behind: ? measure free, 10 asked for"),
-        ({}, {"depth_mm": None}, "behind: ? measure free, 10 asked for"),
+        ({"depth_mm": None}, {}, "behind: ? measure, 10 asked for"),
+        ({}, {"depth_mm": None}, "behind: ? measure, 10 asked for"),
         ({"depth_mm": fig(81)}, {}, "behind: 0 free, 10 asked for"),
-        ({"depth_mm": fig(80)}, {}, "behind: -1 free, 10 asked for"),
+        ({"depth_mm": fig(80)}, {}, "behind: 1 short, 10 asked for"),
     ],
 )
 def test_the_room_behind_stands_beside_what_is_asked(opening: dict[str, Any], part: dict[str, Any], told: str) -> None:

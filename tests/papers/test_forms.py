@@ -62,14 +62,16 @@ def test_every_caution_stands_where_it_can_be_heeded(dossier: Dossier) -> None:
 @pytest.mark.parametrize(("year", "warned"), [(1972, ""), (1973, "A"), (1996, "A"), (1997, "AO"), (None, "AO")])
 def test_a_car_is_warned_of_what_its_year_may_have(dossier: Dossier, year: int | None, warned: str) -> None:
     """A car of 1956 was warned of airbags and of orange cables."""
-    cautions = cautions_of("fitting", dossier.options.cautions, year)
+    cautions = cautions_of("fitting", dossier.options.cautions, year=year)
     assert "".join(one[0] for one in cautions if one.startswith(("Airbags", "Orange"))) == warned
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_cautions_of_a_paper_stand_on_it(dossier: Dossier, kind: str) -> None:
     page = told(document(dossier, kind)).lower()
-    cautions = [str(caution) for caution in cautions_of(kind, dossier.options.cautions, dossier.vehicle["year"])]
+    packages = [one.package for one in dossier.offered] if kind == "proposal" else dossier.options.packages[:1]
+    lines = [line for package in packages for line in package.lines]
+    cautions = [str(one) for one in cautions_of(kind, dossier.options.cautions, lines, dossier.vehicle["year"])]
     named = {name: f"{part['maker']} {part['model']}" for name, part in dossier.parts.items()}
     shown = [re.sub(r"[\w-]+", lambda word: named.get(word[0], word[0]), caution).lower() for caution in cautions]
     assert shown

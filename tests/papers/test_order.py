@@ -82,7 +82,7 @@ def test_an_order_is_in_the_suppliers_own_prices(dossier: Dossier, terms: Suppli
         ({"stock": 2}, "in stock", "by Mar 4, 2026"),
         ({"stock": 1}, "Mar 7, 2026", "by Mar 7, 2026"),
         ({"stock": None, "lead_days": 9}, "Mar 13, 2026", "by Mar 13, 2026"),
-        ({"stock": None, "lead_days": None}, "to be told", "No day is known for some of it"),
+        ({"stock": None, "lead_days": None}, "to be confirmed", "Some delivery dates are not known"),
     ],
 )
 def test_the_day_on_which_it_is_there(dossier: Dossier, changes: dict[str, Any], there: str, latest: str) -> None:

@@ -23,7 +23,6 @@ from matcher.drawings.pens import PLAIN
 from matcher.errors import InputError
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Form, Items, Picture, Pictures, Section, Table
-from matcher.papers.order import ordered
 from matcher.papers.paper import KINDS, check_needed, document, is_needed, make
 from matcher.settings import Settings
 from matcher.store.documents.saving import save_job
@@ -167,7 +166,7 @@ def test_the_least_margins_are_told_as_the_checks_have_them(dossier: Dossier, pa
 
 
 def _second(dossier: Dossier) -> Section:
-    return section(document(dossier, "measuring"), "Worth a second look")
+    return section(document(dossier, "measuring"), "Tightest clearances")
 
 
 # Which package
@@ -179,7 +178,7 @@ def test_a_sheet_says_whether_its_package_was_chosen(bench: Bench, dossier: Doss
     asked = bench.papers.dossier("chosen")
     assert asked.package == choice.package
     facts = dict(document(asked, "fitting").facts)
-    assert facts["Package"] == f"choice 1, {datetime.date.fromisoformat(choice.chosen_at[:10]):%b %-d, %Y}"
+    assert facts["Package"] == f"choice 1 of {datetime.date.fromisoformat(choice.chosen_at[:10]):%b %-d, %Y}"
     assert dict(document(dossier, "fitting").facts)["Package"] == "no. 1, not chosen yet"
     assert "Package" not in dict(document(asked, "proposal").facts)
     assert bench.papers.dossier("chosen", package=1).package != choice.package
@@ -191,8 +190,7 @@ def test_a_sheet_says_whether_its_package_was_chosen(bench: Bench, dossier: Doss
 def test_a_part_at_two_places_is_ordered_once(dossier: Dossier, package: Package) -> None:
     twice = [line.part_id for line in package.lines if line.slot == "speaker"]
     assert len(twice) == 2 and len(set(twice)) == 1
-    (one,) = [one for one in ordered(package) if one.part_id == twice[0]]
-    assert one.packs == 2
+    assert package.bought()[str(twice[0])] == 2
 
 
 def test_every_part_place_feed_and_zone_is_on_it(dossier: Dossier, package: Package) -> None:
@@ -208,8 +206,8 @@ def test_every_part_place_feed_and_zone_is_on_it(dossier: Dossier, package: Pack
 def test_the_supply_is_the_answers(dossier: Dossier, package: Package) -> None:
     supply = package.supply
     assert supply is not None
-    shown = dict(row[:2] for row in rows(section(document(dossier, "fitting"), "Supply")))
-    assert shown["Drain at rest, all parts together"] == f"{supply.standby_ma} mA"
+    shown = dict(row[:2] for row in rows(section(document(dossier, "fitting"), "Demand on the supply")))
+    assert shown["Drain at rest, all parts"] == f"{supply.standby_ma} mA"
 
 
 @pytest.fixture(scope="module")
@@ -238,13 +236,18 @@ def test_each_fuse_cable_and_length_on_paper_is_the_answers(two: Bench) -> None:
     assert asked.package is not None and asked.package.supply is not None
     leads = asked.package.supply.leads
     assert len(leads) == 2 and len({lead.fuse_a for lead in leads}) == 2
-    table = rows(section(document(asked, "fitting"), "Supply"))[:2]
+    shown = {row[0]: row[1:] for row in rows(section(document(asked, "fitting"), "Supply"))}
     drawn = str(asked.drawings["system"])
-    for lead, row in zip(leads, table, strict=True):
+    for place, lead in enumerate(leads):
         assert lead.fuse_a is not None and lead.cable_mm2 is not None and lead.run_m is not None
         fuse, area, run = (f"{figure.normalize():f}" for figure in (lead.fuse_a, lead.cable_mm2, lead.run_m))
-        assert row[2:] == (f"{fuse} A, {lead.fuse_color}", f"{area} mm²", f"{run} m")
+        assert shown["Fuse at the battery"][place].startswith(f"{fuse} A, {lead.fuse_color}; ")
+        assert shown["Cable"][place] == f"{area} mm², {run} m"
+        assert shown["Ground"][place].startswith(f"bare metal on an existing stud, {area} mm²")
         assert all(f">{told}<" in drawn for told in (f"{fuse} A", f"{area} mm²", f"{run} m"))
+    for kind, name in (("remote_wire", "Remote"), ("signal_lead", "Signal")):
+        (item,) = (item for item in asked.package.kit if item.kind == kind)
+        assert all(cell.endswith(f"; about {plain_number(item.quantity)} m for all") for cell in shown[name])
 
 
 def test_places_on_the_same_channels_have_one_filter_on_every_paper(bench: Bench) -> None:
@@ -421,19 +424,19 @@ def test_the_hand_over_tells_readings_drain_and_hearing(dossier: Dossier, packag
     assert hearing is not None and hearing.level_db is not None and hearing.niosh_min is not None
     assert supply is not None
     assert ("Front doors", "Gain, at the amplifier's terminals", "12.5 V", "Ida") in rows(section(done, "Readings"))
-    rest = dict(row[:2] for row in rows(section(done, "At rest")))
-    assert rest["Measured as left"] == "23 mA" and rest["Measured as found"] == "–"
-    assert rest["Drawn by all new parts together, computed"] == f"{supply.standby_ma} mA"
+    rest = dict(row[:2] for row in rows(section(done, "Drain at rest")))
+    assert rest["Measured after"] == "23 mA" and "Measured before" not in rest
+    assert rest["All new parts, computed"] == f"{supply.standby_ma} mA"
     loud = dict(row[:2] for row in rows(section(done, "Hearing")))
     assert loud["All loudspeakers together"] == f"{plain_number(hearing.level_db)} dB"
-    assert loud["No longer a day, by NIOSH"] == f"{int(hearing.niosh_min)} min", "rounded down"
+    assert loud["Longest per day (NIOSH)"] == f"{int(hearing.niosh_min)} min", "rounded down"
 
 
 @pytest.mark.parametrize("kind", ["handover-car", "handover-owner"])
 def test_what_cannot_be_put_back_is_not_promised(dossier: Dossier, package: Package, kind: str) -> None:
     lost = replace(dossier, package=replace(package, reversible=False))
-    assert "and what cannot" in told(document(lost, kind))
-    assert "how everything goes back" in told(document(dossier, kind))
+    assert "the parts that cannot go back" in told(document(lost, kind))
+    assert "how to put everything back" in told(document(dossier, kind))
 
 
 SECRETS = {
@@ -528,14 +531,11 @@ def test_loudspeaker_wires_are_counted_by_place(dossier: Dossier, package: Packa
 
 
 def test_each_fuse_ground_and_remote_of_an_amplifier_is_told(dossier: Dossier, package: Package) -> None:
-    text = told(document(dossier, "fitting"))
     amplifier = next(line for line in package.lines if line.slot == "amplifier")
     own = dossier.parts[str(amplifier.part_id)]["fuse_a"]
-    assert (
-        f"Its own fuse\n{own.normalize():f} A" in text.replace("\u00a0", " ")
-        and "Ground" in text
-        and "A5 of the radio's plug A" in text
-    )
+    shown = dict(row[:2] for row in rows(section(document(dossier, "fitting"), "Supply")))
+    assert shown["Its own fuse"] == f"{own.normalize():f} A"
+    assert shown["Remote"].startswith("contact A5 of the radio")
 
 
 def test_polarity_is_ticked_and_told_once_it_was_read(dossier: Dossier) -> None:

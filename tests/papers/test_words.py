@@ -121,9 +121,9 @@ def test_every_color_of_a_fuse_has_a_word() -> None:
 
 
 def test_a_sentence_is_said_again_with_its_facts() -> None:
-    told = Sentence("nothing is fastened at {zone}: {why}, whatever the limits say", zone="sill {x}", why="fuel")
+    told = Sentence("never fasten anything at {zone}: {why}", zone="sill {x}", why="fuel")
     assert Words("en").again(told) == str(told)
-    assert Words("de").again(told) == "nichts befestigen: sill {x} (fuel), was immer die Grenzen sagen"
+    assert Words("de").again(told) == "nichts befestigen: sill {x} (fuel)"
 
 
 def test_a_fact_is_told_in_the_language_too() -> None:
