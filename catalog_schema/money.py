@@ -8,10 +8,7 @@ from decimal import Decimal
 
 from catalog_schema.figures import read_number
 from catalog_schema.notation import DecimalMark, Notation
-from catalog_schema.sources import published
 from catalog_schema.units import LONGEST_TEXT, TYPOGRAPHY
-
-CODES = published("ISO 4217: codes of currencies")
 
 _SIGNS: dict[str, str] = {
     "€": "EUR",

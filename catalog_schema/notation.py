@@ -7,7 +7,6 @@ two readings: the notation of the shop or of the list decides, and if it does no
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -147,25 +146,6 @@ def _shows(mark: str, other: str) -> str:
 
 SHOWS_POINT, SHOWS_COMMA = _shows(r"\.", ","), _shows(",", r"\.")
 """Regular expressions, also for the database, for text in which only a point, or a comma, can be the decimal mark."""
-
-
-def mark_shown(texts: Iterable[str]) -> DecimalMark:
-    """The decimal mark that numbers of a list show without a doubt; ``either`` if they show none, or both.
-
-    >>> mark_shown(["62.5", "1.500"]), mark_shown(["1.500", "2.250"]), mark_shown(["62.5", "62,5"])
-    ('point', 'either', 'either')
-    """
-    shown = {mark for text in texts for mark in _shown(text)}
-    return shown.pop() if len(shown) == 1 else "either"
-
-
-def _shown(text: str) -> list[DecimalMark]:
-    found: list[DecimalMark] = []
-    if re.search(SHOWS_POINT, text):
-        found.append("point")
-    if re.search(SHOWS_COMMA, text):
-        found.append("comma")
-    return found
 
 
 # Several amounts in one box

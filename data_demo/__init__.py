@@ -46,9 +46,6 @@ def jobs() -> list[Path]:
     return sorted((HERE / "jobs").glob("*.json"))
 
 
-SETUP_LOG = HERE / "setup_log.csv"
-"""Readings of the set-up of the main job's car, its bass still connected the wrong way round."""
-
 SETTINGS: dict[str, str] = {
     "shop_name": "Bolt & Ferry, car sound",
     "shop_contact": "The old net loft, Skerry quay 3 · knock twice",

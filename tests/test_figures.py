@@ -24,7 +24,7 @@ from catalog_schema.figures import (
     unit_of_field,
     write_figure,
 )
-from catalog_schema.notation import DecimalMark, Notation, mark_shown, settle_numbers, split_amounts
+from catalog_schema.notation import DecimalMark, Notation, settle_numbers, split_amounts
 from catalog_schema.units import EXPECTED, UNITS, gauge_area_mm2, gauge_number
 
 D = Decimal
@@ -311,19 +311,6 @@ def test_the_notation_decides_between_two_readings(text: str, mark: DecimalMark,
 )
 def test_a_text_to_keep_reads_the_same_for_everyone(text: str, mark: DecimalMark, kept: str) -> None:
     assert settle_numbers(text, mark) == kept
-
-
-@pytest.mark.parametrize(
-    ("texts", "mark"),
-    [
-        (["62.5", "1.500"], "point"),
-        (["62,5 mm", "1.500"], "comma"),
-        (["1.500", "2.250", "12"], "either"),
-        *[(["62.5", "62,5"], "either"), (["1,234,567"], "point"), (["0,125"], "comma"), (["EUR 1.860,-"], "either")],
-    ],
-)
-def test_a_list_shows_its_decimal_mark(texts: list[str], mark: DecimalMark) -> None:
-    assert mark_shown(texts) == mark
 
 
 @pytest.mark.parametrize(

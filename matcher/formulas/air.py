@@ -14,6 +14,4 @@ class Air:
 
 
 AIR = Air()
-# Values in Small's papers of 1972 and 1973.
-SMALL_AIR = Air(345.0, 1.18)
 HEARING_PA = 20e-6

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from catalog_schema.sources import published
@@ -220,30 +219,3 @@ def closed_response_db(freq_hz: float | None, fc_hz: float | None, qtc: float | 
     if known is None or q is None:
         return None
     return -10 * math.log10(closed_loss(known[1] / known[0], q))
-
-
-@formula(source=_SMALL, valid=_RESPONSE + "; frequencies over 0")
-def closed_curve(
-    fc_hz: float | None, qtc: float | None, freqs_hz: Iterable[float]
-) -> tuple[tuple[float, float], ...] | None:
-    """Response of a closed box at each of these frequencies.
-
-    Parameters
-    ----------
-    fc_hz, qtc
-        Resonance in Hz and Q in the box.
-    freqs_hz
-        Frequencies in Hz.
-
-    Returns
-    -------
-    Pairs of Hz and dB; None if any frequency is out of range.
-
-    Examples
-    --------
-    >>> [level for _, level in closed_curve(50, 1.0, (25, 50, 100))]
-    [-11.14, 0.0, 0.90]
-    """
-    points = [(freq, closed_response_db(freq, fc_hz, qtc)) for freq in freqs_hz]
-    known = tuple((freq, level) for freq, level in points if level is not None)
-    return known if known and len(known) == len(points) else None

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import Literal
 
 from catalog_schema.sources import COMMON_PRACTICE, published
 from matcher.formulas.clipping import clipped_sine, overdrive_for_thd_db, supply_limited_w
-from matcher.formulas.known import not_negative, positive, within
+from matcher.formulas.known import positive, within
 from matcher.formulas.register import formula
 
 FUSE_HOLDS = 1.10
-CEILING = {"ab": math.pi / 4, "d": 0.95}
 CLIPPED_THD_PCT = 10.0
 _ENERGY = published("conservation of energy")
 
@@ -70,35 +68,6 @@ def power_bound_w(current_a: float | None, ceiling: float | None, supply_v: floa
     """
     known, share = positive(current_a, supply_v), within(ceiling, 0.01, 1.0)
     return None if known is None or share is None else known[0] * known[1] * share
-
-
-@formula(source=_ENERGY, valid="powers 0 and over; without a bound the claim counts")
-def counted_power_w(claimed_w: float | None, all_channels_w: float | None, bound_w: float | None) -> float | None:
-    """Credible power of one channel: its claim, or its share of the bound if the claims exceed the bound.
-
-    Parameters
-    ----------
-    claimed_w
-        Claimed continuous power of the channel, W.
-    all_channels_w
-        Claimed power of all channels together, this one included, W.
-    bound_w
-        Power that all channels can give together, W; None if nothing bounds it.
-
-    Returns
-    -------
-    Power in W.
-
-    Examples
-    --------
-    >>> counted_power_w(300, 1200, 451.4), counted_power_w(75, 300, 451.4), counted_power_w(75, 300, None)
-    (112.9, 75.0, 75.0)
-    """
-    claimed = not_negative(claimed_w)
-    if claimed is None:
-        return None
-    bounded = positive(all_channels_w, bound_w)
-    return claimed[0] if bounded is None else claimed[0] * min(1.0, bounded[1] / bounded[0])
 
 
 @formula(source=COMMON_PRACTICE, valid="claimed power and bound over 0, no fuse known")

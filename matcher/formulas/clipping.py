@@ -15,22 +15,6 @@ Wave = Literal["sine", "triangle", "square"]
 _FOURIER = published("Fourier series of the clipped sine; limit: Blagouchine and Moreau 2011")
 
 
-@formula(
-    source=published("Blagouchine and Moreau 2011"),
-    valid="sine, triangle and square, harmonics to the fundamental",
-)
-def wave_thd_pct(wave: Wave) -> float | None:
-    """Total harmonic distortion of a wave, in percent of its fundamental.
-
-    Examples
-    --------
-    >>> wave_thd_pct("square"), wave_thd_pct("triangle")
-    (48.34, 12.115)
-    """
-    to_fundamental = {"sine": 1.0, "triangle": math.pi**4 / 96, "square": math.pi**2 / 8}.get(wave)
-    return None if to_fundamental is None else 100 * math.sqrt(to_fundamental - 1)
-
-
 @formula(source=published("definition: peak over RMS"), valid="sine, triangle and square")
 def crest_factor_db(wave: Wave) -> float | None:
     """Peak of a wave over its RMS value.

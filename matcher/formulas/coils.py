@@ -1,4 +1,4 @@
-"""Voice coils joined in series and parallel: load, share of power, and the wires to draw.
+"""Voice coils joined in series and parallel: load, and the wires to draw.
 
 A net is a small tree: a coil, parts in series (`Series`), or parts in parallel (`Parallel`).
 All coils of a net have the same impedance.
@@ -120,30 +120,6 @@ def load_ohm(net: Net, coil_ohm: float | None) -> float | None:
     """
     known, ratio = positive(coil_ohm), load_ratio(net)
     return None if known is None else known[0] * ratio.numerator / ratio.denominator
-
-
-def _share(net: Net, power: Fraction) -> Iterator[tuple[Coil, Fraction]]:
-    if isinstance(net, Coil):
-        yield net, power
-        return
-    ratios = [load_ratio(part) for part in net.parts]
-    # In series the current is equal, so power is proportional to load; in parallel inversely proportional.
-    weights = ratios if isinstance(net, Series) else [1 / ratio for ratio in ratios]
-    for part, weight in zip(net.parts, weights, strict=True):
-        yield from _share(part, power * weight / sum(weights))
-
-
-@formula(source=published("Kirchhoff's laws"), valid="coils of one impedance; series and parallel only")
-def power_shares(net: Net) -> dict[Coil, Fraction]:
-    """Share of a net's power in each coil.
-
-    Examples
-    --------
-    >>> shares = power_shares(Parallel((Coil(1), Series((Coil(2), Coil(3))))))
-    >>> [str(share) for share in shares.values()]
-    ['2/3', '1/6', '1/6']
-    """
-    return dict(_share(net, Fraction(1)))
 
 
 @formula(source=published("Kirchhoff's laws"), valid="nets of one coil or more")

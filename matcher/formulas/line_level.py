@@ -1,4 +1,4 @@
-"""Line levels, gain targets, and the set-up log of a head unit's output."""
+"""Gain targets, the match of a source and an input, and the set-up log of a head unit's output."""
 
 from __future__ import annotations
 
@@ -12,61 +12,6 @@ from matcher.formulas.known import not_negative, positive, within
 from matcher.formulas.register import formula
 
 Place = Literal["within", "below", "above"]
-
-DBU_V = math.sqrt(0.001 * 600)
-_LEVELS = "levels from -200 to 100 dB"
-
-
-@formula(source=published("line-level definition: 0 dBu is 1 mW into 600 ohm"), valid=_LEVELS)
-def dbu_to_v(level_dbu: float | None) -> float | None:
-    """Volts RMS of a level in dBu.
-
-    Examples
-    --------
-    >>> dbu_to_v(4)
-    1.228
-    """
-    known = within(level_dbu, -200, 100)
-    return None if known is None else DBU_V * 10 ** (known / 20)
-
-
-@formula(source=published("line-level definition: 0 dBV is 1 V"), valid=_LEVELS)
-def dbv_to_v(level_dbv: float | None) -> float | None:
-    """Volts RMS of a level in dBV.
-
-    Examples
-    --------
-    >>> dbv_to_v(-10)
-    0.3162
-    """
-    known = within(level_dbv, -200, 100)
-    return None if known is None else 10 ** (known / 20)
-
-
-@formula(source=published("line-level definition: 0 dBu is 1 mW into 600 ohm"), valid="volts over 0")
-def v_to_dbu(volts: float | None) -> float | None:
-    """Level in dBu of volts RMS.
-
-    Examples
-    --------
-    >>> v_to_dbu(1.228)
-    4.00
-    """
-    known = positive(volts)
-    return None if known is None else 20 * math.log10(known[0] / DBU_V)
-
-
-@formula(source=published("line-level definition: 0 dBV is 1 V"), valid="volts over 0")
-def v_to_dbv(volts: float | None) -> float | None:
-    """Level in dBV of volts RMS.
-
-    Examples
-    --------
-    >>> v_to_dbv(2)
-    6.02
-    """
-    known = positive(volts)
-    return None if known is None else 20 * math.log10(known[0])
 
 
 @formula(

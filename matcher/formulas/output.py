@@ -61,33 +61,6 @@ def displacement_l(sd_cm2: float | None, xmax_mm: float | None, drivers: float |
 
 
 @formula(source=_SMALL, valid=_HALF_SPACE)
-def travel_power_w(peak_l: float | None, freq_hz: float | None, *, air: Air = AIR) -> float | None:
-    """Acoustic power of a source that moves this volume at this frequency.
-
-    Parameters
-    ----------
-    peak_l, freq_hz
-        Peak volume moved in L, frequency in Hz.
-    air
-        Speed of sound and density.
-
-    Returns
-    -------
-    Acoustic power in W.
-
-    Examples
-    --------
-    >>> travel_power_w(1.0, 50, air=Air(345, 1.18))
-    2.651
-    """
-    known = positive(peak_l, freq_hz, air.rho_kg_m3, air.c_m_s)
-    if known is None:
-        return None
-    peak, freq, rho, c = known
-    return 4 * math.pi**3 * rho / c * freq**4 * (peak / 1000) ** 2
-
-
-@formula(source=_SMALL, valid=_HALF_SPACE)
 def travel_level_db(peak_l: float | None, freq_hz: float | None, *, air: Air = AIR) -> float | None:
     """Level of a source that moves this volume at this frequency.
 

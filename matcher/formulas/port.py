@@ -1,4 +1,4 @@
-"""Ports of vented boxes: length, tuning, volume taken, and the speed of the air in them."""
+"""Ports of vented boxes: length, volume taken, and the speed of the air in them."""
 
 from __future__ import annotations
 
@@ -75,47 +75,6 @@ def port_length_mm(
     acoustic_m = c**2 * _area_m2(diameter, number) / ((2 * math.pi * tuned) ** 2 * net / 1000)
     length = 1000 * acoustic_m - correction
     return length if length > 0 else None
-
-
-@formula(source=_HELMHOLTZ, valid=_PORT + "; length over 0")
-def port_tuning_hz(
-    net_l: float | None,
-    diameter_mm: float | None,
-    length_mm: float | None,
-    *,
-    ends: Ends = "one flanged",
-    ports: float | None = 1,
-    air: Air = AIR,
-) -> float | None:
-    """Tuning of a box with a port of this length.
-
-    Parameters
-    ----------
-    net_l
-        Net volume, L.
-    diameter_mm, length_mm
-        Inner diameter and length of each port, mm.
-    ends, ports, air
-        As for the length.
-
-    Returns
-    -------
-    Tuning in Hz.
-
-    Examples
-    --------
-    >>> port_tuning_hz(50, 100, 309)
-    35.0
-    """
-    known, number = positive(net_l, diameter_mm, length_mm, air.c_m_s), whole(ports, 1, 8)
-    if known is None or number is None:
-        return None
-    net, diameter, length, c = known
-    correction = _correction_mm(diameter, ends)
-    if correction is None:
-        return None
-    stiffness = _area_m2(diameter, number) / (net / 1000 * (length + correction) / 1000)
-    return c / (2 * math.pi) * math.sqrt(stiffness)
 
 
 @formula(source=published("geometry of a cylinder"), valid=_PORT + "; length over 0")

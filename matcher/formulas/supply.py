@@ -113,19 +113,6 @@ def music_current_a(
     return None if known is None or share is None else known[0] * share
 
 
-@formula(source=_CLASS_B, valid="shares of full power over 0 up to 1; ideal stage, no idle current")
-def class_b_efficiency(power_share: float | None) -> float | None:
-    """The best efficiency of a class B stage at this share of its full power.
-
-    Examples
-    --------
-    >>> class_b_efficiency(1.0), class_b_efficiency(1 / 8)
-    (0.785, 0.278)
-    """
-    known = within(power_share, 1e-9, 1.0)
-    return None if known is None else math.pi / 4 * math.sqrt(known)
-
-
 @formula(source=COMMON_PRACTICE, valid="demand 0 and over; standard ratings up to 500 A")
 def main_fuse_a(demand_a: float | None, own_fuse_a: float | None = None) -> float | None:
     """Smallest standard fuse of at least the demand and the amplifier's own fuse, which also determines its cable.

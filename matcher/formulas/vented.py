@@ -256,28 +256,3 @@ def vented_alignment(
         return None
     kind: Alignment = "B4" if abs(q - exact) < 5e-4 else "QB3" if q < exact else "C4"
     return VentedAlignment(kind, vas / a, fs * h, fs * corner, ripple)
-
-
-@dataclass(frozen=True, slots=True)
-class KeeleFit:
-    """Keele's pocket-calculator fit to the alignments."""
-
-    net_l: float
-    f3_hz: float
-    tuned_hz: float
-
-
-@formula(source=published("Keele's fit to Thiele's alignments"), valid="Qts from 0.2 to 0.6")
-def keele_fit(fs_hz: float | None, qts: float | None, vas_l: float | None) -> KeeleFit | None:
-    """Volume, corner and tuning by Keele's three powers of Qts: a second opinion.
-
-    Examples
-    --------
-    >>> keele_fit(30, 0.3, 100)
-    KeeleFit(net_l=47.36, f3_hz=42.08, tuned_hz=37.24)
-    """
-    known, q = positive(fs_hz, vas_l), within(qts, 0.2, 0.6)
-    if known is None or q is None:
-        return None
-    fs, vas = known
-    return KeeleFit(15 * q**2.87 * vas, 0.26 * fs * q**-1.4, 0.42 * fs * q**-0.9)

@@ -8,7 +8,7 @@ from typing import Literal
 from catalog_schema.sources import COMMON_PRACTICE, published
 from matcher.formulas.known import positive, whole, within
 from matcher.formulas.register import formula
-from matcher.formulas.wire_tables import CLASS_2_OHM_PER_KM, CLASS_5_OHM_PER_KM, GAUGES, SAE_AREA_CMIL
+from matcher.formulas.wire_tables import GAUGES
 
 Conductor = Literal["copper", "cca"]
 
@@ -20,8 +20,6 @@ RESISTANCE_RATIO = {"copper": 1.0, "cca": 1.6}
 
 _ASTM = published("ASTM B258-02")
 _IEC_60028 = published("IEC 60028:1925")
-_IEC_60228 = published("IEC 60228, plain copper")
-_MM2_PER_CMIL = math.pi / 4 * (MM_PER_INCH / 1000) ** 2
 
 
 @formula(source=_ASTM, valid="whole AWG numbers from -3 (4/0) to 40")
@@ -72,32 +70,6 @@ def awg_area_mm2(awg: float | None) -> float | None:
     return None if diameter is None else math.pi / 4 * diameter**2
 
 
-@formula(source=published("definition: the square of the diameter in mils"), valid="areas over 0")
-def mm2_to_cmil(area_mm2: float | None) -> float | None:
-    """An area in mm2 as circular mils.
-
-    Examples
-    --------
-    >>> mm2_to_cmil(awg_area_mm2(12))
-    6530.
-    """
-    known = positive(area_mm2)
-    return None if known is None else known[0] / _MM2_PER_CMIL
-
-
-@formula(source=published("definition: the square of the diameter in mils"), valid="areas over 0")
-def cmil_to_mm2(area_cmil: float | None) -> float | None:
-    """An area in circular mils as mm2.
-
-    Examples
-    --------
-    >>> cmil_to_mm2(6530)
-    3.309
-    """
-    known = positive(area_cmil)
-    return None if known is None else known[0] * _MM2_PER_CMIL
-
-
 @formula(source=_ASTM, valid="areas over 0 up to that of 4/0 (107.2 mm2)")
 def awg_for_area(area_mm2: float | None) -> int | None:
     """The thinnest available gauge with at least this area.
@@ -142,22 +114,6 @@ def awg_name(awg: float | None) -> str | None:
     return str(number) if number > 0 else f"{1 - number}/0"
 
 
-@formula(
-    source=published("SAE minimum areas as a marine cable listing prints them"),
-    valid="the gauges 18 to 4/0 of the list (no No. 3)",
-)
-def sae_area_mm2(awg: float | None) -> float | None:
-    """Minimum area of a cable sold by SAE gauge, which is below AWG of the same number.
-
-    Examples
-    --------
-    >>> sae_area_mm2(4)
-    18.93
-    """
-    number = whole(awg, -3, 40)
-    return None if number is None else cmil_to_mm2(SAE_AREA_CMIL.get(number))
-
-
 @formula(source=_IEC_60028, valid="-40 to 200 C")
 def copper_factor(temp_c: float | None, reference_c: float | None = 20.0) -> float | None:
     """Ratio of copper's resistance at this temperature to that at the reference temperature.
@@ -184,23 +140,6 @@ def copper_factor(temp_c: float | None, reference_c: float | None = 20.0) -> flo
     if temp is None or reference is None:
         return None
     return (1 + COPPER_PER_K * (temp - 20)) / (1 + COPPER_PER_K * (reference - 20))
-
-
-@formula(source=_IEC_60228, valid="5 to 100 C")
-def factor_to_20_c(temp_c: float | None) -> float | None:
-    """Factor that converts a resistance measured at this temperature to 20 C.
-
-    Notes
-    -----
-    The standard's table rounds the coefficient to 0.004 per K, not 0.00393.
-
-    Examples
-    --------
-    >>> factor_to_20_c(75)
-    0.820
-    """
-    temp = within(temp_c, 5, 100)
-    return None if temp is None else 1 / (1 + 0.004 * (temp - 20))
 
 
 @formula(
@@ -240,31 +179,6 @@ def resistance_ohm_per_m(
     if known is None or factor is None or ratio is None:
         return None
     return COPPER_OHM_MM2_PER_M / known[0] * factor * ratio * (LAY if stranded else 1.0)
-
-
-@formula(source=_IEC_60228, valid="the nominal areas 0.5 to 120 mm2 (class 5), 1.5 to 50 mm2 (class 2)")
-def largest_ohm_per_km(area_mm2: float | None, strand_class: int = 5) -> float | None:
-    """Maximum resistance of a plain copper cable of this nominal area at 20 C.
-
-    Parameters
-    ----------
-    area_mm2
-        Nominal area, mm2, one of the standard's.
-    strand_class
-        5 for flexible, 2 for coarse strands.
-
-    Returns
-    -------
-    Resistance in ohm/km.
-
-    Examples
-    --------
-    >>> largest_ohm_per_km(2.5)
-    7.98
-    """
-    tables = {2: CLASS_2_OHM_PER_KM, 5: CLASS_5_OHM_PER_KM}
-    known = positive(area_mm2)
-    return None if known is None else tables.get(strand_class, {}).get(known[0])
 
 
 @formula(source=COMMON_PRACTICE, valid="areas over 0; copper or copper-clad aluminum (cca)")

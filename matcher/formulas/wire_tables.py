@@ -29,17 +29,8 @@ GAUGES = tuple(sorted(AMPACITY_A, reverse=True))
 # The same table's factors for a hot space (50 C). Only 105 C was seen; the others are from memory.
 HOT_SPACE_FACTOR = {60: 0.58, 75: 0.75, 80: 0.78, 90: 0.82, 105: 0.85, 125: 0.89, 200: 1.00}
 
-# IEC 60228: largest resistance at 20 C in ohm/km by nominal area in mm2, plain copper.
-CLASS_2_OHM_PER_KM = {
-    1.5: 12.1, 2.5: 7.41, 4: 4.61, 6: 3.08, 10: 1.83, 16: 1.15, 25: 0.727, 35: 0.524, 50: 0.387,
-}  # fmt: skip
+# IEC 60228: largest resistance at 20 C in ohm/km of fine strands (class 5) by nominal area in mm2, plain copper.
 CLASS_5_OHM_PER_KM = {
     0.5: 39.0, 0.75: 26.0, 1: 19.5, 1.5: 13.3, 2.5: 7.98, 4: 4.95, 6: 3.30, 10: 1.91, 16: 1.21,
     25: 0.780, 35: 0.554, 50: 0.386, 70: 0.272, 95: 0.206, 120: 0.161,
-}  # fmt: skip
-
-# Smallest area in circular mils of a cable sold by SAE gauge: less than the AWG of the same number.
-SAE_AREA_CMIL = {
-    18: 1537, 16: 2336, 14: 3702, 12: 5833, 10: 9343, 8: 14810, 6: 24538, 4: 37360, 2: 62450,
-    1: 77790, 0: 98980, -1: 125100, -2: 158600, -3: 205500,
 }  # fmt: skip

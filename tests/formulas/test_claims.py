@@ -6,13 +6,9 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from matcher.formulas.claims import (
-    CEILING,
     claims_at_odds,
-    counted_power_w,
     most_current_a,
     power_bound_w,
     rail_claim,
@@ -33,38 +29,6 @@ def test_the_larger_of_fuses_and_stated_current_bounds_the_draw(
 @pytest.mark.parametrize(("amperes", "ceiling", "watts"), [(60, 0.80, 691), (60, 0.90, 778), (66, 0.90, 855)])
 def test_the_power_that_fuses_allow(amperes: float, ceiling: float, watts: float) -> None:
     assert power_bound_w(amperes, ceiling, 14.4) == pytest.approx(watts, abs=0.6)
-
-
-def test_the_ceiling_of_class_ab_is_that_of_an_ideal_push_pull_stage() -> None:
-    phase = np.linspace(0, math.pi, 200_001)
-    drawn, given = np.trapezoid(np.sin(phase)), np.trapezoid(np.sin(phase) ** 2)  # the rail is 1, the load is 1
-    assert CEILING["ab"] == pytest.approx(given / drawn, abs=1e-6)
-
-
-@pytest.mark.parametrize(
-    ("claimed", "together", "bound", "counted"),
-    [
-        (75, 300, 451, 75),
-        (300, 1200, 451.44, 112.86),
-        (300, 1200, 1200, 300),  # exactly at the bound
-        (300, 1200, None, 300),
-        (None, 1200, 451, None),
-        (0, 0, 451, 0),
-    ],
-)
-def test_the_lower_of_claim_and_bound_counts(
-    claimed: float | None, together: float, bound: float | None, counted: float | None
-) -> None:
-    assert counted_power_w(claimed, together, bound) == (None if counted is None else pytest.approx(counted))
-
-
-@given(st.lists(st.floats(0.1, 3000), min_size=1, max_size=8), st.floats(1, 3000))
-def test_all_channels_together_stay_within_the_bound_in_the_proportion_claimed(
-    claims: list[float], bound: float
-) -> None:
-    counted = [counted_power_w(one, sum(claims), bound) or 0 for one in claims]
-    assert sum(counted) == pytest.approx(min(sum(claims), bound))
-    assert counted[0] * claims[-1] == pytest.approx(counted[-1] * claims[0])
 
 
 def test_300_w_on_3_a_are_at_odds_and_on_21_a_are_not() -> None:

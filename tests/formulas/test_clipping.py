@@ -13,7 +13,6 @@ from matcher.formulas.clipping import (
     crest_factor_db,
     overdrive_for_thd_db,
     supply_limited_w,
-    wave_thd_pct,
 )
 
 
@@ -51,11 +50,6 @@ def test_a_clean_sine_has_no_distortion_and_a_driven_one_ends_as_a_square() -> N
     assert (square.thd_pct, square.power_ratio) == pytest.approx((48.34, 2.0), abs=5e-3)
 
 
-@pytest.mark.parametrize(("wave", "thd"), [("square", 48.34), ("triangle", 12.115), ("sine", 0.0)])
-def test_distortion_of_waves(wave: Wave, thd: float) -> None:
-    assert wave_thd_pct(wave) == pytest.approx(thd, abs=5e-3)
-
-
 @pytest.mark.parametrize(("wave", "crest"), [("sine", 3.01), ("triangle", 4.77), ("square", 0.0)])
 def test_crest_factors(wave: Wave, crest: float) -> None:
     assert crest_factor_db(wave) == pytest.approx(crest, abs=5e-3)
@@ -91,7 +85,6 @@ def test_most_from_14_4_v_into_4_ohm(bridged: bool, wave: Wave, watts: float) ->
     [
         *[clipped_sine(None), clipped_sine(-0.1), clipped_sine(121), overdrive_for_thd_db(None)],
         *[overdrive_for_thd_db(48.3), overdrive_for_thd_db(-1)],
-        wave_thd_pct("saw"),  # type: ignore[arg-type]
         crest_factor_db("saw"),  # type: ignore[arg-type]
         supply_limited_w(14.4, 0),
         supply_limited_w(None, 4),

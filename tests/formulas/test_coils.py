@@ -22,7 +22,6 @@ from matcher.formulas.coils import (
     keeps_drivers_whole,
     load_ohm,
     load_ratio,
-    power_shares,
     wires,
 )
 
@@ -86,13 +85,10 @@ def test_load_of_4_ohm_coils(net: Net, load: float) -> None:
 
 
 @given(random_nets(), st.floats(0.5, 16), st.floats(0.1, 100))
-def test_load_and_shares_agree_with_nodal_analysis(net: Net, coil_ohm: float, volts: float) -> None:
+def test_load_agrees_with_nodal_analysis_and_every_coil_is_in_phase(net: Net, coil_ohm: float, volts: float) -> None:
     load, across = solve(net, coil_ohm, volts)
     assert load_ohm(net, coil_ohm) == pytest.approx(load)
-    power = volts**2 / load
-    for coil, share in power_shares(net).items():
-        assert across[coil] > 0, "wired in phase"
-        assert across[coil] ** 2 / coil_ohm == pytest.approx(float(share) * power)
+    assert min(across.values()) > 0
 
 
 @given(random_nets())
@@ -112,7 +108,6 @@ def test_load_times_current_is_the_sum_of_the_coils(net: Net, coil_ohm: float, a
     whole = (load_ohm(net, coil_ohm) or 0) * amperes**2
     _, across = solve(net, coil_ohm, (load_ohm(net, coil_ohm) or 0) * amperes)
     assert sum(volts**2 / coil_ohm for volts in across.values()) == pytest.approx(whole)
-    assert sum(power_shares(net).values()) == 1
 
 
 @given(random_nets())
@@ -135,14 +130,6 @@ def test_wires_of_a_row_of_two_pairs() -> None:
         "amplifier - to driver 2 coil 1 -",
         "driver 2 coil 1 - to driver 2 coil 2 -",
     ]
-
-
-def test_shares_of_an_uneven_net() -> None:
-    assert power_shares(Series((A, Parallel((B, C))))) == {
-        A: Fraction(2, 3),
-        B: Fraction(1, 6),
-        C: Fraction(1, 6),
-    }
 
 
 @pytest.mark.parametrize(

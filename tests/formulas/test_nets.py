@@ -9,7 +9,7 @@ from itertools import permutations, product
 
 import pytest
 
-from matcher.formulas.coils import Coil, Net, Parallel, Series, coils_of, load_ratio, power_shares
+from matcher.formulas.coils import Coil, Net, Parallel, Series, coils_of, load_ratio
 from matcher.formulas.nets import equal_power_nets, nets_for_block, power_per_coil_w
 
 ALL = [(drivers, coils) for drivers in (1, 2, 3, 4) for coils in (1, 2)]
@@ -51,6 +51,20 @@ def standing_for(net: Net, names: dict[int, int]) -> str:
 def class_of(net: Net) -> str:
     drivers = sorted({coil.driver for coil in coils_of(net)})
     return min(standing_for(net, dict(zip(drivers, order, strict=True))) for order in permutations(drivers))
+
+
+def power_shares(net: Net, power: Fraction = Fraction(1)) -> dict[Coil, Fraction]:
+    """Share of a net's power in each coil: in series as the loads, in parallel as their inverses."""
+    if isinstance(net, Coil):
+        return {net: power}
+    ratios = [load_ratio(part) for part in net.parts]
+    weights = ratios if isinstance(net, Series) else [1 / ratio for ratio in ratios]
+    shares = [power * weight / sum(weights) for weight in weights]
+    return {
+        coil: each
+        for part, share in zip(net.parts, shares, strict=True)
+        for coil, each in power_shares(part, share).items()
+    }
 
 
 @pytest.mark.parametrize(("drivers", "coils"), [(1, 1), (1, 2), (2, 1), (2, 2), (3, 1), (4, 1), (3, 2)])

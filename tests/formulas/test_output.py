@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from matcher.formulas.air import SMALL_AIR
 from matcher.formulas.box import closed_box
-from matcher.formulas.loudness import sens_of_efficiency_db
 from matcher.formulas.output import (
     VentedSystem,
     closed_max_level,
     displacement_l,
     power_level_db,
     travel_level_db,
-    travel_power_w,
     vented_max_level,
 )
 
@@ -29,20 +24,6 @@ VENTED = VentedSystem(28, 0.35, 90, 60, 35)
 def test_level_of_1_l_peak(freq: float, level: float) -> None:
     # Monopole in half space at 1 m, 1.20 kg/m3.
     assert travel_level_db(1.0, freq) == pytest.approx(level, abs=5e-3)
-
-
-def test_power_of_1_l_peak_at_50_hz() -> None:
-    # Small 1972 with his air.
-    assert travel_power_w(1.0, 50, air=SMALL_AIR) == pytest.approx(2.651, abs=1e-3)
-
-
-@given(st.floats(0.01, 10), st.floats(10, 200))
-def test_power_and_level_of_a_moving_volume_say_the_same(peak: float, freq: float) -> None:
-    # The level of 1 W acoustic in half space is the efficiency constant.
-    power, at_1_w = travel_power_w(peak, freq), sens_of_efficiency_db(1.0)
-    assert power is not None
-    assert at_1_w is not None
-    assert travel_level_db(peak, freq) == pytest.approx(at_1_w + 10 * math.log10(power))
 
 
 @pytest.mark.parametrize(("drivers", "liters"), [(1, 0.5), (2, 1.0), (4, 2.0)])
@@ -115,7 +96,7 @@ def test_more_power_or_travel_is_never_softer(freq: float, power: float, xmax: f
 @pytest.mark.parametrize(
     "answer",
     [
-        *[displacement_l(500, None), displacement_l(500, 10, 9), travel_power_w(1, 0), travel_level_db(None, 50)],
+        *[displacement_l(500, None), displacement_l(500, 10, 9), travel_level_db(None, 50)],
         *[power_level_db(87, 100, None), power_level_db(87, 0, 0)],
         closed_max_level(None, BOX, 87, 100, 500, 10),
         vented_max_level(0, VENTED, 87, 100, 500, 10),

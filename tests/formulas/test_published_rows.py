@@ -11,22 +11,18 @@ import math
 import pytest
 
 from catalog_schema.figures import read_number
-from matcher.formulas.battery import SupplyRange, supply_code_range
 from matcher.formulas.cable import ampacity_a, hot_space_factor
 from matcher.formulas.exposure import week_h
-from matcher.formulas.fuse import OpeningTime, blade_color, opening_time
+from matcher.formulas.fuse import blade_color
 from matcher.formulas.glass import film_needed_pct
-from matcher.formulas.line_level import dbv_to_v
-from matcher.formulas.loudness import sens_1w_db, sum_incoherent_db
+from matcher.formulas.loudness import sum_incoherent_db
 from matcher.formulas.wire import (
     awg_area_mm2,
     awg_diameter_mm,
     copper_factor,
-    largest_ohm_per_km,
-    mm2_to_cmil,
     resistance_ohm_per_m,
-    sae_area_mm2,
 )
+from matcher.formulas.wire_tables import CLASS_5_OHM_PER_KM
 
 TABLE_5 = """
 18   10  10  15  20  20  25  25
@@ -83,19 +79,10 @@ def test_coefficient_at_20_c_of_iec_60028() -> None:
     assert (copper_factor(21) or 0) - 1 == pytest.approx(0.00393, abs=1e-8)
 
 
-def test_largest_resistance_by_iec_60228() -> None:
-    fine = "0.5:39.0 0.75:26.0 1:19.5 1.5:13.3 2.5:7.98 4:4.95 6:3.30 10:1.91 16:1.21 25:0.780 35:0.554 50:0.386"
-    coarse = "1.5:12.1 2.5:7.41 4:4.61 6:3.08 10:1.83 16:1.15 25:0.727 35:0.524 50:0.387"
-    for strands, printed in ((5, f"{fine} 70:0.272 95:0.206 120:0.161"), (2, coarse)):
-        for area, ohm in (map(float, cell.split(":")) for cell in printed.split()):
-            assert largest_ohm_per_km(area, strands) == ohm
-
-
-def test_smallest_area_by_sae_gauge() -> None:
-    # As a listing of marine cable prints SAE's areas, in circular mils.
-    printed = "18:1537 16:2336 14:3702 12:5833 10:9343 8:14810 6:24538 4:37360 2:62450 1:77790 0:98980"
-    for awg, cmil in (map(int, cell.split(":")) for cell in f"{printed} -1:125100 -2:158600 -3:205500".split()):
-        assert mm2_to_cmil(sae_area_mm2(awg)) == pytest.approx(cmil)
+def test_largest_resistance_of_fine_strands_by_iec_60228() -> None:
+    printed = "0.5:39.0 0.75:26.0 1:19.5 1.5:13.3 2.5:7.98 4:4.95 6:3.30 10:1.91 16:1.21 25:0.780 35:0.554 50:0.386"
+    cells = (cell.split(":") for cell in f"{printed} 70:0.272 95:0.206 120:0.161".split())
+    assert {float(area): float(ohm) for area, ohm in cells} == CLASS_5_OHM_PER_KM
 
 
 @pytest.mark.parametrize(
@@ -107,36 +94,8 @@ def test_colors_of_the_other_blades(rating: float, color: str) -> None:
     assert blade_color(rating) == color
 
 
-@pytest.mark.parametrize(
-    ("load", "shortest", "longest"),
-    # ISO 8820-3 type C, from memory.
-    [(160, 0.25, 50), (350, 0.04, 0.5)],
-)
-def test_time_to_open_between(load: float, shortest: float, longest: float) -> None:
-    assert opening_time(load) == OpeningTime(shortest, longest)
-
-
-def test_one_driver_made_in_4_and_in_8_ohm() -> None:
-    # A published pair: 87 dB of 8 ohm and 90 dB of 4 ohm, both at 2.83 V, are one and the same at 1 W.
-    assert sens_1w_db(90, "2v83", 4) == pytest.approx(sens_1w_db(87, "2v83", 8), abs=0.02)
+def test_two_sources_3_db_apart() -> None:
     assert sum_incoherent_db([90, 87]) == pytest.approx(91.764, abs=1e-3)
-
-
-def test_peak_of_the_home_level() -> None:
-    # Line-level definitions: -10 dBV is 0.447 V at its peak.
-    assert math.sqrt(2) * (dbv_to_v(-10) or 0) == pytest.approx(0.447, abs=5e-4)
-
-
-@pytest.mark.parametrize(
-    ("code", "low", "high"),
-    # ISO 16750-2:2010 tables 1 and 2: least and most volts.
-    [
-        *[("A", 6, 16), ("B", 8, 16), ("C", 9, 16), ("D", 10.5, 16)],
-        *[("E", 10, 32), ("F", 16, 32), ("G", 22, 32), ("H", 18, 32)],
-    ],
-)
-def test_supply_codes(code: str, low: float, high: float) -> None:
-    assert supply_code_range(code) == SupplyRange(low, high)
 
 
 @pytest.mark.parametrize(("sensitive", "level", "dose"), [(False, 80, 1.6), (True, 75, 0.51)])

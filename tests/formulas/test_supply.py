@@ -14,7 +14,6 @@ from matcher.formulas.supply import (
     amplifier_efficiency,
     battery_pays,
     charging_headroom,
-    class_b_efficiency,
     current_share,
     days_at_rest,
     full_sine_current_a,
@@ -28,19 +27,6 @@ def test_500_w_at_full_sine() -> None:
     # By hand: 500 W / 0.80 / 14.4 V = 43.4 A for class D; at 0.55 63.1 A for class AB.
     assert full_sine_current_a(500, amplifier_efficiency("d"), 14.4) == pytest.approx(43.4, abs=0.05)
     assert full_sine_current_a(500, amplifier_efficiency("ab"), 14.4) == pytest.approx(63.1, abs=0.05)
-
-
-@pytest.mark.parametrize(("share", "efficiency"), [(1.0, 0.7854), (1 / 8, 0.278), (1 / 4, 0.3927)])
-def test_class_b_efficiency(share: float, efficiency: float) -> None:
-    # A textbook's pi/4, in step with the output voltage.
-    assert class_b_efficiency(share) == pytest.approx(efficiency, abs=5e-4)
-
-
-def test_class_b_at_an_eighth_of_its_power() -> None:
-    # 500 W at 14.4 V draw 15.6 A at an eighth of the power: by the efficiency there, and by the current's share.
-    assert full_sine_current_a(500 / 8, class_b_efficiency(1 / 8), 14.4) == pytest.approx(15.6, abs=0.05)
-    full_a = full_sine_current_a(500, class_b_efficiency(1), 14.4) or 0
-    assert full_a * (current_share(1 / 8, "ab") or 0) == pytest.approx(15.6, abs=0.05)
 
 
 # The smallest standard fuse: over the demand, exactly the demand, under the amplifier's own fuse, beyond all sizes.
@@ -136,7 +122,7 @@ def test_no_part_drains_nothing() -> None:
         music_current_a(None),
         music_current_a(48, "polka"),  # type: ignore[arg-type]
         music_current_a(48, "rest", None),
-        *[current_share(0, "d"), current_share(1.1, "ab"), class_b_efficiency(0), class_b_efficiency(1.01)],
+        *[current_share(0, "d"), current_share(1.1, "ab")],
         *[main_fuse_a(None), battery_pays(40, None, 60), battery_pays(40, 35, None), battery_pays(40, 35, 60, 0)],
         *[standby_ma([10, None]), standby_ma([-1]), days_at_rest(60, 0), days_at_rest(None, 50)],
     ],
