@@ -9,6 +9,8 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
+from catalog_schema.problems import Problem
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -66,6 +68,8 @@ def to_plain(value: Any) -> Any:
         return {part.name.rstrip("_"): to_plain(getattr(value, part.name)) for part in fields(value)}
     if isinstance(value, dict):
         return {key: to_plain(item) for key, item in value.items()}
+    if isinstance(value, Problem):
+        return to_plain(value._asdict())
     if isinstance(value, list | tuple):
         return [to_plain(item) for item in value]
     if isinstance(value, Decimal):

@@ -17,31 +17,20 @@ from functools import cache
 from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from catalog_schema.kinds import FieldError, Kind, kind_in, shorten
+from catalog_schema.kinds import Kind, kind_in
 from catalog_schema.notation import EITHER, KEPT, Notation
+from catalog_schema.problems import FieldError, Problem, shorten
 from catalog_schema.schemas import read_schema
 
 Model = TypeVar("Model")
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One fault in a document: its place, the value found, the expected one, and a fix."""
-
-    place: str
-    found: str
-    expected: str
-    fix: str = ""
-    alternatives: tuple[str, ...] = ()
-    """Possible readings of an ambiguous text."""
-
-
 class DocumentError(ValueError):
     """A rejected document, with every fault found in it."""
 
-    def __init__(self, faults: list[Fault]) -> None:
+    def __init__(self, faults: list[Problem]) -> None:
         self.faults = faults
-        super().__init__("; ".join(f"{fault.place}: {fault.expected}" for fault in faults))
+        super().__init__("; ".join(f"{fault.column}: {fault.expected}" for fault in faults))
 
 
 def parse_json(text: str) -> Any:
@@ -58,17 +47,19 @@ def parse_json(text: str) -> Any:
         place = f"line {error.lineno}, column {error.colno}"
         found = shorten(error.doc[error.pos :].split("\n")[0], 20) or "the end of the line"
         expected = "a document in JSON" + (f": {error.msg.lower()}" if error.msg else "")
-        raise DocumentError([Fault(place, found, expected)]) from None
+        raise DocumentError([Problem(expected, column=place, found=found)]) from None
     except RecursionError:
-        raise DocumentError([Fault("file", "lists within lists", "a plain document")]) from None
+        raise DocumentError([Problem("a plain document", column="file", found="lists within lists")]) from None
     except ArithmeticError:  # an exponent beyond the range of exact numbers
-        raise DocumentError([Fault("file", "a number beyond all measure", "numbers of a sane size")]) from None
+        raise DocumentError(
+            [Problem("numbers of a sane size", column="file", found="a number beyond all measure")]
+        ) from None
     except ValueError as error:
         if isinstance(error, _ConstantError):
             raise DocumentError([_constant_fault(text, str(error))]) from None
         if isinstance(error, DocumentError):
             raise
-        raise DocumentError([Fault("file", shorten(error), "numbers of a sane length")]) from None
+        raise DocumentError([Problem("numbers of a sane length", column="file", found=shorten(error))]) from None
 
 
 def check_document(data: Any, schema: str) -> None:
@@ -92,7 +83,7 @@ def build(model: type[Model], data: Any) -> Model:
     DocumentError
         with every field that cannot be parsed.
     """
-    faults: list[Fault] = []
+    faults: list[Problem] = []
     built = _build(model, data, "", _Reader(KEPT, faults))
     if faults:
         raise DocumentError(faults)
@@ -112,26 +103,26 @@ def take(model: type[Model], data: Any, schema: str, notation: Notation = EITHER
     DocumentError
         with every fault of its structure and every unreadable field, in the order of their places.
     """
-    faults: list[Fault] = []
+    faults: list[Problem] = []
     built = _build(model, data, "", _Reader(notation, faults))
-    told = tuple(f"{fault.place}{mark}" for fault in faults for mark in ("", ".", "["))
-    faults += [fault for fault in _structure_faults(data, schema) if not _is_within(fault.place, told)]
+    reported = tuple(f"{fault.column}{mark}" for fault in faults for mark in ("", ".", "["))
+    faults += [fault for fault in _structure_faults(data, schema) if not _is_within(fault.column, reported)]
     if faults:
-        raise DocumentError(sorted(faults, key=lambda fault: fault.place))
+        raise DocumentError(sorted(faults, key=lambda fault: fault.column))
     return built  # type: ignore[no-any-return]
 
 
-def _is_within(place: str, told: tuple[str, ...]) -> bool:
+def _is_within(place: str, reported: tuple[str, ...]) -> bool:
     """Return whether a place was already reported, or is inside one that was."""
-    return place in told or place.startswith(tuple(each for each in told if each.endswith((".", "["))))
+    return place in reported or place.startswith(tuple(each for each in reported if each.endswith((".", "["))))
 
 
-def _structure_faults(data: Any, schema: str) -> list[Fault]:
+def _structure_faults(data: Any, schema: str) -> list[Problem]:
     from jsonschema import Draft202012Validator
 
     validator = Draft202012Validator(read_schema(schema))
     faults = [fault for error in validator.iter_errors(data) for fault in _faults_of(error, data)]
-    return sorted(dict.fromkeys(faults), key=lambda fault: fault.place)
+    return sorted(dict.fromkeys(faults), key=lambda fault: fault.column)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,13 +130,13 @@ class _Reader:
     """Number format of a document's texts, and the faults found so far."""
 
     notation: Notation
-    faults: list[Fault]
+    faults: list[Problem]
 
 
 def _build(model: Any, data: Any, place: str, reader: _Reader) -> Any:
     """Build the model as far as the data allow; missing required data is a fault."""
     if not isinstance(data, Mapping):
-        reader.faults.append(Fault(place or "file", _shown(data), "fields in braces"))
+        reader.faults.append(Problem("fields in braces", column=place or "file", found=_shown(data)))
         return None
     values = {}
     for name, hint in _hints(model).items():
@@ -153,13 +144,13 @@ def _build(model: Any, data: Any, place: str, reader: _Reader) -> Any:
         read = _value(hint, data[key], inside(place, key), reader) if key in data else None
         if read is not None or (key in data and _takes_none(hint)):
             values[name] = read
-        if read is None and name in _required(model) and not _is_told(reader.faults, inside(place, key)):
-            reader.faults.append(Fault(inside(place, key), "", "a value: the field is required"))
+        if read is None and name in _required(model) and not _is_reported(reader.faults, inside(place, key)):
+            reader.faults.append(Problem("a value: the field is required", column=inside(place, key)))
     return None if reader.faults else model(**values)
 
 
-def _is_told(faults: list[Fault], place: str) -> bool:
-    return any(fault.place == place for fault in faults)
+def _is_reported(faults: list[Problem], place: str) -> bool:
+    return any(fault.column == place for fault in faults)
 
 
 def _value(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
@@ -173,7 +164,7 @@ def _value(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
         return _items(inner[0], cell, place, reader)
     if get_origin(hint) is dict:
         if not isinstance(cell, Mapping):
-            reader.faults.append(Fault(place, _shown(cell), "fields in braces"))
+            reader.faults.append(Problem("fields in braces", column=place, found=_shown(cell)))
             return None
         read = {key: _value(inner[1], item, inside(place, key), reader) for key, item in cell.items()}
         return {key: item for key, item in read.items() if item is not None}
@@ -183,7 +174,7 @@ def _value(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
 
 def _items(hint: Any, cell: Any, place: str, reader: _Reader) -> Any:
     if not isinstance(cell, list):
-        reader.faults.append(Fault(place, _shown(cell), "a list in brackets"))
+        reader.faults.append(Problem("a list in brackets", column=place, found=_shown(cell)))
         return None
     read = [_value(hint, item, item_place(place, item, i), reader) for i, item in enumerate(cell)]
     return tuple(item for item in read if item is not None)
@@ -199,7 +190,7 @@ def _read(kind: Kind, cell: Any, place: str, reader: _Reader) -> Any:
     try:
         return kind.read(cell, reader.notation)
     except FieldError as error:
-        reader.faults.append(Fault(place, error.found, error.expected, error.fix, error.alternatives))
+        reader.faults.append(error.at(place))
         return None
 
 
@@ -258,7 +249,7 @@ TYPES = {
 }
 
 
-def _faults_of(error: Any, data: Any) -> Iterator[Fault]:
+def _faults_of(error: Any, data: Any) -> Iterator[Problem]:
     """Describe a fault of the structure: its place, the value found, and the expected one."""
     place = _place(data, error.absolute_path)
     within = "" if place == "file" else place
@@ -268,17 +259,19 @@ def _faults_of(error: Any, data: Any) -> Iterator[Fault]:
             for extra in sorted(set(error.instance) - set(known)):
                 near = get_close_matches(extra, known, n=1)
                 fix = f"did you mean {near[0]}?" if near else ""
-                yield Fault(inside(within, extra), shorten(extra), f"a field of {', '.join(known)}", fix)
+                yield Problem(
+                    f"a field of {', '.join(known)}", column=inside(within, extra), found=shorten(extra), fix=fix
+                )
         case "required":
             for name in error.validator_value:
                 if name not in error.instance:
-                    yield Fault(inside(within, name), "", "a value: the field is required")
+                    yield Problem("a value: the field is required", column=inside(within, name))
         case "anyOf":  # the item itself, or null
             for inner in error.context:
                 if inner.validator != "type" or inner.validator_value != "null":
                     yield from _faults_of(inner, data)
         case _:
-            yield Fault(place, _shown(error.instance), _expected(error))
+            yield Problem(_expected(error), column=place, found=_shown(error.instance))
 
 
 def _expected(error: Any) -> str:
@@ -317,11 +310,11 @@ def _refuse_constant(word: str) -> Any:
     raise _ConstantError(word)
 
 
-def _constant_fault(text: str, word: str) -> Fault:
+def _constant_fault(text: str, word: str) -> Problem:
     """Return the fault of a constant such as NaN, with its line."""
     bare = re.sub(r'"(?:[^"\\]|\\.)*"', lambda match: " " * len(match[0]), text)
     line = text.count("\n", 0, bare.find(word)) + 1
-    return Fault(f"line {line}", word, "a number, or null where it is not known")
+    return Problem("a number, or null where it is not known", column=f"line {line}", found=word)
 
 
 def _without_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -329,5 +322,5 @@ def _without_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(found) < len(pairs):
         keys = [key for key, _ in pairs]
         twin = next(key for key in keys if keys.count(key) > 1)
-        raise DocumentError([Fault(twin, f"{keys.count(twin)} times {twin!r}", "each key once")])
+        raise DocumentError([Problem("each key once", column=twin, found=f"{keys.count(twin)} times {twin!r}")])
     return found

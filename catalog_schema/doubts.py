@@ -16,6 +16,7 @@ from catalog_schema.documents import inside, item_place
 from catalog_schema.fields import Field, field_of
 from catalog_schema.figures import Figure
 from catalog_schema.parts import FAMILIES, Part
+from catalog_schema.problems import Problem
 
 CHECK_UNIT = "check the unit and the decimal mark"
 CHECK_BOTH = "check both figures and their columns"
@@ -25,13 +26,9 @@ CHECK_BOTH = "check both figures and their columns"
 class Doubt:
     """A figure that is probably a mistake: its place, value, usual range, and what to check."""
 
-    place: str
-    """The field, or its path in a document."""
+    problem: Problem
     names: tuple[str, ...]
     """Every figure involved."""
-    found: str
-    expected: str
-    fix: str
 
 
 def figure_doubt(model: str | type[Any], name: str, value: object, *, place: str = "") -> Doubt | None:
@@ -42,13 +39,13 @@ def figure_doubt(model: str | type[Any], name: str, value: object, *, place: str
     value
         A figure or a number, in the field's unit.
 
-    >>> figure_doubt("Film", "vlt_pct", Decimal(120)).expected
+    >>> figure_doubt("Film", "vlt_pct", Decimal(120)).problem.expected
     'a usual visible light transmission, 1 to 97 %'
     """
     field, number = field_of(model, name), number_of(value)
     if field is None or number is None or field.is_usual(number):
         return None
-    return Doubt(place or name, (name,), field.shown(number), _usual(field), CHECK_UNIT)
+    return Doubt(Problem(_usual(field), column=place or name, found=field.shown(number), fix=CHECK_UNIT), (name,))
 
 
 def _usual(field: Field) -> str:
@@ -64,7 +61,7 @@ def row_doubts(family: str, row: Mapping[str, object]) -> list[Doubt]:
         Field and value: figures and numbers in their fields' units, words, None if unknown. It may include the figures
         of `catalog_schema.agreements.BESIDE`, which lists state and no family stores.
 
-    >>> [one.place for one in row_doubts("speaker", {"cutout_w_mm": 49, "depth_mm": 184})]
+    >>> [one.problem.column for one in row_doubts("speaker", {"cutout_w_mm": 49, "depth_mm": 184})]
     ['depth_mm']
     """
     alone = (figure_doubt(FAMILIES[family], name, value) for name, value in row.items())
@@ -73,7 +70,8 @@ def row_doubts(family: str, row: Mapping[str, object]) -> list[Doubt]:
     found = [doubt for doubt in alone if doubt is not None]
     for one in disagreements(family, numbers, words):
         place = next(name for name in one.names if name in row)
-        found.append(Doubt(place, one.names, one.found, f"figures that agree: {one.reason}", CHECK_BOTH))
+        expected = f"figures that agree: {one.reason}"
+        found.append(Doubt(Problem(expected, column=place, found=one.found, fix=CHECK_BOTH), one.names))
     return found
 
 

@@ -27,6 +27,7 @@ from catalog_schema.notation import (
     read_digits,
     write_number,
 )
+from catalog_schema.problems import FieldError
 from catalog_schema.units import (
     EXPECTED,
     LONGEST_TEXT,
@@ -45,7 +46,6 @@ __all__ = [
     "DEFAULT_TOL_MM",
     "Basis",
     "Figure",
-    "FigureError",
     "known_units",
     "read_figure",
     "read_number",
@@ -74,20 +74,6 @@ class Figure:
     basis: Basis | None = None  # None: the row's basis applies
 
 
-class FigureError(ValueError):
-    """A cell without a valid figure: the text found, the expected form, and a fix.
-
-    ``alternatives`` are its possible meanings, likeliest first, for the user to choose from.
-    """
-
-    def __init__(self, found: str, expected: str, fix: str, alternatives: tuple[str, ...] = ()) -> None:
-        super().__init__(found, expected, fix, alternatives)
-        self.found, self.expected, self.fix, self.alternatives = found, expected, fix, alternatives
-
-    def __str__(self) -> str:
-        return f'found "{self.found}"; expected {self.expected}; {self.fix}'
-
-
 class _UnclearError(Exception):
     """Text that is no figure, with the fix if it is known where parsing failed."""
 
@@ -111,7 +97,7 @@ def read_figure(cell: object, unit: str, *, given_in: str | None = None, notatio
     Accepts a number, text with or without a unit, or a mapping of `value`, `tol` and `basis`. Text may contain a
     tolerance and a basis (`61 ±1 mm (caliper)`). A bare number is in `given_in`, the unit of the column's header, by
     default in `unit`. Units convert exactly, see `INCH_POUND` and `GAUGE` in `catalog_schema.units`. `notation` is the
-    number format of the text. Raises FigureError for everything else, with `alternatives` if the text is ambiguous.
+    number format of the text. Raises FieldError for everything else, with `alternatives` if the text is ambiguous.
     Negative numbers are accepted: the field's schema restricts the range.
 
     >>> read_figure("6 3/4 in", "mm")
@@ -183,7 +169,7 @@ def _decimal(number: Fraction) -> Decimal:
 def _from_mapping(cell: Mapping[object, object], unit: str, given_in: str | None, notation: Notation) -> Figure | None:
     keys = [key for key in cell if key not in ("value", "tol", "basis")]
     if keys or "value" not in cell:
-        raise FigureError(shown_cell(keys[0] if keys else "{}"), "value, tol and basis", "name the number value")
+        raise FieldError(shown_cell(keys[0] if keys else "{}"), "value, tol and basis", "name the number value")
     value, tol, basis = cell["value"], _blank_to_none(cell.get("tol")), _blank_to_none(cell.get("basis"))
     if isinstance(value, Mapping) or isinstance(tol, Mapping):
         raise _refusal(cell, unit, "give value and tol as numbers or text")
@@ -206,7 +192,7 @@ def _tolerance(cell: object, unit: str, given_in: str | None, notation: Notation
     if read is None:
         return None
     if read.value < 0 or read.tol is not None or read.basis is not None:
-        raise FigureError(shown_cell(cell), "a tolerance of 0 or more", "give how far off it may be, either way")
+        raise FieldError(shown_cell(cell), "a tolerance of 0 or more", "give how far off it may be, either way")
     return read.value
 
 
@@ -216,7 +202,7 @@ def _basis(cell: object) -> Basis | None:
             return basis
     if cell is None:
         return None
-    raise FigureError(shown_cell(cell), "measured, caliper, maker or estimate", "say how the figure is known")
+    raise FieldError(shown_cell(cell), "measured, caliper, maker or estimate", "say how the figure is known")
 
 
 # Text
@@ -266,8 +252,8 @@ def _parsed(text: str, unit: str, given_in: str | None, notation: Notation) -> F
         raise _ambiguous(text, unit, ambiguous.alternatives) from None
 
 
-def _ambiguous(text: str, unit: str, alternatives: tuple[str, ...]) -> FigureError:
-    return FigureError(shown_cell(text), single_number(unit), f"write {' or '.join(alternatives)}", alternatives)
+def _ambiguous(text: str, unit: str, alternatives: tuple[str, ...]) -> FieldError:
+    return FieldError(shown_cell(text), single_number(unit), f"write {' or '.join(alternatives)}", alternatives)
 
 
 def _with_tolerance(text: str, unit: str, given_in: str | None, notation: Notation) -> Figure:
@@ -372,5 +358,5 @@ def _decimal_number(match: re.Match[str], mark: DecimalMark) -> Fraction:
 _ONE_MARK = re.compile(r"\d*[.,]?\d+", re.ASCII)
 
 
-def _refusal(cell: object, unit: str, fix: str) -> FigureError:
-    return FigureError(shown_cell(cell), EXPECTED[unit], fix)
+def _refusal(cell: object, unit: str, fix: str) -> FieldError:
+    return FieldError(shown_cell(cell), EXPECTED[unit], fix)

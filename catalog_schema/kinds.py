@@ -12,11 +12,12 @@ from decimal import Decimal
 from typing import Annotated, Any, ClassVar, get_args, get_origin
 
 from catalog_schema.figure_fixes import shown_cell
-from catalog_schema.figures import DEFAULT_TOL_MM, Figure, FigureError, read_figure, read_number
-from catalog_schema.money import CurrencyError, read_amount
+from catalog_schema.figures import DEFAULT_TOL_MM, Figure, read_figure, read_number
+from catalog_schema.money import check_currency, read_amount
 from catalog_schema.notation import EITHER, Notation
 from catalog_schema.printable import is_name
 from catalog_schema.printable import is_printable as is_printable
+from catalog_schema.problems import FieldError
 
 LONGEST_MM = Decimal(20_000)
 """Maximum length of a part or opening of a road vehicle, 20 m: anything longer has a wrong unit."""
@@ -26,27 +27,6 @@ STRICT: dict[str, Any] = {"extra": "forbid", "use_attribute_docstrings": True}
 
 YES_WORDS = frozenset({"yes", "y", "true", "1", "ja", "x"})
 NO_WORDS = frozenset({"no", "n", "false", "0", "nein"})
-
-
-class FieldError(ValueError):
-    """A cell that cannot be parsed: the text found, the expected form, and a fix.
-
-    ``alternatives`` are the possible meanings of an ambiguous text, to choose from.
-    """
-
-    def __init__(self, found: object, expected: str, fix: str = "", alternatives: tuple[str, ...] = ()) -> None:
-        self.found = shorten(found)
-        self.expected = expected
-        self.fix = fix
-        self.alternatives = alternatives
-        super().__init__(f"found {self.found!r}, expected {expected}" + (f"; {fix}" if fix else ""))
-
-
-def shorten(cell: object, most: int = 60) -> str:
-    """Return the cell as short, clean text for a message."""
-    text = cell if isinstance(cell, str) else str(cell).lower() if isinstance(cell, bool) else str(cell)
-    text = text[: most + 1].encode("utf-8", "backslashreplace").decode("utf-8").replace("\x00", "\\0")
-    return text if len(text) <= most else text[: most - 1] + "…"
 
 
 def is_blank(cell: object) -> bool:
@@ -108,10 +88,7 @@ class FigureKind(Kind):
     sql_type: ClassVar[str] = "DECIMAL(15,6)"
 
     def read_filled(self, cell: object, notation: Notation) -> Figure:
-        try:
-            figure = read_figure(cell, self.unit, notation=notation)
-        except FigureError as error:
-            raise FieldError(error.found, error.expected, error.fix, error.alternatives) from None
+        figure = read_figure(cell, self.unit, notation=notation)
         if figure is None:  # an object without a value
             raise FieldError(cell, self.expects())
         self.check_range(figure.value, cell)
@@ -181,7 +158,7 @@ class CountKind(Kind):
     def read_filled(self, cell: object, notation: Notation) -> int:
         try:
             number = read_number(cell, self.unit, notation)
-        except FigureError as error:
+        except FieldError as error:
             if error.alternatives:
                 raise FieldError(cell, self.expects(), error.fix, error.alternatives) from None
             number = None
@@ -205,14 +182,12 @@ class MoneyKind(Kind):
     sql_type: ClassVar[str] = "DECIMAL(12,2)"
 
     def read_filled(self, cell: object, notation: Notation) -> Decimal:
+        check_currency(cell, notation.currency)
         try:
             amount = read_amount(cell, notation)
-        except CurrencyError as error:
-            raise FieldError(cell, error.expected, error.fix) from None
-        except FigureError as error:
-            raise FieldError(
-                cell, self.expects(), error.fix if error.alternatives else "", error.alternatives
-            ) from None
+        except FieldError as error:
+            fix = error.fix if error.alternatives else ""
+            raise FieldError(cell, self.expects(), fix, error.alternatives) from None
         if amount is None or not 0 <= amount < 10**9 or amount != round(amount, 2):
             raise FieldError(cell, self.expects())
         return round(amount, 2)

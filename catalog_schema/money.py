@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from catalog_schema.figures import read_number
 from catalog_schema.notation import DecimalMark, Notation
+from catalog_schema.problems import FieldError
 from catalog_schema.units import LONGEST_TEXT, TYPOGRAPHY
 
 _SIGNS: dict[str, str] = {
@@ -52,14 +53,6 @@ _MARKED = re.compile(
 _WHOLE = re.compile(r"[.,]\s?-{1,2}$")
 
 
-class CurrencyError(ValueError):
-    """An amount in a currency that the shop does not reckon in: what was expected, and the fix."""
-
-    def __init__(self, expected: str, fix: str) -> None:
-        super().__init__(expected, fix)
-        self.expected, self.fix = expected, fix
-
-
 def read_amount(cell: object, notation: Notation) -> Decimal | None:
     """The number of an amount in the shop's currency; None for a blank cell.
 
@@ -68,22 +61,14 @@ def read_amount(cell: object, notation: Notation) -> Decimal | None:
 
     Raises
     ------
-    CurrencyError
-        if a currency is named and it is not the shop's.
-    FigureError
+    FieldError
         if it is no number, or one of two: then with both.
     """
-    if not isinstance(cell, str):
-        return read_number(cell, "n", notation)
-    text = cell.translate(TYPOGRAPHY).strip()
-    match = _MARKED.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+    match = _marked(cell)
     if match is None:
-        return read_number(text, "n", notation)
-    named = [mark for mark in (match["before"], match["after"]) if mark]
-    for mark in named:
-        _check_currency(mark, notation.currency)
-    if not all(_codes_of(mark) or _same(mark, notation.currency) for mark in named):
-        return read_number(text, "n", notation)
+        return read_number(cell.translate(TYPOGRAPHY) if isinstance(cell, str) else cell, "n", notation)
+    if not all(_codes_of(mark) or _same(mark, notation.currency) for mark in _marks(match)):
+        return read_number(match[0], "n", notation)
     whole = _WHOLE.search(match["number"])
     if whole is None:
         return read_number(match["number"], "n", notation)
@@ -118,17 +103,36 @@ def currency_of(text: str) -> str | None:
     return None
 
 
-def _check_currency(mark: str, currency: str | None) -> None:
+def _marked(cell: object) -> re.Match[str] | None:
+    """Match a text with a number and perhaps a currency."""
+    text = cell.translate(TYPOGRAPHY).strip() if isinstance(cell, str) else ""
+    return _MARKED.fullmatch(text) if len(text) <= LONGEST_TEXT else None
+
+
+def _marks(match: re.Match[str]) -> list[str]:
+    return [mark for mark in (match["before"], match["after"]) if mark]
+
+
+def check_currency(cell: object, currency: str | None) -> None:
+    """Refuse an amount in a currency that is not the shop's; ``currency`` is None if any is accepted."""
+    match = _marked(cell)
+    for mark in _marks(match) if match else ():
+        _check_mark(cell, mark, currency)
+
+
+def _check_mark(cell: object, mark: str, currency: str | None) -> None:
     named = _codes_of(mark)
     if currency is None or not named or may_be_same(mark, currency):
         return
     if not currency:
-        raise CurrencyError(
+        raise FieldError(
+            cell,
             "an amount without a currency: the shop has not set its own",
             f"set it: boltback settings currency {named[0]}; or write the number alone",
         )
     shown = named[0] if len(named) == 1 else mark
-    raise CurrencyError(f"an amount in {currency}, the shop's currency, not in {shown}", f"convert it to {currency}")
+    expected = f"an amount in {currency}, the shop's currency, not in {shown}"
+    raise FieldError(cell, expected, f"convert it to {currency}")
 
 
 def _same(mark: str, currency: str | None) -> bool:

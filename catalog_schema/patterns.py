@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated
 
-from catalog_schema.kinds import FieldError, WordsKind, is_blank
+from catalog_schema.kinds import WordsKind, is_blank
 from catalog_schema.notation import Notation
+from catalog_schema.problems import FieldError
 
 PATTERN = re.compile(r"(\d{1,2})\s*[x×*]\s*(?:ø\s*)?(\d{1,3}(?:[.,]\d{1,3})?)\s*(?:mm)?", re.IGNORECASE)
 

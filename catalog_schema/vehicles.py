@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar
 
-from catalog_schema.figures import FigureError, read_figure
+from catalog_schema.figures import read_figure
 from catalog_schema.kinds import (
     SHAPES,
     STRICT,
@@ -17,7 +17,6 @@ from catalog_schema.kinds import (
     Amps,
     ChoiceKind,
     CountKind,
-    FieldError,
     Flag,
     Gap,
     Id,
@@ -45,6 +44,7 @@ from catalog_schema.notation import Notation
 from catalog_schema.part import Basis
 from catalog_schema.places import KINDS as KINDS
 from catalog_schema.places import OPENING_FAMILIES as OPENING_FAMILIES
+from catalog_schema.problems import FieldError
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class ReachKind(Kind):
         word = {"yes": "fingers", "true": "fingers", "no": "none", "false": "none"}.get(as_word(cell), as_word(cell))
         try:
             clear = read_figure(cell, "mm", notation=notation)
-        except FigureError:
+        except FieldError:
             if len(word) > 200 or not is_printable(word):
                 raise FieldError(cell, self.expects()) from None
             return word

@@ -321,9 +321,9 @@ class MeasureFirst(Answer):
     complete: bool
     """Whether no other figure can change the winner, by itself or with what else is open about the same part.
 
-    But for what is `untold`, alone or beside others of its part, and for figures that no rule asks for.
+    But for what is `not_weighed`, alone or beside others of its part, and for figures that no rule asks for.
     """
-    untold: list[str]
+    not_weighed: list[str]
     """Other open figures of these packages, for which no deciding value could be computed."""
     most_missed: int | None = None
     """Where it was ended early: the most points that a package not looked at has once measured; none: not known."""

@@ -43,7 +43,7 @@ def _rule_section(entry: dict[str, Any]) -> str:
         "have": code(entry["have"]),
         "need": code(entry["need"]),
         "unit": entry["unit"],
-        "asked when": code(entry["asked_when"]),
+        "applies when": code(entry["applies_when"]),
         "lifted at": code(entry["lifted_at"]),
         "defaults": defaults,
         "flaw": plain(entry["flaw"]),

@@ -20,7 +20,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
+
+from catalog_schema.problems import Problem as Problem
 
 if TYPE_CHECKING:
     from catalog_schema.choices import OpenPoint
@@ -32,26 +34,6 @@ LONGEST = 2_000
 def clipped(text: str, most: int = LONGEST) -> str:
     """A text, cut off where it is longer than can be told."""
     return text if len(text) <= most else f"{text[: most - 1]}…"
-
-
-class Problem(NamedTuple):
-    """One thing wrong, and where: file, row, column, value, what was expected, what would do."""
-
-    expected: str
-    file: str = ""
-    row: int | None = None
-    column: str = ""
-    found: str = ""
-    fix: str = ""
-    alternatives: tuple[str, ...] = ()
-    """Possible readings of the text, if it has several: one of them has to be chosen."""
-
-    def __str__(self) -> str:
-        place = ":".join(str(piece) for piece in (self.file, self.row) if piece not in ("", None))
-        head = "  ".join(piece for piece in (place, self.column) if piece)
-        fact = f"found {self.found!r}, expected {self.expected}" if self.found else self.expected
-        line = f"{head}: {fact}" if head else fact
-        return f"{line}\n  fix: {self.fix}" if self.fix else line
 
 
 class BoltbackError(Exception):

@@ -34,15 +34,15 @@ def shown_unit(unit: str) -> str:
     return _unit.get() if unit == "mm" else unit
 
 
-def told_length(mm: Decimal | float, *, to_tenths: bool = False) -> str:
+def length_text(mm: Decimal | float, *, to_tenths: bool = False) -> str:
     """A length in the shop's unit, with a decimal point: in half millimeters, or sixteenths of an inch.
 
     Where two figures and their difference stand in one sentence, millimeters are told to tenths. Inches below a
     sixteenth are told in hundredths, so that a little is not told as nothing.
 
-    >>> tell_lengths_in("in"); [told_length(Decimal(mm)) for mm in ("61", "-12.7", "0.5", "304.8")]
+    >>> tell_lengths_in("in"); [length_text(Decimal(mm)) for mm in ("61", "-12.7", "0.5", "304.8")]
     ['2 3/8', '-1/2', '0.02', '12']
-    >>> tell_lengths_in("mm"); told_length(Decimal("47.62")), told_length(Decimal("47.62"), to_tenths=True)
+    >>> tell_lengths_in("mm"); length_text(Decimal("47.62")), length_text(Decimal("47.62"), to_tenths=True)
     ('47.5', '47.6')
     """
     exact = Decimal(str(mm))
@@ -76,7 +76,7 @@ def in_shop_unit(cell: Any) -> Any:
         return cell
     if isinstance(cell, Mapping):
         return {name: in_shop_unit(one) for name, one in cell.items()}
-    return told_length(cell) if isinstance(cell, int | float | Decimal) else cell
+    return length_text(cell) if isinstance(cell, int | float | Decimal) else cell
 
 
 def shown_length(cell: Any) -> Any:

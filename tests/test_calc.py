@@ -175,8 +175,8 @@ def figures_told(answer: type[Any]) -> dict[str, dict[str, Any]]:
 )
 def test_what_a_figure_wants_can_be_told_by_an_option(command: str, answer: type[Calculation]) -> None:
     options = {option for each in get_command(app).commands["calc"].commands[command].params for option in each.opts}  # type: ignore[attr-defined]
-    asked = typing.get_type_hints(answer)["asked"]()
-    known = dict(input_figures(typing.cast(Any, type("Question", (), {"asked": asked})())))
+    inputs = typing.get_type_hints(answer)["given"]()
+    known = dict(input_figures(typing.cast(Any, type("Question", (), {"given": inputs})())))
     wanted = {one for told in figures_told(answer).values() for want in told["wants"] for one in want.split("|")}
     assert wanted <= set(known)
     assert {option_of(one) for one in wanted} <= options
@@ -185,8 +185,8 @@ def test_what_a_figure_wants_can_be_told_by_an_option(command: str, answer: type
 @pytest.mark.parametrize(
     ("line", "says"),
     [
-        ("wire --length abc", '--length\': found "abc"; expected a length such as 4.5 m'),
-        ("wire --length 0", 'found "0"; expected a figure over 0'),
+        ("wire --length abc", "--length': found 'abc', expected a length such as 4.5 m"),
+        ("wire --length 0", "found '0', expected a figure over 0"),
         ("wire --current 5m", "expected a current such as 30 A"),
         ("wire --conductor tin", "'tin' is not one of 'copper', 'cca'"),
         ("wire --area 99AWG", "expected a conductor's area such as 16 mm2 or 4 AWG"),
@@ -410,5 +410,5 @@ def test_a_shop_has_its_own_drop(tmp_path: Path) -> None:
 
     Shop(tmp_path / "shop.duckdb").set("cable_drop_v", "0.25")
     half = calc("wire --current 60 --length 5")
-    assert half["asked"]["drop_v"] == 0.25
+    assert half["given"]["drop_v"] == 0.25
     assert half["by_drop_mm2"] == pytest.approx(2 * 25.66, rel=1e-3)

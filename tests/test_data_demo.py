@@ -18,9 +18,10 @@ from python_calamine import CalamineWorkbook
 import data_demo
 from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.figures import read_figure, read_number, split_header
-from catalog_schema.kinds import FieldError, is_blank
+from catalog_schema.kinds import is_blank
 from catalog_schema.notation import Notation
 from catalog_schema.parts import FAMILIES
+from catalog_schema.problems import FieldError
 from data_demo.draw import RandomStream, spread
 from data_demo.generate import rows, write_catalog, write_lists, write_million
 from data_demo.hands import write_cell

@@ -101,7 +101,7 @@ def told(model: type[Any], document: Any, schema: str) -> list[tuple[str, str]]:
     """Places of the faults, and what was found there."""
     with pytest.raises(DocumentError) as caught:
         take(model, document, schema)
-    return [(fault.place, fault.found) for fault in caught.value.faults]
+    return [(fault.column, fault.found) for fault in caught.value.faults]
 
 
 @pytest.mark.parametrize(("document", "expected"), VEHICLE_FAULTS)
@@ -138,7 +138,7 @@ BROKEN = [
 def test_text_that_is_no_plain_json(text: str, place: str, found: str) -> None:
     with pytest.raises(DocumentError) as caught:
         parse_json(text)
-    assert [(fault.place, fault.found) for fault in caught.value.faults] == [(place, found)]
+    assert [(fault.column, fault.found) for fault in caught.value.faults] == [(place, found)]
 
 
 @pytest.mark.parametrize("number", ["1e400", "1e9999999999", "-1e400", "9" * 400])

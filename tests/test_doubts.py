@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from decimal import Decimal
 from typing import Any
 
@@ -69,7 +68,7 @@ def test_every_usual_range_has_a_lower_and_an_upper_end() -> None:
 )
 def test_a_figure_outside_its_usual_range_is_doubted(model: str, name: str, value: object, found: str | None) -> None:
     doubt = figure_doubt(model, name, value)
-    assert (doubt.found if doubt else None) == found
+    assert (doubt.problem.found if doubt else None) == found
 
 
 SPEAKER = {
@@ -126,7 +125,7 @@ def test_figures_of_one_row_have_to_agree(family: str, row: dict[str, object], n
 
 def test_a_disagreement_names_both_figures_with_their_values() -> None:
     (doubt,) = row_doubts("speaker", {"cutout_w_mm": 49, "depth_mm": 184})
-    assert doubt.found == "mounting depth 184 mm, cut-out width 49 mm"
+    assert doubt.problem.found == "mounting depth 184 mm, cut-out width 49 mm"
 
 
 @pytest.mark.parametrize(
@@ -164,14 +163,14 @@ def test_documents_are_doubted_with_the_path_of_each_figure() -> None:
     opening = {"opening_id": "dash", "kind": "dash", "depth_mm": 5300, "cut": {"w_mm": 1820}}
     pane = {"pane": "rear", "vlt_pct": 120}
     vehicle = build(Vehicle, {"vehicle_id": "gull", "openings": [opening], "panes": [pane], "runs": {}})
-    found = {one.place: one.found for one in document_doubts(vehicle)}
+    found = {one.problem.column: one.problem.found for one in document_doubts(vehicle)}
     assert found == {
         "openings[dash].depth_mm": "5300 mm",
         "openings[dash].cut.w_mm": "1820 mm",
         "panes[rear].vlt_pct": "120 %",
     }
     job = build(Job, {"job_id": "one", "vehicle_id": "gull", "limits": {"screen_min_in": 80}})
-    assert [one.place for one in document_doubts(job)] == ["limits.screen_min_in"]
+    assert [one.problem.column for one in document_doubts(job)] == ["limits.screen_min_in"]
 
 
 ROWS: list[tuple[str, dict[str, object]]] = [
@@ -199,12 +198,5 @@ def test_the_database_finds_the_rows_that_are_doubted_one_by_one(family: str, ro
     for line, values in ((2, [None] * len(cells)), (3, cells)):
         con.execute(f"insert into listed values (?{', ?' * len(cells)})", [line, *values])
     found = doubtful_rows(con, "listed", "line", family)
-    assert {line: [(one.field, one.found) for one in faults] for line, faults in found.items()} == (
-        {3: [(one.place, one.found) for one in row_doubts(family, row)]} if row_doubts(family, row) else {}
-    )
-
-
-def test_doubts_are_plain_data() -> None:
-    doubt = figure_doubt("Film", "vlt_pct", 120)
-    assert doubt is not None
-    assert dataclasses.asdict(doubt)["fix"] == "check the unit and the decimal mark"
+    expected = [one.problem for one in row_doubts(family, row)]
+    assert found == ({3: expected} if expected else {})

@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 from catalog_schema.figures import (
     DEFAULT_TOL_MM,
     Figure,
-    FigureError,
     known_units,
     read_figure,
     read_number,
@@ -25,14 +24,15 @@ from catalog_schema.figures import (
     write_figure,
 )
 from catalog_schema.notation import DecimalMark, Notation, settle_numbers, split_amounts
+from catalog_schema.problems import FieldError
 from catalog_schema.units import EXPECTED, UNITS, gauge_area_mm2, gauge_number
 
 D = Decimal
 NBSP, THIN, NARROW = "\u00a0", "\u2009", "\u202f"
 
 
-def refusal(cell: object, unit: str, given_in: str | None = None) -> FigureError:
-    with pytest.raises(FigureError) as caught:
+def refusal(cell: object, unit: str, given_in: str | None = None) -> FieldError:
+    with pytest.raises(FieldError) as caught:
         read_figure(cell, unit, given_in=given_in)
     return caught.value
 
@@ -445,7 +445,7 @@ def test_a_huge_text_is_refused_at_once_and_shown_short(piece: str) -> None:
 
 def test_a_refusal_says_its_three_parts_and_can_be_carried_between_processes() -> None:
     error = refusal("tbd", "ohm")
-    assert str(error) == f'found "tbd"; expected {error.expected}; {error.fix}'
+    assert str(error) == f"found 'tbd', expected {error.expected}; {error.fix}"
     assert str(pickle.loads(pickle.dumps(error))) == str(error)
     assert isinstance(error, ValueError)
 
@@ -454,7 +454,7 @@ def test_a_refusal_says_its_three_parts_and_can_be_carried_between_processes() -
 def test_a_wrong_unit_is_the_callers_fault_not_the_cells(unit: str, given_in: str | None) -> None:
     with pytest.raises(ValueError, match="no such unit") as caught:
         read_figure("61", unit, given_in=given_in)
-    assert not isinstance(caught.value, FigureError)
+    assert not isinstance(caught.value, FieldError)
 
 
 # Fields and headers
@@ -563,7 +563,7 @@ def test_a_unit_in_the_text_converts_exactly(pair: tuple[str, str], value: Decim
 
 def test_hours_that_are_too_many_milliseconds_are_refused_as_too_great() -> None:
     assert read_number("277777.7777 h", "ms") == Decimal("999999999720")
-    with pytest.raises(FigureError, match=r"give a number under 10\^12"):
+    with pytest.raises(FieldError, match=r"give a number under 10\^12"):
         read_number("277777.7778 h", "ms")
 
 
@@ -590,7 +590,7 @@ cells = junk | st.dictionaries(st.sampled_from(["value", "tol", "basis", "x"]), 
 def test_whatever_is_in_a_cell_is_read_or_refused(cell: object, unit: str, given_in: str | None) -> None:
     try:
         figure = read_figure(cell, unit, given_in=given_in)
-    except FigureError as refused:
+    except FieldError as refused:
         assert len(refused.found) <= 60
         str(refused).encode("utf-8")
     else:

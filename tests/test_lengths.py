@@ -17,10 +17,10 @@ from catalog_schema.figures import read_number
 from matcher import Shop
 from matcher.answers.messages import amount
 from matcher.answers.quick import quick_fit
-from matcher.answers.said import Sentence
+from matcher.answers.sentences import Sentence
 from matcher.commands.catalog_words import figure_text
 from matcher.drawings.words import DrawingWords
-from matcher.lengths import SIXTEENTH_MM, on_the_safe_side, shown_unit, tell_lengths_in, told_length, with_unit
+from matcher.lengths import SIXTEENTH_MM, length_text, on_the_safe_side, shown_unit, tell_lengths_in, with_unit
 from matcher.papers.numbers import Numbers
 from matcher.settings import Settings
 from matcher.web.pages import spare
@@ -48,12 +48,12 @@ def in_inches() -> Iterator[None]:
     ],
 )
 def test_inches_are_told_to_a_sixteenth(mm: str, told: str) -> None:
-    assert told_length(Decimal(mm)) == told
+    assert length_text(Decimal(mm)) == told
 
 
 @given(st.integers(1, 3000))
 def test_a_length_in_sixteenths_is_read_back_as_it_was(count: int) -> None:
-    typed = with_unit(told_length(count * SIXTEENTH_MM), "in")
+    typed = with_unit(length_text(count * SIXTEENTH_MM), "in")
     assert read_number(typed, "mm") == count * SIXTEENTH_MM
 
 

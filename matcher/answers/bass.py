@@ -132,8 +132,8 @@ def _system_checks(question: JobQuestion, system: BassSystem, catalog: Catalog) 
     columns = system.columns
     (found,) = catalog.explain(rules_of(BASS), columns)
     if system.shape is not None:
-        (standing,) = catalog.explain([*rules_of(CARGO), *rules_of(HOLDING)], columns | as_part(columns))
-        found = [*found, *(check for check in standing if stands_at(check, system.box.step))]
+        (held,) = catalog.explain([*rules_of(CARGO), *rules_of(HOLDING)], columns | as_part(columns))
+        found = [*found, *(check for check in held if stands_at(check, system.box.step))]
     place, driver = str(system.box.opening_id), f"part:{system.driver.part_id}"
     kept_at = {
         "part": driver,

@@ -34,10 +34,10 @@ def film_checks(catalog: Catalog, question: JobQuestion, film: Candidate) -> lis
         return []
     columns = told("pane", panes, catalog.settings) | catalog.part("film", str(film.part_id), "film")
     every = zip(panes, catalog.explain(rules_of(FILM), columns, len(panes)), strict=True)
-    asked = ((str(pane["pane"]), check) for pane, checks in every for check in checks)
+    checked = ((str(pane["pane"]), check) for pane, checks in every for check in checks)
     return [
         replace(check, about=pane, missing=[_kept_at(name, vehicle, pane, film) for name in check.missing])
-        for pane, check in asked
+        for pane, check in checked
     ]
 
 

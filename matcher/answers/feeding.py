@@ -9,7 +9,7 @@ from catalog_schema.answers import Check, Link
 from matcher.answers.bass_feed import own_bass_of
 from matcher.answers.fitted import filling, fitted_of
 from matcher.answers.line_level import line_checks
-from matcher.answers.said import Sentence
+from matcher.answers.sentences import Sentence
 from matcher.formulas.line_level import gain_target_v
 from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import rules_of

@@ -56,8 +56,8 @@ def filters_of(
 
 def filter_checks(filters: Sequence[Filter]) -> list[Check]:
     """Return the checks of the filters that a package needs."""
-    told = ((one, check) for one in filters for check in one.checks if check.rule != SUBSONIC_UP.name)
-    return [replace(check, about=" + ".join(one.to)) for one, check in told]
+    entries = ((one, check) for one in filters for check in one.checks if check.rule != SUBSONIC_UP.name)
+    return [replace(check, about=" + ".join(one.to)) for one, check in entries]
 
 
 def _begins(catalog: Catalog, lines: Sequence[Candidate], *, over_bass: bool) -> dict[str, Decimal | None]:
@@ -99,10 +99,10 @@ def _of_bass(catalog: Catalog, lines: Sequence[Candidate], one: Filter, begins_h
     low, gap = _low_pass(catalog, begins_hz)
     devices = _devices(lines, one.slot)
     at, checks, _ = _found(catalog, LOW_PASS, None, HELD["low_pass"][1:], devices)
-    below, told = None, list[Check]()
+    below, entries = None, list[Check]()
     if one.high_pass_hz is not None:
-        below, told, _ = _found(catalog, SUBSONIC, one.high_pass_hz, ("subsonic_hz", "subsonic_hz"), devices)
-    return replace(one, low_pass_hz=low, gap_to_hz=gap, low_pass_in=at, high_pass_in=below, checks=[*told, *checks])
+        below, entries, _ = _found(catalog, SUBSONIC, one.high_pass_hz, ("subsonic_hz", "subsonic_hz"), devices)
+    return replace(one, low_pass_hz=low, gap_to_hz=gap, low_pass_in=at, high_pass_in=below, checks=[*entries, *checks])
 
 
 def _low_pass(catalog: Catalog, begins_hz: Decimal | None) -> tuple[Decimal | None, Decimal | None]:
@@ -128,15 +128,15 @@ def _found(
     A filter that no device provides is bought in line and has no check, except one against unloading, which is not
     sold.
     """
-    told = []
+    entries = []
     for one in devices:
         lowest, highest = (_setting(catalog, one, name) for name in fields)
         figures = {"wanted_hz": wanted_hz, "lowest_hz": lowest, "highest_hz": highest}
         (checks,) = catalog.explain(rules_of(scope), columns_of("filtering", [figures]))
         kept_at = {f"filtering.{end}_hz": f"{one.figures_at}{name}" for end, name in zip(ENDS, fields, strict=True)}
         named = [replace(each, missing=[kept_at[name] for name in each.missing]) for each in checks]
-        told.append((one.slot, named, highest))
-    at, checks, highest = max(told, key=lambda each: VERDICT_ORDER[worst([check.verdict for check in each[1]])])
+        entries.append((one.slot, named, highest))
+    at, checks, highest = max(entries, key=lambda each: VERDICT_ORDER[worst([check.verdict for check in each[1]])])
     verdict = worst([check.verdict for check in checks])
     if verdict == "no" and scope != SUBSONIC:
         return IN_LINE, [], None

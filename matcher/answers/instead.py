@@ -18,7 +18,7 @@ def parts_at(catalog: Catalog, job: Job, most: int) -> list[PartsAt]:
     describer = Describer(catalog, question_of(catalog, job))
     describer.ask_fits({id(one): one for some in found.values() for one in some}.values())
 
-    def told(opening_id: str) -> list[Alternative]:
+    def alternatives(opening_id: str) -> list[Alternative]:
         return [
             Alternative(
                 score=round(one.points / 100),
@@ -28,4 +28,4 @@ def parts_at(catalog: Catalog, job: Job, most: int) -> list[PartsAt]:
             for one in found[opening_id]
         ]
 
-    return [PartsAt(opening_id=opening_id, best=told(opening_id)) for opening_id in found]
+    return [PartsAt(opening_id=opening_id, best=alternatives(opening_id)) for opening_id in found]

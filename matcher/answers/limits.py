@@ -9,7 +9,7 @@ from catalog_schema.whys import Beyond, Brief, LimitPrice, LimitPrices, Stabilit
 from matcher.answers.briefs import difference, swaps
 from matcher.answers.gains import gains
 from matcher.answers.messages_limits import limit_says, price_says, stability_says
-from matcher.answers.why import WhyQuestion, asked_again
+from matcher.answers.why import WhyQuestion, why_question
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.packages import Found
 from matcher.search.what_if.priced import Priced, every_price
@@ -18,50 +18,52 @@ from matcher.search.what_if.weights import Weighed, stable_weights, weighed
 
 def answer_limits(catalog: Catalog, job: Job, version: int, *, weights: bool, besides: tuple[str, ...]) -> LimitPrices:
     """Return the best package without each limit; ``weights`` and ``besides`` as in `Shop.limits`."""
-    asked = asked_again(catalog, job)
-    best = asked.possible.best()
-    told = None if best is None else asked.brief(best, asked.job)
-    limits = [_price(asked, one, best, told) for one in every_price(asked.possible, besides)]
+    why = why_question(catalog, job)
+    best = why.possible.best()
+    best_brief = None if best is None else why.brief(best, why.job)
+    limits = [_price(why, one, best, best_brief) for one in every_price(why.possible, besides)]
     return LimitPrices(
         job_id=job.job_id,
         catalog_version=version,
-        best=told,
+        best=best_brief,
         limits=sorted(limits, key=lambda one: -(one.difference.points if one.difference else 0)),
-        weights=_stability(asked, best, told) if weights and best is not None and told is not None else [],
+        weights=_stability(why, best, best_brief) if weights and best is not None and best_brief is not None else [],
     )
 
 
-def _price(asked: WhyQuestion, one: Priced, best: Found | None, told: Brief | None) -> LimitPrice:
+def _price(why: WhyQuestion, one: Priced, best: Found | None, best_brief: Brief | None) -> LimitPrice:
     is_same = best is not None and one.found is not None and one.found.name == best.name
-    package = told if is_same else None if one.found is None else asked.brief(one.found, one.job)
+    package = best_brief if is_same else None if one.found is None else why.brief(one.found, one.job)
     price = LimitPrice(
         limit=one.name,
-        value=limit_says(asked.describer.question, one.name),
+        value=limit_says(why.describer.question, one.name),
         costs=package is not None and not is_same,
         package=package,
-        difference=None if package is None or told is None else difference(told, package),
+        difference=None if package is None or best_brief is None else difference(best_brief, package),
     )
     return replace(price, says=price_says(price))
 
 
-def _stability(asked: WhyQuestion, best: Found, told: Brief) -> list[Stability]:
-    return [_stable(asked, one, told) for one in stable_weights(asked.possible.catalog, asked.job, best)]
+def _stability(why: WhyQuestion, best: Found, best_brief: Brief) -> list[Stability]:
+    return [_stable(why, one, best_brief) for one in stable_weights(why.possible.catalog, why.job, best)]
 
 
-def _stable(asked: WhyQuestion, one: Weighed, told: Brief) -> Stability:
+def _stable(why: WhyQuestion, one: Weighed, best_brief: Brief) -> Stability:
     made = Stability(
         wish=one.wish,
         weight=one.weight,
         least=one.least,
         most=one.most,
-        below=_beyond(asked, one.wish, one.least - 1, one.below, told),
-        above=_beyond(asked, one.wish, one.most + 1, one.above, told),
+        below=_beyond(why, one.wish, one.least - 1, one.below, best_brief),
+        above=_beyond(why, one.wish, one.most + 1, one.above, best_brief),
     )
     return replace(made, says=stability_says(made))
 
 
-def _beyond(asked: WhyQuestion, wish: str, weight: int, found: Found | None, told: Brief) -> Beyond | None:
+def _beyond(why: WhyQuestion, wish: str, weight: int, found: Found | None, best_brief: Brief) -> Beyond | None:
     if found is None:
         return None
-    package = asked.brief(found, weighed(asked.job, {wish: weight}))
-    return Beyond(weight=weight, package=package, swaps=swaps(told.lines, package.lines), gains=gains(told, package))
+    package = why.brief(found, weighed(why.job, {wish: weight}))
+    return Beyond(
+        weight=weight, package=package, swaps=swaps(best_brief.lines, package.lines), gains=gains(best_brief, package)
+    )

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field, replace
 from catalog_schema.answers import Check
 from catalog_schema.jobs import Job
 from catalog_schema.whys import Measure, MeasureFirst, Together
+from matcher.answers.assuming import AssumedRankings
 from matcher.answers.briefs import brief
 from matcher.answers.fitted import fitted_of
 from matcher.answers.messages_measure import entry_says, first_says, looked_says, measure_says
 from matcher.answers.packages import Describer
 from matcher.answers.sides import Sides, between, is_no_better, is_read, sides_of
-from matcher.answers.supposing import AssumedRankings
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget, SearchEnded
 from matcher.search.options import JobRanking, rank, sum_limits
@@ -50,22 +50,22 @@ def answer_measure(
     budget, catalog = budget or SearchBudget(), wished(catalog, job)
     ranked = rank(catalog, replace(job, tiers=()), 1, budget)
     describer, sure = Describer(catalog, ranked.question), sum_limits(ranked.question, None, sure=True)
-    told = MeasureFirst(
+    answer = MeasureFirst(
         job_id=job.job_id,
         catalog_version=version,
         best=brief(describer, ranked.found[0], sure) if ranked.found else None,
         sure=None if ranked.sure is None else brief(describer, ranked.sure, sure),
         figures=[],
         complete=ranked.complete,
-        untold=[],
+        not_weighed=[],
     )
     if ranked.found and ranked.complete:
-        told = _weighed(told, ranked, describer, looks, budget, tell)
-    return replace(told, says=first_says(told, is_ranked=ranked.complete))
+        answer = _weighed(answer, ranked, describer, looks, budget, tell)
+    return replace(answer, says=first_says(answer, is_ranked=ranked.complete))
 
 
 def _weighed(
-    told: MeasureFirst,
+    answer: MeasureFirst,
     ranked: JobRanking,
     describer: Describer,
     looks: int | None,
@@ -87,11 +87,11 @@ def _weighed(
     except SearchEnded:
         in_time = False
     return replace(
-        told,
+        answer,
         figures=weighing.figures,
         complete=hopeful.complete and in_time,
         most_missed=None if hopeful.missed is None else round(hopeful.missed / 100),
-        untold=sorted(weighing.untold - weighing.found.keys()),
+        not_weighed=sorted(weighing.not_weighed - weighing.found.keys()),
         together=together,
     )
 
@@ -104,7 +104,7 @@ class Weighing:
     describer: Describer
     best: Found
     found: dict[str, Measure] = field(default_factory=dict)
-    untold: set[str] = field(default_factory=set)
+    not_weighed: set[str] = field(default_factory=set)
     _weighed: set[object] = field(default_factory=set)
     _shared: list[tuple[Mapping[str, Sides], int]] = field(default_factory=list)
     """Assumed figures of places, and the points of the best package under them."""
@@ -125,7 +125,7 @@ class Weighing:
         for group in groups_of(found, checks, self.describer.question.job.vehicle_id):
             sides = {name: every[name] for name in sorted(group & every.keys())}
             if not self._is_behind(found, sides):
-                self.untold |= {name for name in group - sides.keys() if is_read(name)}
+                self.not_weighed |= {name for name in group - sides.keys() if is_read(name)}
                 self._weigh_each(sides, checks)
 
     def _is_behind(self, found: Found, sides: Mapping[str, Sides]) -> bool:
@@ -198,7 +198,7 @@ class Weighing:
 
     def _measure_of(self, name: str, side: Sides, company: dict[str, Value], checks: list[Check]) -> Measure:
         check = next(one for one in checks if name in (*one.missing, *one.loose))
-        inside, outside = (self.asking.told({**company, name: end}) for end in (side.good, side.bad))
+        inside, outside = (self.asking.brief_of({**company, name: end}) for end in (side.good, side.bad))
         assert inside is not None
         measure = Measure(
             figure=name,
@@ -221,9 +221,9 @@ class Weighing:
         if found is None:
             return None
         sides = sides_of(self.asking, self.open_checks(found))
-        told = self.asking.told(good := {name: side.best for name, side in sides.items()})
+        answer = self.asking.brief_of(good := {name: side.best for name, side in sides.items()})
         most = max((one.inside.score for one in self.figures), default=round(self.best.points / 100))
-        return None if told is None or told.score <= most else Together(figures=sorted(good), package=told)
+        return None if answer is None or answer.score <= most else Together(figures=sorted(good), package=answer)
 
 
 def _name(found: Found | None) -> tuple[str, ...] | None:

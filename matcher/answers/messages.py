@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from catalog_schema.checks import Check, CutNeeded, Fit
 from catalog_schema.figure_labels import figure_label
 from catalog_schema.ladder import LADDER_MEANING
-from matcher.answers.said import Amount, Sentence
+from matcher.answers.sentences import Amount, Sentence
 from matcher.rules.rule import Rule, rule_named
 
 if TYPE_CHECKING:

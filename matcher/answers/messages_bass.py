@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from matcher.answers.messages import amount
-from matcher.answers.said import Sentence
-from matcher.lengths import told_length
+from matcher.answers.sentences import Sentence
+from matcher.lengths import length_text
 
 if TYPE_CHECKING:
     from catalog_schema.answers import Bass
@@ -39,7 +39,7 @@ def bass_says(bass: Bass) -> str:
     box = f"{amount(bass.box_net_l, 'l')} box"
     outer = bass.outer
     if outer is not None:
-        w, h, d = map(told_length, (outer.w_mm, outer.h_mm, outer.d_mm))
+        w, h, d = map(length_text, (outer.w_mm, outer.h_mm, outer.d_mm))
         box += f" made {w} x {h} x {d}/{amount(outer.d_top_mm, 'mm')}"
     parts = [
         f"bass: {drivers} ({coils}{amount(bass.load_ohm, 'ohm')}) in a {box}",

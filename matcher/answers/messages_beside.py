@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from matcher.answers.messages import amount
-from matcher.answers.said import Sentence
+from matcher.answers.sentences import Sentence
 from matcher.search.feeds.parts import AmplifierDraw
 
 ROUTE_WORDS = {

@@ -12,14 +12,14 @@ PLACES = {"head_unit": "in the head unit", "in_line": "in line, from the kit"}
 
 def filter_says(one: Filter) -> str:
     """The filters of a channel group in a line; empty if it wants none."""
-    told = []
+    parts = []
     if one.low_pass_hz is not None:
-        told.append(f"low-pass at {amount(one.low_pass_hz, 'Hz')} {_place(one.low_pass_in, one, 'filter.low')}")
+        parts.append(f"low-pass at {amount(one.low_pass_hz, 'Hz')} {_place(one.low_pass_in, one, 'filter.low')}")
     if one.high_pass_in is not None or one.checks:
         wanted = one.high_pass_wanted_hz
         most = "" if wanted is None else f", its highest setting: the loudspeakers want {amount(wanted, 'Hz')}"
-        told += _high(one.high_pass_hz, f"{_place(one.high_pass_in, one, ('filter.high', 'filter.sub'))}{most}")
-    return f"filter of {', '.join(one.to)}: {'; '.join(told)}" if told else ""
+        parts += _high(one.high_pass_hz, f"{_place(one.high_pass_in, one, ('filter.high', 'filter.sub'))}{most}")
+    return f"filter of {', '.join(one.to)}: {'; '.join(parts)}" if parts else ""
 
 
 def _high(hz: Decimal | None, place: str) -> list[str]:

@@ -49,25 +49,27 @@ def _wins(package: Brief | None, other: Brief | None = None) -> str:
     return f"the best has {brief_says(package)}{f', with {parts}' if parts else ''}"
 
 
-def _missed(told: MeasureFirst) -> str:
-    if told.best is None or told.most_missed is None:
+def _missed(answer: MeasureFirst) -> str:
+    if answer.best is None or answer.most_missed is None:
         return "what else could change it, and by how much, is not known"
-    return f"measured, a package that was not looked at has {told.most_missed} points at most"
+    return f"measured, a package that was not looked at has {answer.most_missed} points at most"
 
 
-def together_says(told: Together) -> str:
+def together_says(answer: Together) -> str:
     """Describe the gain if several figures turn out well together."""
-    return f"were {', '.join(told.figures)} all good, {_wins(told.package)}"
+    return f"were {', '.join(answer.figures)} all good, {_wins(answer.package)}"
 
 
-def first_says(told: MeasureFirst, *, is_ranked: bool = True) -> str:
+def first_says(answer: MeasureFirst, *, is_ranked: bool = True) -> str:
     """Describe the gain from measuring, or only the early stop if the ranking was stopped early."""
     if not is_ranked:
         return "ended early: which package is the best of now is not sure, so no figure was looked at"
-    looked = "" if told.complete else f"; ended early, not all that could was looked at: {_missed(told)}"
-    if not told.figures:
-        return f"no open figure {'would change' if told.complete else 'that was looked at changes'} the winner{looked}"
-    many = "1 figure" if len(told.figures) == 1 else f"{len(told.figures)} figures"
+    looked = "" if answer.complete else f"; ended early, not all that could was looked at: {_missed(answer)}"
+    if not answer.figures:
+        return (
+            f"no open figure {'would change' if answer.complete else 'that was looked at changes'} the winner{looked}"
+        )
+    many = "1 figure" if len(answer.figures) == 1 else f"{len(answer.figures)} figures"
     return f"{many} could change the winner, the most at stake first{looked}"
 
 

@@ -10,7 +10,7 @@ from catalog_schema.jobs import Job
 from catalog_schema.whys import Brief, Difference, LimitChange, PartReason, Swap, WithoutLimit
 from matcher.answers.messages import amount, cut_says, money, requirement_says, total_says
 from matcher.answers.messages_beside import ROUTE_WORDS
-from matcher.answers.said import listed
+from matcher.answers.sentences import listed
 
 if TYPE_CHECKING:
     from matcher.search.what_if.loosened import RelaxedLimit

@@ -110,13 +110,13 @@ def _item(line: Line) -> tuple[object, ...]:
     return line.slot, line.opening_id, line.part_id, line.adapter_id, line.pieces, tuple(line.covers)
 
 
-def _tiers(ranked: JobRanking, told: Mapping[Wired, Package], ranks: Collection[Wired]) -> list[Tier]:
+def _tiers(ranked: JobRanking, packages: Mapping[Wired, Package], ranks: Collection[Wired]) -> list[Tier]:
     """Return the best package at each budget, with its advantages over the tier below."""
     tiers: list[Tier] = []
     below: Package | None = None
     least = None if ranked.cheapest is None else Decimal(ranked.cheapest.cents) / 100
     for budget, found in ranked.at_budget:
-        package = None if found is None else told[_wired(found)]
+        package = None if found is None else packages[_wired(found)]
         listed = found is not None and _wired(found) in ranks
         tiers.append(
             Tier(

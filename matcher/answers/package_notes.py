@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from catalog_schema.answers import Check
-from matcher.answers.said import Amount, Sentence
+from matcher.answers.sentences import Amount, Sentence
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.parts import cell
 from matcher.search.packages import PackageCandidate
@@ -27,7 +27,9 @@ def package_notes(catalog: Catalog, vehicle_id: str, fitted: Sequence[PackageCan
 def evidence_notes(checks: Sequence[Check]) -> list[str]:
     """Describe earlier installations of the parts, if these settle what the figures leave open."""
     settled = dict.fromkeys((check.about.partition(":")[0], check.evidence) for check in checks if check.evidence)
-    return [Sentence("{place}: fitted before: {evidence}", place=place, evidence=told) for place, told in settled]
+    return [
+        Sentence("{place}: fitted before: {evidence}", place=place, evidence=evidence) for place, evidence in settled
+    ]
 
 
 def _waits(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> Iterator[str]:

@@ -13,14 +13,14 @@ from catalog_schema.checks import Answer, Check, Fit, Verdict, worst
 from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.doubts import row_doubts
 from catalog_schema.figures import Figure
-from catalog_schema.kinds import FieldError
 from catalog_schema.notation import Notation, settled_cell
 from catalog_schema.places import OPENING_FAMILIES
+from catalog_schema.problems import FieldError
 from matcher.answers.messages import VERDICT_WORDS, amount, fit_with_words
 from matcher.drawings.gather import OpeningRequest, opening_drawings
 from matcher.drawings.svg import Drawing
 from matcher.drawings.words import WORDS
-from matcher.errors import DoubtfulFigures, FileRefused, InputError, Problem
+from matcher.errors import DoubtfulFigures, FileRefused, InputError
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part
 from matcher.settings import Settings
@@ -165,7 +165,7 @@ def _cells(columns: Sequence[TableColumn], typed: Mapping[str, str], notation: N
         try:
             cells[column.name] = column.kind.read(typed.get(column.name), notation)
         except FieldError as error:
-            problems.append(Problem(error.expected, column=f"part {column.name}", found=error.found, fix=error.fix))
+            problems.append(error.at(f"part {column.name}"))
     if problems:
         raise InputError("the part cannot be checked", problems=problems)
     return {name: cell for name, cell in cells.items() if cell is not None}
@@ -174,7 +174,7 @@ def _cells(columns: Sequence[TableColumn], typed: Mapping[str, str], notation: N
 def _refuse_doubtful(family: str, cells: Mapping[str, Any]) -> None:
     doubts = row_doubts(family, cells)
     if doubts:
-        problems = [Problem(one.expected, column=f"part {one.place}", found=one.found, fix=one.fix) for one in doubts]
+        problems = [one.problem._replace(column=f"part {one.problem.column}") for one in doubts]
         raise DoubtfulFigures("the part has doubtful figures; nothing was checked", problems)
 
 

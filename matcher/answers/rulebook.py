@@ -39,7 +39,7 @@ def _page(rule: Rule) -> dict[str, Any]:
         "unit": rule.unit,
         "have": str(rule.have),
         "need": str(rule.need),
-        "asked_when": "" if rule.when is None else str(rule.when),
+        "applies_when": "" if rule.when is None else str(rule.when),
         "lifted_at": rule.lifted_at or "",
         "defaults": {
             name: plain_number(setting.value)

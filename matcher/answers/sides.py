@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.answers import Check
-from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind, WordsKind
-from matcher.answers.supposing import AssumedRankings
+from catalog_schema.kinds import ChoiceKind, FigureKind, FlagKind, WordsKind
+from catalog_schema.problems import FieldError
+from matcher.answers.assuming import AssumedRankings
 from matcher.kernel.exact import from_micro
 from matcher.rules.rule import Rule, rule_named
 from matcher.rules.terms import FigureTerm
@@ -161,10 +162,10 @@ ABOUT = {"part": ("part", "adapter"), "opening": ("opening", "mouth", "hole")}
 
 def _sides_of_rule(rule: Rule, name: str) -> tuple[bool, bool]:
     """Whether a figure is on the needed side of a rule, and on the available side."""
-    return _stands_in(rule.need.figures(), name), _stands_in(rule.have.figures(), name)
+    return _is_in(rule.need.figures(), name), _is_in(rule.have.figures(), name)
 
 
-def _stands_in(figures: Sequence[FigureTerm], name: str) -> bool:
+def _is_in(figures: Sequence[FigureTerm], name: str) -> bool:
     """Whether a figure is on a side of a rule; an opening may store it under a longer name."""
     kind, field_name = name.partition(":")[0], split_figure(name)[1]
     return any(one.subject in ABOUT.get(kind, ()) and field_name.endswith(one.field) for one in figures)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from catalog_schema.answers import Line, Undo
-from matcher.answers.said import Sentence
+from matcher.answers.sentences import Sentence
 
 WORK = (
     "film",

@@ -48,7 +48,7 @@ class WhyQuestion:
         return brief(self.describer, found, sum_limits(question, None, sure=True))
 
 
-def asked_again(catalog: Catalog, job: Job) -> WhyQuestion:
+def why_question(catalog: Catalog, job: Job) -> WhyQuestion:
     """Prepare a job with each of its limits explicit, so that they can be changed one by one."""
     job = stated(job, catalog)
     question = question_of(catalog, job)
@@ -70,39 +70,39 @@ def answer_why(catalog: Catalog, job: Job, version: int) -> Why:
             near=nearest(best),
             slots=slots,
         )
-    asked = asked_again(catalog, job)
-    conflicts = smallest_conflicts(asked.names, asked.possible)
+    why = why_question(catalog, job)
+    conflicts = smallest_conflicts(why.names, why.possible)
     return Why(
         job_id=job.job_id,
         catalog_version=version,
         says=nothing_says(len(conflicts)),
         best=None,
-        conflicts=[checked(asked, conflict) for conflict in conflicts],
-        relaxations=[relaxation(asked, one) for one in relaxations(asked.possible, asked.names, conflicts)],
+        conflicts=[checked(why, conflict) for conflict in conflicts],
+        relaxations=[relaxation(why, one) for one in relaxations(why.possible, why.names, conflicts)],
         slots=slots,
     )
 
 
-def checked(asked: WhyQuestion, conflict: frozenset[str]) -> CheckedConflict:
+def checked(why: WhyQuestion, conflict: frozenset[str]) -> CheckedConflict:
     """Return a conflict with the result of also lifting each of its limits."""
-    everything = frozenset(asked.names)
-    members = [name for name in asked.names if name in conflict]
+    everything = frozenset(why.names)
+    members = [name for name in why.names if name in conflict]
     without = []
     for name in members:
         held = conflict - {name}
-        found = asked.possible.witness(held, everything)
+        found = why.possible.witness(held, everything)
         assert found is not None, "a smallest conflict that is not smallest"
-        job = lifted(asked.possible.catalog, asked.job, everything - held)
-        without.append(WithoutLimit(limit=requirement_says(asked.job, name), package=asked.brief(found, job)))
-    limits: list[str] = [requirement_says(asked.job, name) for name in members]
-    says = conflict_says(asked.job, members)
+        job = lifted(why.possible.catalog, why.job, everything - held)
+        without.append(WithoutLimit(limit=requirement_says(why.job, name), package=why.brief(found, job)))
+    limits: list[str] = [requirement_says(why.job, name) for name in members]
+    says = conflict_says(why.job, members)
     return CheckedConflict(limits=limits, says=says, without=without, checks=checks_says(limits, without))
 
 
-def relaxation(asked: WhyQuestion, one: Loosened) -> Relaxation:
+def relaxation(why: WhyQuestion, one: Loosened) -> Relaxation:
     """Return a relaxation as an answer."""
-    changes = [change_of(asked.job, change) for change in one.changes]
-    package = asked.brief(one.found, one.job)
+    changes = [change_of(why.job, change) for change in one.changes]
+    package = why.brief(one.found, one.job)
     return Relaxation(changes=changes, package=package, says=relaxation_says(changes, package))
 
 

@@ -11,7 +11,7 @@ from catalog_schema.whys import PartReason, Why
 from matcher.answers.briefs import difference
 from matcher.answers.messages import conflict_says, fit_with_words, requirement_says
 from matcher.answers.messages_why import part_says
-from matcher.answers.why import WhyQuestion, asked_again
+from matcher.answers.why import WhyQuestion, why_question
 from matcher.search.candidates.boards import SLOT as BOARD
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part, part_family
@@ -30,52 +30,50 @@ def answer_why_part(catalog: Catalog, job: Job, part_id: str, version: int) -> W
         if the catalog holds no such part.
     """
     family = part_family(catalog.con, part_id)
-    asked = asked_again(catalog, job)
-    forced = WhatIf(catalog, asked.job, OnePart(catalog, part_id, family))
-    best = asked.possible.best(asked.job)
-    reason = _reason(asked, forced, best)
+    why = why_question(catalog, job)
+    forced = WhatIf(catalog, why.job, OnePart(catalog, part_id, family))
+    best = why.possible.best(why.job)
+    reason = _reason(why, forced, best)
     reason = replace(reason, says=part_says(reason))
-    package = None if best is None else asked.brief(best, asked.job)
+    package = None if best is None else why.brief(best, why.job)
     return Why(job_id=job.job_id, catalog_version=version, says=reason.says, best=package, part=reason)
 
 
-def _reason(asked: WhyQuestion, forced: WhatIf, best: Found | None) -> PartReason:
+def _reason(why: WhyQuestion, forced: WhatIf, best: Found | None) -> PartReason:
     assert forced.part is not None
-    part, catalog = forced.part, asked.possible.catalog
-    question = question_of(catalog, asked.job)
+    part, catalog = forced.part, why.possible.catalog
+    question = question_of(catalog, why.job)
     reason = PartReason(
-        part_id=part.part_id, family=part.family, label=_label(asked, part.part_id), reason="in", fits=fits(asked, part)
+        part_id=part.part_id, family=part.family, label=_label(why, part.part_id), reason="in", fits=fits(why, part)
     )
     if best is not None and holds(best, part.part_id):
-        return replace(reason, package=asked.brief(best, asked.job))
-    asked_for = part.family in families_of(question) or (is_board(catalog, part) and question.amp_spots)
-    if not (asked_for or part.makes_level(forced.field(asked.job))):
+        return replace(reason, package=why.brief(best, why.job))
+    is_wanted = part.family in families_of(question) or (is_board(catalog, part) and question.amp_spots)
+    if not (is_wanted or part.makes_level(forced.field(why.job))):
         return replace(reason, reason="not_asked")
-    found = forced.best(asked.job)
+    found = forced.best(why.job)
     if found is not None and best is not None:
-        package = asked.brief(found, asked.job)
-        more = difference(asked.brief(best, asked.job), package)
+        package = why.brief(found, why.job)
+        more = difference(why.brief(best, why.job), package)
         return replace(reason, reason="loses", package=package, difference=more)
-    return _kept_out(asked, forced, reason)
+    return _kept_out(why, forced, reason)
 
 
-def _kept_out(asked: WhyQuestion, forced: WhatIf, reason: PartReason) -> PartReason:
+def _kept_out(why: WhyQuestion, forced: WhatIf, reason: PartReason) -> PartReason:
     """Return the limits that exclude a part, or state that no relaxation includes it."""
-    names = [name for name in asked.names if name.partition(".")[0] not in ("choose", "security_routes")]
+    names = [name for name in why.names if name.partition(".")[0] not in ("choose", "security_routes")]
     conflicts = smallest_conflicts(names, forced)
     if frozenset() not in conflicts:
-        return replace(reason, reason="limits", limits=[_conflict(asked, conflict) for conflict in conflicts])
-    loose = lifted(asked.possible.catalog, asked.job, frozenset(names))
+        return replace(reason, reason="limits", limits=[_conflict(why, conflict) for conflict in conflicts])
+    loose = lifted(why.possible.catalog, why.job, frozenset(names))
     assert forced.part is not None
     goes_in = any(True for _ in forced.part.ways(forced.field(loose)))
     return replace(reason, reason="no_feed" if goes_in else "no_fit")
 
 
-def _conflict(asked: WhyQuestion, conflict: frozenset[str]) -> Conflict:
-    members = [name for name in asked.names if name in conflict]
-    return Conflict(
-        limits=[requirement_says(asked.job, name) for name in members], says=conflict_says(asked.job, members)
-    )
+def _conflict(why: WhyQuestion, conflict: frozenset[str]) -> Conflict:
+    members = [name for name in why.names if name in conflict]
+    return Conflict(limits=[requirement_says(why.job, name) for name in members], says=conflict_says(why.job, members))
 
 
 def is_board(catalog: Catalog, part: OnePart) -> bool:
@@ -96,10 +94,10 @@ def families_of(question: JobQuestion) -> set[str]:
     return families | ({"film"} if question.asks_film else set()) | ({"security"} if question.asks_security else set())
 
 
-def fits(asked: WhyQuestion, part: OnePart) -> list[Fit]:
+def fits(why: WhyQuestion, part: OnePart) -> list[Fit]:
     """Return the fits of a part at each opening of the job for its kind, at the allowed step."""
-    catalog, vehicle = asked.possible.catalog, asked.job.vehicle_id
-    question = asked.describer.question
+    catalog, vehicle = why.possible.catalog, why.job.vehicle_id
+    question = why.describer.question
     openings = {
         "dash": [question.dash_id] if question.dash_id is not None else [],
         "speaker": [place.opening_id for place in question.chosen],
@@ -107,15 +105,15 @@ def fits(asked: WhyQuestion, part: OnePart) -> list[Fit]:
         "amp_spot": list(question.amp_spots),
     }
     return [
-        fit_with_words(fit_part(catalog, part.part_id, vehicle, place, None, LADDER[allowed_step(asked.job, place)]))
+        fit_with_words(fit_part(catalog, part.part_id, vehicle, place, None, LADDER[allowed_step(why.job, place)]))
         for kind, places in openings.items()
         if part.family in OPENING_FAMILIES[kind]
         for place in places
     ]
 
 
-def _label(asked: WhyQuestion, part_id: str) -> str:
-    row = asked.possible.catalog.con.execute(
+def _label(why: WhyQuestion, part_id: str) -> str:
+    row = why.possible.catalog.con.execute(
         "SELECT maker || ' ' || model FROM part WHERE part_id = ?", [part_id]
     ).fetchone()
     return str(row[0]) if row else ""

@@ -86,8 +86,8 @@ class Calculation(Answer):
 
     def inputs(self) -> list[Input]:
         """Return every input, given or from the shop's settings, with its unit, so that a typing error shows."""
-        asked = getattr(self, "asked", None)
-        return [] if asked is None else list(_inputs(asked, ""))
+        inputs = getattr(self, "given", None)
+        return [] if inputs is None else list(_inputs(inputs, ""))
 
     def sources(self) -> list[str]:
         """Return the sources of the formulas behind the figures, each once."""
@@ -128,7 +128,7 @@ def unit_for(figure: Field[Any]) -> str:
 
 def input_figures(answer: Answer) -> Iterator[tuple[str, Any]]:
     """Yield the inputs by name, nested ones flattened."""
-    inputs = getattr(answer, "asked", None)
+    inputs = getattr(answer, "given", None)
     return _flat(inputs) if inputs is not None else iter(())
 
 
@@ -162,7 +162,7 @@ def _figures_in(answer: Answer) -> Iterator[tuple[str, Field[Any], Answer]]:
         value = getattr(answer, part.name)
         if "label" in part.metadata:
             yield part.name, part, answer
-        elif isinstance(value, Answer) and part.name != "asked":
+        elif isinstance(value, Answer) and part.name != "given":
             yield from _figures_in(value)
 
 

@@ -53,7 +53,7 @@ class SpaceInputs(Answer):
     density: float | None = None
 
     @property
-    def is_asked(self) -> bool:
+    def is_given(self) -> bool:
         """Whether any size of the space was given."""
         sizes = (self.space_w_mm, self.space_h_mm, self.space_d_mm, self.space_d_top_mm)
         return any(size is not None for size in sizes)

@@ -35,7 +35,7 @@ TRAVEL = "sd_cm2 xmax_mm drivers at_hz"
 class Closed(Calculation):
     """Response of drivers in a closed box."""
 
-    asked: BoxInputs
+    given: BoxInputs
     net_l: float | None = result("net volume of the box", wants=f"{VOLUME} drivers")
     each_l: float | None = result("each driver sees", wants=f"{VOLUME} drivers")
     qtc: float | None = result("Qtc", box.closed_qtc, driver.total_q, wants=Q)
@@ -74,7 +74,7 @@ def closed_for(inputs: BoxInputs, settings: Settings) -> Closed:
     qtc = box.closed_qtc(qts, drivers.vas_l, each)
     most = _most(inputs.at_hz, found, drivers)
     return Closed(
-        asked=inputs,
+        given=inputs,
         net_l=net,
         each_l=each,
         qtc=qtc,

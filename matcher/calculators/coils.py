@@ -38,7 +38,7 @@ class NetAnswer(Answer):
 class Coils(Calculation):
     """All equal-power wirings, lowest load first."""
 
-    asked: CoilsInputs
+    given: CoilsInputs
     count: int | None = result("nets with equal power", nets.equal_power_nets, wants="drivers coils")
     lowest_carried_ohm: float | None = result(
         "lowest load that the block carries", coils.carries, wants="drivers coils ohm block_min_ohm"
@@ -56,7 +56,7 @@ def coils_for(inputs: CoilsInputs) -> Coils:
     shut_out = loaded and inputs.block_min_ohm is not None and not carried
     single = inputs.coils == 1
     return Coils(
-        asked=inputs,
+        given=inputs,
         count=None if found is None else len(found),
         lowest_carried_ohm=min(carried, default=None),
         nets=[_answer(number, each, inputs.power_w, single) for number, each in enumerate(loaded, start=1)],

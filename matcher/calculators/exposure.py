@@ -45,7 +45,7 @@ class RuleDose(Answer):
 class Exposure(Calculation):
     """Allowed time and daily dose."""
 
-    asked: ExposureInputs
+    given: ExposureInputs
     allowed_h: float | None = result("NIOSH allows a day", exposure.allowed_h, wants="level_dba")
     dose_pct: float | None = result("NIOSH dose of the day", exposure.dose_pct, wants="level_dba hours_h")
     week_h: float | None = result("WHO allows a week", exposure.week_h, wants="level_dba")
@@ -61,7 +61,7 @@ def exposure_for(inputs: ExposureInputs) -> Exposure:
     spells += [Listening(spell.level_dba, spell.hours_h) for spell in inputs.also]
     rules = (exposure.NIOSH, exposure.OSHA, exposure.FEDERAL_87)
     return Exposure(
-        asked=inputs,
+        given=inputs,
         allowed_h=exposure.allowed_h(inputs.level_dba),
         dose_pct=exposure.dose_pct(spells),
         week_h=exposure.week_h(inputs.level_dba, sensitive=inputs.sensitive),

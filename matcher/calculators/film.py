@@ -46,7 +46,7 @@ class PaneAnswer(Answer):
 class FilmCalculation(Calculation):
     """Net transmittance and verdict of every pane."""
 
-    asked: FilmInputs
+    given: FilmInputs
     film_pct: float | None = result("film", glass.net_vlt_pct, wants="film_pct")
     panes: list[PaneAnswer] = field(
         default_factory=list, metadata=table("panes", glass.film_verdict, glass.film_needed_pct)
@@ -58,7 +58,7 @@ def film_for(inputs: FilmInputs) -> FilmCalculation:
     open_edge = [cautions.FRAMELESS] if any(pane.frameless for pane in inputs.panes) else []
     dark = [pane.pane for pane in inputs.panes if pane.limit_pct is None]
     return FilmCalculation(
-        asked=inputs,
+        given=inputs,
         film_pct=inputs.film_pct,
         panes=[_pane(inputs.film_pct, pane) for pane in inputs.panes],
         notes=[f"no limit entered for {', '.join(dark)}: give the law's own with --limit or --pane"] if dark else [],

@@ -40,7 +40,7 @@ class ToneVolts(Answer):
 class Gain(Calculation):
     """Target voltages, and the source's clean output."""
 
-    asked: GainInputs
+    given: GainInputs
     target_v: float | None = result("target at 0 dB", line_level.gain_target_v, wants="power_w load_ohm")
     last_clean_step: float | None = result("last clean step", line_level.last_clean_step, wants="log", unit="")
     first_clipped_step: float | None = result("first clipped step", wants="log", unit="")
@@ -63,7 +63,7 @@ def gain_for(inputs: GainInputs, log: list[SetupStep] | None = None) -> Gain:
     clean = inputs.clean_v if limit is None else limit.volts
     match = line_level.input_match(clean, inputs.input_min_v, inputs.input_max_v)
     return Gain(
-        asked=inputs,
+        given=inputs,
         target_v=line_level.gain_target_v(inputs.power_w, inputs.load_ohm),
         last_clean_step=None if limit is None else limit.step,
         first_clipped_step=None if limit is None else limit.first_clipped,

@@ -50,7 +50,7 @@ class Made(Answer):
 def made_for(inputs: BoxInputs, wanted_l: float | None) -> Made | None:
     """Return the box for the given space; None if no space was given."""
     space = inputs.space
-    if not space.is_asked:
+    if not space.is_given:
         return None
     box = _box(inputs, wanted_l)
     if box is None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from catalog_schema.figures import FigureError, read_number, split_header
+from catalog_schema.figures import read_number, split_header
 from catalog_schema.notation import EITHER, Notation
+from catalog_schema.problems import FieldError
 from matcher.errors import FileRefused, Problem
 from matcher.formulas.line_level import SetupStep
 from matcher.store.lists.files import look_at
@@ -58,8 +59,8 @@ def _step(
     for name, unit in (("step", "n"), ("volts", "v")):
         try:
             number = read_number(cells[name], unit, notation)
-        except FigureError as error:
-            problems.append(_problem(path, record, name, error.found, error.expected, error.fix))
+        except FieldError as error:
+            problems.append(error.at(name, str(path), record.line))
             return None
         found[name] = None if number is None else float(number)
     word = cells["clean"].casefold()

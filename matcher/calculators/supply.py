@@ -71,7 +71,7 @@ class Endurance(Answer):
 class SupplyAnswer(Calculation):
     """Demand, headroom, endurance and standby time."""
 
-    asked: SupplyInputs
+    given: SupplyInputs
     full_a: float | None = result(
         "full sine, all amplifiers",
         supply.full_sine_current_a,
@@ -114,7 +114,7 @@ def supply_for(inputs: SupplyInputs, settings: Settings) -> SupplyAnswer:
     charge_ah = inputs.battery_ah if inputs.battery_ah is not None else battery.reserve_ah(inputs.reserve_min)
     drain, most = supply.standby_ma(inputs.drains_ma) if inputs.drains_ma else None, float(settings["at_rest_ma"])
     return SupplyAnswer(
-        asked=inputs,
+        given=inputs,
         full_a=full,
         music_a=music,
         headroom_rated_a=left.rated_a,

@@ -30,7 +30,7 @@ POWER = f"{SUITED} qes power_w at_hz"
 class Vented(Calculation):
     """Response of drivers in a vented box; volume and tuning follow the alignment unless given."""
 
-    asked: BoxInputs
+    given: BoxInputs
     alignment: Literal["QB3", "B4", "C4"] | None = result(
         "alignment that suits", vented.vented_alignment, driver.total_q, wants=SUITED
     )
@@ -80,7 +80,7 @@ def vented_for(inputs: BoxInputs, settings: Settings) -> Vented:
     most = _most(inputs.at_hz, system, inputs, ql)
     length = port.port_length_mm(net, tuned, inputs.port_mm, ports=inputs.ports)
     return Vented(
-        asked=inputs,
+        given=inputs,
         alignment=None if suited is None else suited.kind,
         suited_l=suited_l,
         suited_hz=None if suited is None else suited.tuned_hz,

@@ -45,7 +45,7 @@ class CableSize(Answer):
 class Wire(Calculation):
     """Cross-section of a cable, and its fuse."""
 
-    asked: WireInputs
+    given: WireInputs
     current_a: float | None = result("current", wants=CURRENT)
     fuse_a: float | None = result("fuse", fuse.standard_fuses_a, wants=CURRENT)
     fuse_color: str | None = result("its blade", fuse.blade_color, wants=CURRENT)
@@ -64,7 +64,7 @@ class Wire(Calculation):
     def sources(self) -> list[str]:
         """Return the sources of the formulas behind the figures, and of the factors for hot spaces if they apply."""
         own = Calculation.sources(self)
-        return [*own, source_of(cable.hot_space_factor)] if self.asked.hot else own
+        return [*own, source_of(cable.hot_space_factor)] if self.given.hot else own
 
 
 def wire_for(inputs: WireInputs, settings: Settings) -> Wire:
@@ -78,7 +78,7 @@ def wire_for(inputs: WireInputs, settings: Settings) -> Wire:
     color = fuse.blade_color(rating)
     no_blade = {"fuse_color": "no blade of this rating: a bolt-in link"} if rating and color is None else {}
     return Wire(
-        asked=inputs,
+        given=inputs,
         current_a=current,
         fuse_a=rating,
         fuse_color=color,

@@ -6,7 +6,10 @@ import typer
 
 from matcher.commands import calc_bass, calc_fit, calc_level, calc_supply
 
-app = typer.Typer(help="The trade's computations by themselves; what is not told stays unknown.", no_args_is_help=True)
+app = typer.Typer(
+    help="The trade's computations by themselves; figures left out stay unknown.",
+    no_args_is_help=True,
+)
 app.command("fit")(calc_fit.fit)
 app.command("wire")(calc_supply.wire)
 app.command("coils")(calc_bass.coils)

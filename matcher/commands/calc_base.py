@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from matcher.commands.base import DEFAULT_STORE, open_shop, print_json, print_table, store_path
-from matcher.lengths import in_shop_unit, shown_unit, told_length
+from matcher.lengths import in_shop_unit, length_text, shown_unit
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -75,25 +75,26 @@ def reader(unit: str, *, least: float = 0.0, zero: bool = False) -> Callable[[An
 
 def read_piece(text: str, unit: str, *, least: float = 0.0, zero: bool = False) -> float | None:
     """Read a figure from a text; None if it is blank."""
-    from catalog_schema.figures import FigureError
+    from catalog_schema.problems import FieldError
 
     try:
         number = _number(text, unit)
-    except FigureError as error:
+    except FieldError as error:
         raise typer.BadParameter(str(error).removesuffix(FOR_CELLS)) from None
     if number is not None and (number < least or (number == least and not zero)):
         bound = f"{least:g} or more" if zero else f"over {least:g}"
-        raise typer.BadParameter(f'found "{text}"; expected a figure {bound}; leave the option out if it is not known')
+        raise typer.BadParameter(f"found {text!r}, expected a figure {bound}; leave the option out if it is not known")
     return None if number is None else float(number)
 
 
 def _number(text: str, unit: str) -> Decimal | None:
     """Read the number in a text; the shop's settings are loaded only if it can be read in two ways."""
-    from catalog_schema.figures import FigureError, read_number
+    from catalog_schema.figures import read_number
+    from catalog_schema.problems import FieldError
 
     try:
         return read_number(text, unit)
-    except FigureError as error:
+    except FieldError as error:
         if not error.alternatives:
             raise
         return read_number(text, unit, settings_here(_named.get("store")).notation())
@@ -150,13 +151,11 @@ def check_usual(inputs: Answer, *, sure: bool) -> None:
         if a figure is outside its usual range and `sure` is not set.
     """
     from catalog_schema.doubts import document_doubts
-    from matcher.errors import DoubtfulFigures, Problem
+    from matcher.errors import DoubtfulFigures
 
     doubts = [] if sure else list(document_doubts(inputs))
     if doubts:
-        problems = [
-            Problem(one.expected, column=option_of(one.names[0]), found=one.found, fix=one.fix) for one in doubts
-        ]
+        problems = [one.problem._replace(column=option_of(one.names[0])) for one in doubts]
         raise DoubtfulFigures("doubtful figures; nothing was computed", problems)
 
 
@@ -203,7 +202,7 @@ def written(value: Any, unit: str = "") -> str:
     from decimal import Decimal
 
     if unit == "mm":
-        return f"{told_length(value, to_tenths=True)} {shown_unit(unit)}"
+        return f"{length_text(value, to_tenths=True)} {shown_unit(unit)}"
     number = Decimal(repr(float(value)))
     places = min(max(0, 3 - number.adjusted()), 2 if unit == "dB" else 3)
     text = f"{round(number, places):f}"
@@ -246,7 +245,7 @@ def _tables(answer: Answer) -> Iterator[tuple[str, tuple[list[str], list[list[st
         value = getattr(answer, part.name)
         if isinstance(value, list) and value and "label" in part.metadata:
             yield part.metadata["label"], _table(value)
-        elif hasattr(value, "to_dict") and part.name != "asked":
+        elif hasattr(value, "to_dict") and part.name != "given":
             yield from _tables(value)
 
 

@@ -51,7 +51,7 @@ def _print_wires(answer: Coils, *, every: bool) -> None:
 
 def box(
     kind: Annotated[Literal["sealed", "vented"], typer.Option(help="Closed, or with a port.")] = "sealed",
-    drivers: Annotated[float | None, figure("n", "How many like drivers share the box; 1 unless told.")] = 1,
+    drivers: Annotated[float | None, figure("n", "How many like drivers share the box; default 1.")] = 1,
     fs: Annotated[float | None, figure("hz", "A driver's resonance.")] = None,
     qts: Annotated[float | None, figure("n", "Its total Q.")] = None,
     qes: Annotated[float | None, figure("n", "Its electrical Q.")] = None,
@@ -64,8 +64,8 @@ def box(
     qtc: Annotated[float | None, figure("n", "Q wanted in a closed box, in place of a volume.")] = None,
     tuned: Annotated[float | None, figure("hz", "Tuning of a vented box; left out, what suits the driver.")] = None,
     port: Annotated[float | None, figure("mm", "Inner diameter of each round port.")] = None,
-    ports: Annotated[float | None, figure("n", "How many like ports; 1 unless told.")] = 1,
-    at: Annotated[float | None, figure("hz", "Frequency of the level; 40 Hz unless told.")] = 40,
+    ports: Annotated[float | None, figure("n", "How many like ports; default 1.")] = 1,
+    at: Annotated[float | None, figure("hz", "Frequency of the level; default 40 Hz.")] = 40,
     space_w: Annotated[float | None, figure("mm", "Made to measure: width of the space.")] = None,
     space_h: Annotated[float | None, figure("mm", "Height of the space.")] = None,
     space_d: Annotated[float | None, figure("mm", "Depth of the space at the floor.")] = None,
@@ -78,7 +78,7 @@ def box(
         float | None, figure("mm", "Air around the box and in the way in; left out, the shop's own.", zero=True)
     ] = None,
     board: Annotated[float | None, figure("mm", "Thickness of the boards; left out, the shop's own.")] = None,
-    braces: Annotated[float | None, figure("n", "How many window braces; none unless told.", zero=True)] = 0,
+    braces: Annotated[float | None, figure("n", "How many window braces; default none.", zero=True)] = 0,
     displaces: Annotated[float | None, figure("l", "Volume that each driver takes inside.", zero=True)] = None,
     port_takes: Annotated[float | None, figure("l", "Volume that the ports take, walls included.", zero=True)] = None,
     density: Annotated[float | None, figure("n", "Density of the boards, kg per m3; left out, the shop's own.")] = None,

@@ -58,7 +58,7 @@ def read_pane(text: str) -> PaneInputs:
     frameless = pieces[-1:] == ["frameless"]
     glass, limit, *more = [*(pieces[:-1] if frameless else pieces), "", ""]
     if not name or any(more):
-        raise typer.BadParameter(f'found "{text}"; expected NAME:GLASS:LIMIT[:frameless], such as rear:75%:70%')
+        raise typer.BadParameter(f"found {text!r}, expected NAME:GLASS:LIMIT[:frameless], such as rear:75%:70%")
     return PaneInputs(
         pane=name,
         glass_pct=read_piece(glass, "pct"),
@@ -111,7 +111,7 @@ def read_spell(text: str) -> Spell:
 
     level, colon, hours = text.partition(":")
     if not colon:
-        raise typer.BadParameter(f'found "{text}"; expected LEVEL:HOURS, such as 95:1.5h')
+        raise typer.BadParameter(f"found {text!r}, expected LEVEL:HOURS, such as 95:1.5h")
     return Spell(level_dba=read_level(level), hours_h=read_piece(hours, "h", zero=True))
 
 

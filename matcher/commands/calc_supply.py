@@ -58,7 +58,7 @@ def read_amplifier(text: str) -> AmplifierLoad:
     kinds: list[Any] = [word for word in plain if word in ("ab", "d")]
     if len(kinds) > 1 or not set(plain) <= {"ab", "d", "bass", ""} or not set(named) <= {"fuse", "draws"}:
         raise typer.BadParameter(
-            f'found "{text}"; expected POWER:CLASS or POWER:CLASS:bass, such as 500W:d:bass:fuse=40A:draws=45A'
+            f"found {text!r}, expected POWER:CLASS or POWER:CLASS:bass, such as 500W:d:bass:fuse=40A:draws=45A"
         )
     return AmplifierLoad(
         power_w=read_piece(power, "w"),

@@ -141,7 +141,7 @@ def _print_report(report: LoadReport, as_json: bool) -> None:
             )
             say(f"{len(shown)} of {report.changed_fields:,} changed fields are shown, prices first{all_of}")
     for row in report.noted[:SHOWN_PROBLEMS]:
-        cells = ", ".join(f"{fault.field} ({fault.found})" for fault in row.faults)
+        cells = ", ".join(f"{fault.column} ({fault.found})" for fault in row.faults)
         say(f"left unknown, line {row.line} {row.part_id}: {cells}")
     if report.problems:
         print()

@@ -84,7 +84,7 @@ def _loaded(report: LoadReport) -> str:
 
 def problem_cells(row: ProblemRow) -> list[str]:
     """Cells of a problem row: line, part, field, found, expected, fix; one line per fault."""
-    faults = [[fault.field, fault.found, fault.expected, fault.fix] for fault in row.faults]
+    faults = [[fault.column, fault.found, fault.expected, fault.fix] for fault in row.faults]
     return [str(row.line), row.part_id, *("\n".join(column) for column in zip(*faults, strict=True))]
 
 

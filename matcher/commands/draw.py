@@ -16,7 +16,7 @@ from matcher.commands.base import (
     print_json,
     print_table,
 )
-from matcher.lengths import shown_unit, told_length
+from matcher.lengths import length_text, shown_unit
 
 
 def draw(
@@ -47,7 +47,7 @@ def draw(
     if as_json:
         print_json({"drawings": files})
     else:
-        sizes = [f"{told_length(one.w_mm)} × {told_length(one.h_mm)} {shown_unit('mm')}" for one in drawn.values()]
+        sizes = [f"{length_text(one.w_mm)} × {length_text(one.h_mm)} {shown_unit('mm')}" for one in drawn.values()]
         rows = [[str(one["file"]), size, str(one["title"])] for one, size in zip(files, sizes, strict=True)]
         print_table(["file", "on paper", "shows"], rows)
 

@@ -13,14 +13,14 @@ PORT = 8740
 
 
 def serve(
-    host: Annotated[str, typer.Option(help="The address to listen at; this machine alone unless told.")] = "127.0.0.1",
+    host: Annotated[str, typer.Option(help="The address to listen at; default: this machine alone.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 takes a free one.")] = PORT,
     name: Annotated[
         list[str] | None, typer.Option("--name", help="A host name that the page is reached by.", show_default=False)
     ] = None,
     seconds: Annotated[
         float | None,
-        typer.Option(min=0.1, help="How long a ranking may look; it looks to the end unless told.", show_default=False),
+        typer.Option(min=0.1, help="How long a ranking may look; default: to the end.", show_default=False),
     ] = None,
     set_password: Annotated[
         bool,

@@ -117,7 +117,8 @@ def _pairs(flag: str, texts: Texts, field: str, *, tones: bool = False) -> dict[
 
 def _step(text: str, notation: Notation) -> OutputStep:
     """Read a step written STEP:VOLTS:CLEAN; volts or the word may be blank."""
-    from matcher.jobs.setup_list import StepError, read_step
+    from matcher.errors import InputError
+    from matcher.jobs.setup_list import read_step
 
     step, volts, word, *more = [*(piece.strip() for piece in text.split(":")), "", ""]
     wrong = typer.BadParameter(f"found {text!r}; expected STEP:VOLTS:yes or no, such as 30:2.2:yes")
@@ -125,9 +126,10 @@ def _step(text: str, notation: Notation) -> OutputStep:
         raise wrong
     try:
         return read_step(step, volts, word, notation)
-    except StepError as error:
-        if error.fix:
-            raise typer.BadParameter(f"found {text!r}; expected {error.expected}; {error.fix}") from None
+    except InputError as error:
+        (one,) = error.problems
+        if one.fix:
+            raise typer.BadParameter(f"found {text!r}; expected {one.expected}; {one.fix}") from None
         raise wrong from None
 
 

@@ -106,8 +106,8 @@ def _show_package(package: Package, *, full: bool) -> None:
     for link in package.links:
         feeds = f"{link.from_} feeds {', '.join(link.to)}: {link.channels}"
         print_item(f"{feeds}; {amount(link.load_ohm, 'ohm')}, {amount(link.power_w, 'W')} each")
-    for told in (one.says for one in package.filters if one.says):
-        print_item(told)
+    for line in (one.says for one in package.filters if one.says):
+        print_item(line)
     if package.bass is not None:
         for sentence in (bass_says(package.bass), *package.bass.notes):
             print_item(sentence)

@@ -120,6 +120,6 @@ def show_measure(answer: MeasureFirst) -> None:
     if answer.together is not None:
         print("\nSeveral together could bring more")
         print_item(together_says(answer.together))
-    if answer.untold:
+    if answer.not_weighed:
         print("\nAlso open, but no single value decides:")
-        print_item(", ".join(answer.untold))
+        print_item(", ".join(answer.not_weighed))

@@ -10,7 +10,7 @@ from catalog_schema.figures import Figure
 from matcher.drawings.pens import BLACK, BLUE, INK, PAPER, THIN, UNKNOWN, Pen
 from matcher.drawings.svg import ADVANCE, LINE_MM, TEXT_MM, Canvas, Drawing, Point, columns, wrapped
 from matcher.drawings.words import DrawingWords
-from matcher.lengths import shown_unit, told_length
+from matcher.lengths import length_text, shown_unit
 
 ARROW_MM = 1.8
 LEVEL_MM = 5.6
@@ -213,7 +213,7 @@ def scale_bar(sheet: Canvas) -> None:
         fill = INK if part % 2 == 0 else PAPER
         sheet.rect(x + long * part / 4, y, long / 4, high, Pen(width=0.2, fill=fill))
     sheet.rect(x, y, long, high, Pen(width=0.2), "scale-bar")
-    sheet.text((x + long + sheet.paper(1.5), y + high / 2), f"{told_length(long)} {unit}")
+    sheet.text((x + long + sheet.paper(1.5), y + high / 2), f"{length_text(long)} {unit}")
 
 
 def spoken(entries: Iterable[LegendEntry], words: DrawingWords) -> list[str]:

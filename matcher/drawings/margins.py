@@ -13,7 +13,7 @@ from matcher.drawings.dimension import finished, mark
 from matcher.drawings.pens import INK, PAPER, THIN, UNKNOWN, Pen
 from matcher.drawings.svg import Canvas, Drawing, wrapped
 from matcher.drawings.words import WORDS, DrawingWords
-from matcher.lengths import on_the_safe_side, shown_unit, told_length
+from matcher.lengths import length_text, on_the_safe_side, shown_unit
 
 NAME_MM, HALF_MM, ROW_MM, BAR_MM = 58.0, 22.0, 9.0, 3.6
 """Width of a name, half width of the bar area, heights of a row and of its bar, mm on paper."""
@@ -139,7 +139,7 @@ class _Bars:
             return f"? {', '.join(figure_label(name, translate=self.words.again) for name in check.missing)}"
         sign = "+" if check.margin > 0 else ""
         margin, tol = (
-            self.words.marked(told_length(on_the_safe_side(one, rounding)))
+            self.words.marked(length_text(on_the_safe_side(one, rounding)))
             if check.unit == "mm"
             else self.words.number(one)
             for one, rounding in ((check.margin, ROUND_FLOOR), (check.tol, ROUND_CEILING))

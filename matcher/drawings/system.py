@@ -12,7 +12,7 @@ from matcher.drawings.dimension import LegendEntry, finished, legend
 from matcher.drawings.pens import BLUE, INK, PAPER, Pen
 from matcher.drawings.svg import LINE_MM, Canvas, Drawing, Point, wrapped
 from matcher.drawings.words import WORDS, DrawingWords
-from matcher.lengths import shown_unit, told_length
+from matcher.lengths import length_text, shown_unit
 
 LEFT_MM, MIDDLE_MM, RIGHT_MM = 32.0, 41.0, 42.0
 """Widths of the three columns: battery, sources of power, loudspeakers."""
@@ -73,7 +73,7 @@ class _System:
     def _entries(self) -> list[LegendEntry]:
         """Return the meaning of the lines to amplifiers."""
         within = None if self.package.supply is None else self.package.supply.fuse_within_mm
-        length = "?" if within is None else f"{told_length(within)} {shown_unit('mm')}"
+        length = "?" if within is None else f"{length_text(within)} {shown_unit('mm')}"
         converter = next((line for line in self.package.lines if "line_output" in line.covers), None)
         signal = [self.words("signal")]
         signal += [] if converter is None else [self.words("signal_converted", part=self._label(converter))]

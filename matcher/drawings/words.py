@@ -12,7 +12,7 @@ from decimal import Decimal
 from babel.numbers import format_decimal, get_decimal_symbol
 
 from matcher.errors import InputError
-from matcher.lengths import shown_unit, told_length
+from matcher.lengths import length_text, shown_unit
 from matcher.words import Messages, languages
 
 
@@ -48,7 +48,7 @@ class DrawingWords:
         """Format a length in the shop's unit; an unknown one gets its sign and what to do about it."""
         if value is None:
             return f"? {self('measure')}"
-        return self.marked(told_length(value)) + (" in" if shown_unit("mm") == "in" else "")
+        return self.marked(length_text(value)) + (" in" if shown_unit("mm") == "in" else "")
 
     def size(self, w_mm: float | Decimal | None, h_mm: float | Decimal | None) -> str:
         """Format width by height; a round thing has only its width."""

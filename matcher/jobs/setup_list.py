@@ -8,9 +8,9 @@ from decimal import Decimal
 from pathlib import Path
 
 from catalog_schema.choices import OutputStep
-from catalog_schema.figures import FigureError, read_number, split_header
-from catalog_schema.kinds import FieldError
+from catalog_schema.figures import read_number, split_header
 from catalog_schema.notation import EITHER, Notation
+from catalog_schema.problems import FieldError
 from matcher.calculators.setup_log import COLUMNS, read_setup_log
 from matcher.errors import FileRefused, InputError, NotKnown, Problem
 from matcher.store.lists.files import look_at
@@ -145,16 +145,8 @@ def _take(found: SetupRead, row: _Row, notation: Notation, problems: list[Proble
 def _take_step(found: SetupRead, row: _Row, notation: Notation, problems: list[Problem]) -> None:
     try:
         found.steps.append(read_step(row.cell("step"), row.cell("value"), row.cell("clean"), notation))
-    except StepError as error:
-        problems.append(row.problem(error.column, error.expected, error.fix))
-
-
-class StepError(ValueError):
-    """A volume step that cannot be read: the column, and what it expects."""
-
-    def __init__(self, column: str, expected: str, fix: str = "") -> None:
-        self.column, self.expected, self.fix = column, expected, fix
-        super().__init__(f"{column}: expected {expected}")
+    except InputError as error:
+        problems.extend(row.problem(one.column, one.expected, one.fix) for one in error.problems)
 
 
 def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) -> OutputStep:
@@ -165,23 +157,27 @@ def read_step(step: str, value: str, clean: str, notation: Notation = EITHER) ->
 
     Raises
     ------
-    StepError
+    InputError
         with the first column that cannot be read.
     """
     numbers: dict[str, Decimal | None] = {}
     for column, text, unit in (("step", step, "n"), ("value", value, "v")):
         try:
             numbers[column] = read_number(text, unit, notation)
-        except FigureError as error:
-            raise StepError(column, error.expected, error.fix) from None
+        except FieldError as error:
+            raise _unread(error.at(column)) from None
     number, volts, word = numbers["step"], numbers["value"], clean.strip().casefold()
     if number is None:
-        raise StepError("step", "the step of the volume that it was read at")
+        raise _unread(Problem("the step of the volume that it was read at", column="step"))
     if volts is not None and volts < 0:
-        raise StepError("value", "a voltage of 0 or more")
+        raise _unread(Problem("a voltage of 0 or more", column="value", found=value))
     if word not in CLEAN_WORDS:
-        raise StepError("clean", "yes or no", "blank means not judged")
+        raise _unread(Problem("yes or no", column="clean", found=clean, fix="leave it blank if it was not judged"))
     return OutputStep(step=number, volts=volts, clean=CLEAN_WORDS[word])
+
+
+def _unread(problem: Problem) -> InputError:
+    return InputError("the volume step cannot be read", problems=[problem])
 
 
 def check_values(subject: ReadingSubject, values: Sequence[Value], notation: Notation) -> dict[str, str]:
@@ -204,7 +200,7 @@ def check_values(subject: ReadingSubject, values: Sequence[Value], notation: Not
             problems.append(_problem(at_place, "an opening of the vehicle with loudspeakers", where, error.fix))
             continue
         except FieldError as error:
-            problems.append(_problem(value, error.expected, error.found, error.fix))
+            problems.append(error.at(value.column or value.name, value.file, value.row))
             continue
         if value.name in kept:
             problems.append(_problem(value, f"{value.name} once", value.text, "drop the row that was read wrong"))

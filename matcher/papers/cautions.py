@@ -8,7 +8,7 @@ from decimal import Decimal
 from catalog_schema.answers import Line
 from matcher.answers import messages_bass, messages_beside
 from matcher.answers.messages import ALWAYS
-from matcher.answers.said import Sentence
+from matcher.answers.sentences import Sentence
 from matcher.search.feeds.parts import AmplifierDraw
 
 SHOP = frozenset({"measuring", "fitting", "setup"})

@@ -6,7 +6,7 @@ from decimal import Decimal, InvalidOperation
 
 from catalog_schema.answers import SlotCount
 from catalog_schema.whys import LimitChange, Relaxation
-from matcher.answers.said import Amount, Sentence
+from matcher.answers.sentences import Amount, Sentence
 from matcher.papers.limits import PLACED, asked, is_sold
 from matcher.papers.model import Block, Items, Para, Section, Table
 from matcher.papers.writer import Writer

@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from babel.numbers import format_decimal, get_decimal_symbol
 
-from matcher.lengths import on_the_safe_side, shown_unit, told_length
+from matcher.lengths import length_text, on_the_safe_side, shown_unit
 
 CENT = ENOUGH = Decimal("0.01")
 """Finest step of any printed figure."""
@@ -44,7 +44,7 @@ class Numbers:
     def number(self, number: Known, unit: str = "") -> str:
         """Format a number with the precision usual for its unit: lengths in steps of 0.5 mm, whole frequencies."""
         if unit == "mm":
-            return told_length(number).replace(".", get_decimal_symbol(self.language)).replace("-", MINUS)
+            return length_text(number).replace(".", get_decimal_symbol(self.language)).replace("-", MINUS)
         exact = rounded(Decimal(str(number)), unit).normalize()
         exact = exact or Decimal(0)  # zero has no sign
         return self._written(exact, DIGITS, group_separator=abs(exact) >= GROUPED)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from matcher.answers.said import Sentence, listed
+from matcher.answers.sentences import Sentence, listed
 from matcher.words import Messages
 
 

@@ -17,7 +17,7 @@ from babel.dates import format_date
 from catalog_schema.answers import Check, CutNeeded, Line, Package
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.answers.messages_beside import ROUTE_WORDS
-from matcher.answers.said import Amount
+from matcher.answers.sentences import Amount
 from matcher.papers.cautions import cautions_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Items, Picture, Pictures, Section

@@ -137,11 +137,12 @@ def _read_settings(values: Mapping[str, Any], notation: Notation) -> dict[str, D
 
 
 def _read_number(name: str, notation: Notation, value: Any) -> Decimal | Problem:
-    from catalog_schema.figures import FigureError, read_number
+    from catalog_schema.figures import read_number
+    from catalog_schema.problems import FieldError
 
     try:
         number = read_number(value, "n", notation)
-    except FigureError as error:
+    except FieldError as error:
         return Problem("a number", "", None, name, error.found, error.fix if error.alternatives else "")
     return Problem("a number", column=name) if number is None else number
 

@@ -357,11 +357,7 @@ class ShopCatalog(ShopPart):
             path = Path(folder) / "typed.json"
             path.write_text(json.dumps([figures], ensure_ascii=False), encoding="utf-8")
             tried = self._load_typed(path, family, sure=sure, dry_run=True, by=by)
-            problems = [
-                Problem(fault.expected, column=fault.field, found=fault.found, fix=fault.fix)
-                for row in (*tried.problems, *tried.noted)
-                for fault in row.faults
-            ]
+            problems = [fault for row in (*tried.problems, *tried.noted) for fault in row.faults]
             if problems and not sure and not self._load_typed(path, family, sure=True, dry_run=True, by=by).problems:
                 raise DoubtfulFigures("the part has doubtful figures; it was not kept", problems)
             if problems:

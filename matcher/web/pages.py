@@ -20,9 +20,10 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from catalog_schema.answers import Price
 from catalog_schema.figure_labels import figure_label
-from catalog_schema.kinds import is_printable, shorten
+from catalog_schema.kinds import is_printable
 from catalog_schema.ladder import LADDER
 from catalog_schema.parts import FAMILIES
+from catalog_schema.problems import shorten
 from catalog_schema.units import UNITS, unit_of_field
 from matcher import Shop
 from matcher.answers.messages import amount, paid_in, tradeoff_gains

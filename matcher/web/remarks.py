@@ -8,7 +8,7 @@ from typing import Any
 
 from starlette.datastructures import FormData
 
-from catalog_schema.kinds import shorten
+from catalog_schema.problems import shorten
 from matcher.errors import DoubtfulFigures, InputError, Problem
 from matcher.web.form_edit import BoxProblem, FieldDifference
 from matcher.web.pages import single, text

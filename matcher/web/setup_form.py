@@ -10,8 +10,8 @@ from starlette.datastructures import FormData
 from catalog_schema.choices import Choice, GainTarget, OutputStep, Setup
 from catalog_schema.notation import Notation
 from matcher.answers.messages import amount
-from matcher.errors import Problem
-from matcher.jobs.setup_list import StepError, read_step
+from matcher.errors import InputError, Problem
+from matcher.jobs.setup_list import read_step
 from matcher.store.readings.job_fields import JOB_FIELDS
 from matcher.web.form_edit import Fields
 from matcher.web.pages import single
@@ -90,9 +90,9 @@ def typed_setup(form: FormData, places: Sequence[str], seen: Fields, notation: N
             continue
         try:
             one = read_step(step, volts, clean, notation)
-        except StepError as error:
-            box, text = {"step": ("step", step), "value": ("volts", volts), "clean": ("clean", clean)}[error.column]
-            found.problems.append(Problem(error.expected, column=f"{box}-{number}", found=text, fix=error.fix))
+        except InputError as error:
+            boxes = {"step": "step", "value": "volts", "clean": "clean"}
+            found.problems += [one._replace(column=f"{boxes[one.column]}-{number}") for one in error.problems]
             continue
         found.steps[_step_name(one)] = one
         found.fields[_step_name(one)] = _step_text(one)

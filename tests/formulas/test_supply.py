@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from matcher.formulas.battery import reserve_ah
 from matcher.formulas.supply import (
     BatteryPays,
     SpareCurrent,
@@ -89,6 +90,12 @@ def test_charging_headroom(
 )
 def test_how_long_the_battery_pays(demand: float, headroom: float, pays: BatteryPays) -> None:
     assert battery_pays(demand, headroom, 60) == pays
+
+
+@pytest.mark.parametrize(("minutes", "ah"), [(115, 47.9), (0, None), (None, None)])
+def test_charge_by_the_reserve_at_25_a(minutes: float | None, ah: float | None) -> None:
+    # SAE J537: 115 min x 25 A / 60.
+    assert reserve_ah(minutes) == (None if ah is None else pytest.approx(ah, abs=0.03))
 
 
 def test_60_ah_at_50_ma() -> None:

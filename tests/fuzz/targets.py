@@ -20,8 +20,9 @@ from hypothesis import strategies as st
 import data_demo
 from catalog_schema.columns import columns_of, family_columns
 from catalog_schema.figures import Figure
-from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
+from catalog_schema.kinds import FigureKind, MoneyKind
 from catalog_schema.parts import FAMILIES
+from catalog_schema.problems import FieldError
 from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher.errors import BoltbackError
 from matcher.store.database.connection import Connection

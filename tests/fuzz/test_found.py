@@ -10,7 +10,8 @@ import duckdb
 import pytest
 
 from catalog_schema.documents import DocumentError, parse_json
-from catalog_schema.kinds import LONGEST_MM, FieldError, FigureKind
+from catalog_schema.kinds import LONGEST_MM, FigureKind
+from catalog_schema.problems import FieldError
 from matcher import Shop
 from matcher.errors import FileRefused, NotKnown
 from tests.factories import store_file
@@ -24,7 +25,7 @@ def test_a_figure_without_a_value_is_refused_with_its_place(tmp_path: Path) -> N
     path = tmp_path / "list.json"
     path.write_text(json.dumps([ROW | {"depth_mm": {"value": None}}]), encoding="utf-8")
     report = Shop(tmp_path / "shop.duckdb").catalog.load(path, family="speaker")
-    assert [row.faults[0].field for row in report.problems] == ["depth_mm"]
+    assert [row.faults[0].column for row in report.problems] == ["depth_mm"]
 
 
 @pytest.mark.parametrize(("unit", "most"), [("db", 100_000_000), ("mm", int(LONGEST_MM))])

@@ -15,10 +15,11 @@ from fractions import Fraction
 from pathlib import Path
 
 from catalog_schema.documents import build, parse_json
-from catalog_schema.figures import FigureError, read_figure
+from catalog_schema.figures import read_figure
 from catalog_schema.jobs import Job
-from catalog_schema.kinds import FieldError, MoneyKind
+from catalog_schema.kinds import MoneyKind
 from catalog_schema.notation import EITHER, KEPT, MARKS, DecimalMark, Notation, settled_cell
+from catalog_schema.problems import FieldError
 from catalog_schema.units import UNITS, known_units
 from matcher.shop import Shop
 from matcher.web.job_form import job_document
@@ -93,7 +94,7 @@ def try_typed(folder: Path, count: int, seed: int) -> Compared:
         meant = _in_unit(number, own, unit)
         try:
             figure = read_figure(text, unit, given_in=own if header else None, notation=notation)
-        except FigureError as error:
+        except FieldError as error:
             refused = None if error.alternatives and not known else f"refused: {error}"
             trial.count(text, meant, None if meant >= 10**12 else refused)
             continue
@@ -117,7 +118,7 @@ def try_fractions(folder: Path, count: int, seed: int) -> Compared:
         inches = Decimal(whole) + Decimal(top) / bottom
         try:
             figure = read_figure(text, "mm", given_in=draw.choice((None, "mm")))
-        except FigureError as error:
+        except FieldError as error:
             asked = mark in ("", " mm") and len(error.alternatives) == 2
             trial.count(text, "", None if asked else f"refused: {error}")
             continue

@@ -16,7 +16,7 @@ from catalog_schema.parts import FAMILIES
 from catalog_schema.units import UNITS
 from catalog_schema.vehicles import OPENINGS, Cut, Electrical, KeepClear, Pane, Runs
 from matcher.answers import feeding, messages, messages_bass, messages_beside, undo
-from matcher.answers.said import Amount, Sentence
+from matcher.answers.sentences import Amount, Sentence
 from matcher.formulas.fuse import BLADE_COLOR, LARGE_BLADE_COLOR
 from matcher.jobs import messages as messages_of_jobs
 from matcher.jobs.choices import NO_FIGURES

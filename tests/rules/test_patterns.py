@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from catalog_schema.kinds import FieldError
 from catalog_schema.patterns import PatternsKind
+from catalog_schema.problems import FieldError
 from matcher.kernel.columns import columns_of
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import from_micro

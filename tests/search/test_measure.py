@@ -17,7 +17,7 @@ from jsonschema import Draft202012Validator
 from catalog_schema.answers import Options
 from catalog_schema.schemas import read_schema
 from catalog_schema.whys import MeasureFirst
-from matcher.answers import supposing
+from matcher.answers import assuming
 from matcher.answers.sides import ONE_WAY
 from matcher.commands.show_reasons import show_measure
 from matcher.rules.rule import every_rule
@@ -179,7 +179,7 @@ def drawn(seed: int) -> Unknown:
 def test_the_figures_that_can_change_the_winner_are_those_that_trying_all_of_them_finds(shop: Bench, seed: int) -> None:
     unknown = drawn(seed)
     told = asked(shop, *unknown.parts, door=unknown.door)
-    assert told.complete and told.untold == []
+    assert told.complete and told.not_weighed == []
     assert {one.figure for one in told.figures} == pivotal(shop, unknown.values)
 
 
@@ -214,7 +214,7 @@ def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
             budget.until = time.monotonic()
         return best_of(field, limits, budget)
 
-    monkeypatch.setattr(supposing, "best_of", ended)
+    monkeypatch.setattr(assuming, "best_of", ended)
     told = shop.measure("j1", seconds=60)
     assert (told.complete, len(told.figures), whole.complete, len(whole.figures)) == (False, figures, True, 3)
     assert told.most_missed is not None

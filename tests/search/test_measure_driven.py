@@ -117,6 +117,6 @@ def test_what_is_not_named_changes_no_winner_and_what_is_named_does(bench: Bench
     told = bench.measure("j1")
     named, found = {each.figure for each in told.figures}, pivotal(bench, one.values, of_one=True)
     assert told.complete and named
-    assert named & one.values.keys() <= found <= named | set(told.untold)
+    assert named & one.values.keys() <= found <= named | set(told.not_weighed)
     for each in told.figures:
         check_value(bench, each)

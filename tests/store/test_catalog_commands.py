@@ -48,7 +48,7 @@ def test_a_load_tells_its_counts(run: Run) -> None:
     counts = {name: report[name] for name in ("version", "lines", "loaded", "new", "changed", "skipped")}
     assert counts == {"version": 1, "lines": 3, "loaded": 1, "new": 1, "changed": 0, "skipped": {"header": 1}}
     (problem,) = report["problems"]
-    assert (problem["line"], problem["faults"][0]["field"], problem["cells"]) == (
+    assert (problem["line"], problem["faults"][0]["column"], problem["cells"]) == (
         3,
         "vlt_pct",
         ["00b", "M", "m", "2", "dark"],

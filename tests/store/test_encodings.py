@@ -74,7 +74,7 @@ def test_one_bad_byte_spoils_its_row_and_not_the_list(store: Store, tmp_path: Pa
     report = load_lists(store, [path], "film")
     assert ask("select distinct maker from film") == [("Möwe",)]
     (problem,) = report.problems
-    assert (problem.line, [(fault.field, fault.found) for fault in problem.faults]) == (6, [("maker", "M�we")])
+    assert (problem.line, [(fault.column, fault.found) for fault in problem.faults]) == (6, [("maker", "M�we")])
     assert "the first in line 6" in report.warnings[0]
 
 

@@ -145,7 +145,7 @@ def test_nul_bytes_in_a_cell_spoil_their_row_only(store: Store, tmp_path: Path) 
     rows = b"".join(b"r%d,M,m,1,5\n" % number for number in range(50))
     (tmp_path / "films.csv").write_bytes(FILM + rows + b"a\x00b,M,m,1,5\nc,M,m,1,\x005\n")
     report = load_lists(store, [tmp_path / "films.csv"], "film")
-    assert (report.new, [(row.line, row.faults[0].field) for row in report.problems]) == (
+    assert (report.new, [(row.line, row.faults[0].column) for row in report.problems]) == (
         50,
         [(52, "part_id"), (53, "vlt_pct")],
     )

@@ -91,7 +91,7 @@ def test_a_cell_that_cannot_be_read_keeps_its_row(
 ) -> None:
     report = load_lists(store, [speakers(tmp_path, row)], "speaker")
     (problem,) = report.problems
-    assert [(fault.field, fault.found) for fault in problem.faults] == [(field, found)]
+    assert [(fault.column, fault.found) for fault in problem.faults] == [(field, found)]
     assert problem.faults[0].expected
     assert (problem.line, problem.cells) == (2, tuple(row.split(",")))
     assert ask("select count(*) from speaker") == [(0,)]
@@ -100,7 +100,7 @@ def test_a_cell_that_cannot_be_read_keeps_its_row(
 
 def test_every_fault_of_a_row_is_told(store: Store, film_list: Films) -> None:
     report = load_lists(store, [film_list(",Mo,,cheap,dark")], "film")
-    assert [fault.field for fault in report.problems[0].faults] == ["part_id", "model", "price", "vlt_pct"]
+    assert [fault.column for fault in report.problems[0].faults] == ["part_id", "model", "price", "vlt_pct"]
 
 
 @pytest.mark.parametrize(
@@ -303,7 +303,7 @@ def test_a_list_whose_own_column_tells_the_family(store: Store, tmp_path: Path, 
     header = "family,part_id,maker,model,price,vlt_pct,shape,size,impedance_ohm,rms_w"
     rows = ["film,f,M,m,1,5,,,,", "speaker,s,M,m,1,,round,165 mm,4,50", "gadget,g,M,m,1,,,,,", ",h,M,m,1,,,,,"]
     report = load_lists(store, [speakers(tmp_path, *rows, header=header)])
-    assert (report.new, [(row.line, row.faults[0].field) for row in report.problems]) == (
+    assert (report.new, [(row.line, row.faults[0].column) for row in report.problems]) == (
         2,
         [(4, "family"), (5, "family")],
     )

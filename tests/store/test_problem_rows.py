@@ -191,6 +191,6 @@ def test_a_row_with_doubtful_figures_is_a_problem_until_somebody_is_sure(
     head = "part_id,maker,model,price,shape,size,impedance_ohm,cutout_w_mm,depth_mm,rms_w"
     path.write_text(f"{head}\na,M,m,1,round,x,4,{cutout},{depth},{rms}\n", encoding="utf-8")
     report = load_lists(store, [path], "speaker")
-    assert {fault.field for row in report.problems for fault in row.faults} >= set(fields)
+    assert {fault.column for row in report.problems for fault in row.faults} >= set(fields)
     assert report.new == (0 if fields else 1)
     assert load_lists(store, [path], "speaker", sure=True).loaded == 1

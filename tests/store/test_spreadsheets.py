@@ -48,7 +48,7 @@ def test_a_cell_without_a_value_of_its_own(store: Store, tmp_path: Path, write: 
 
     report = load_lists(store, [book(tmp_path / "films.xlsx", row)], "film")
     (problem,) = report.problems
-    assert [(fault.field, fault.found) for fault in problem.faults] == [("vlt_pct", found)]
+    assert [(fault.column, fault.found) for fault in problem.faults] == [("vlt_pct", found)]
     assert (problem.sheet, problem.line, problem.cells[4]) == ("List", 2, found)
 
 
@@ -111,7 +111,7 @@ def test_a_number_is_taken_with_the_unit_of_its_format(
         page.write_number(1, 8, value, made.add_format({"num_format": form}))
     report = load_lists(store, [tmp_path / "list.xlsx"], "speaker")
     assert ask("select depth_mm from speaker") == ([] if depth is None else [(depth,)])
-    assert [fault.field for row in report.problems for fault in row.faults] == (["depth_mm"] if depth is None else [])
+    assert [fault.column for row in report.problems for fault in row.faults] == (["depth_mm"] if depth is None else [])
 
 
 def test_a_calculated_formula_counts_and_is_said(store: Store, tmp_path: Path) -> None:

@@ -43,7 +43,7 @@ def prices(shop: Shop) -> dict[str, Decimal]:
 
 def test_a_row_in_conflict_names_the_other_line_and_the_field(load: Load) -> None:
     report = load(*THREE)
-    told = [[(fault.field, fault.found, fault.expected) for fault in row.faults] for row in report.problems]
+    told = [[(fault.column, fault.found, fault.expected) for fault in row.faults] for row in report.problems]
     price = ("price", "359.90", "99.00 as in line 2, which has the same number")
     assert told == [[price], [price, ("vlt_pct", "6", "5 as in line 2, which has the same number")]]
 
@@ -108,7 +108,7 @@ def test_equal_numbers_of_two_suppliers_never_meet(shop: Shop, load: Load) -> No
     report = load("100,Xand,n,2,50", "101,Xand,n,2,50", name="holm.csv")
     (row,) = report.problems
     (fault,) = row.faults
-    assert (fault.field, fault.found) == ("part_id", "100")
+    assert (fault.column, fault.found) == ("part_id", "100")
     assert "nord has it for Ulvo m" in fault.expected and "--supplier 'holm' --prefix P" in fault.fix
     assert load("100,Xand,n,2,50", "101,Xand,n,2,50", name="holm.csv", prefix="H-").outdated == 1
     assert list(prices(shop)) == ["100", "101", "H-100"]
@@ -137,7 +137,7 @@ def test_a_list_is_found_again_by_its_name(shop: Shop, load: Load) -> None:
 def test_a_list_of_one_name_and_another_maker_is_asked_whose_it_is(load: Load, tmp_path: Path) -> None:
     load("100,Ulvo,m,1,5", name="prices.csv")
     (row,) = load("100,Xand,n,1,5", name="prices.csv").problems
-    assert (row.faults[0].field, row.faults[0].found) == ("maker", "Xand")
+    assert (row.faults[0].column, row.faults[0].found) == ("maker", "Xand")
     assert load("100,Xand,n,1,5", name="prices.csv", supplier="prices").changed == 1
 
 

@@ -204,7 +204,7 @@ def test_a_maximum_never_becomes_a_continuous_power(load: Callable[[str], LoadRe
     for name in NAMES:
         for row in load(name).problems:
             if "max" in row.faults[0].found:
-                assert row.faults[0].field == "rms_w"
+                assert row.faults[0].column == "rms_w"
                 assert "a maximum is not a continuous power" in row.faults[0].fix
 
 
@@ -388,7 +388,7 @@ def test_a_figure_that_cannot_be_read_stays_unknown_and_is_noted(store: Store, t
         ("1", 35, None),
         ("2", None, "vlt_pct not known: the list says dark"),
     ]
-    assert [(row.line, row.faults[0].field) for row in report.noted] == [(3, "vlt_pct")]
+    assert [(row.line, row.faults[0].column) for row in report.noted] == [(3, "vlt_pct")]
     assert [row.line for row in report.problems] == [4]
     assert load_lists(store, [tmp_path / "list.csv"], map_=made).changes_nothing
 
@@ -433,7 +433,7 @@ def test_what_a_list_states_beside_is_held_against_the_figures(
     (tmp_path / "list.csv").write_text(rows, encoding="utf-8")
     made = parse_map(json.dumps(proposal_of(tmp_path / "list.csv", "speaker").map), "m")
     report = load_lists(store, [tmp_path / "list.csv"], map_=made)
-    found = [fault.field for row in report.problems for fault in row.faults]
+    found = [fault.column for row in report.problems for fault in row.faults]
     assert found == ([field] if field else [])
 
 
@@ -454,4 +454,4 @@ def test_the_currency_of_a_header_counts_for_its_bare_amounts(
     (tmp_path / "list.csv").write_text(f"SKU,Brand,Model,{header},VLT\n1,M,m,{cell},35\n", encoding="utf-8")
     made = parse_map(json.dumps(proposal_of(tmp_path / "list.csv", "film").map), "m")
     report = load_lists(store, [tmp_path / "list.csv"], map_=made)
-    assert (report.new, [row.faults[0].field for row in report.problems]) == ((1, []) if loads else (0, ["price"]))
+    assert (report.new, [row.faults[0].column for row in report.problems]) == ((1, []) if loads else (0, ["price"]))

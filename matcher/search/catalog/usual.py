@@ -77,11 +77,12 @@ def usual_size(size: str, settings: Settings) -> str | None:
     if sides:
         named = f"{sides[1]}x{sides[2]}"
         return named if named in usual else None
-    from catalog_schema.figures import FigureError, read_figure  # most fits ask for no estimate
+    from catalog_schema.figures import read_figure  # most fits ask for no estimate
+    from catalog_schema.problems import FieldError
 
     try:
         read = read_figure(size, "mm")
-    except FigureError:
+    except FieldError:
         return None
     stated = 0.0 if read is None else float(read.value)
     nearest = min((word for word in usual if "x" not in word), key=lambda word: abs(float(word) - stated), default=None)

@@ -91,7 +91,7 @@ def owned_faults(con: Connection, job: Job, openings: Mapping[str, str], file: s
 
 def _figure_faults(one: OwnedPart, family: str, file: str, place: str) -> Iterator[Problem]:
     from catalog_schema.columns import family_columns
-    from catalog_schema.kinds import FieldError
+    from catalog_schema.problems import FieldError
 
     columns = {column.name: column for column in family_columns(family)}
     for name in one.figures.keys() - columns.keys():
@@ -102,7 +102,7 @@ def _figure_faults(one: OwnedPart, family: str, file: str, place: str) -> Iterat
         try:
             missing = column.kind.read(cell) is None and column.required
         except FieldError as error:
-            yield Problem(error.expected, file=file, column=at, found=error.found, fix=error.fix)
+            yield error.at(at, file)
             continue
         if missing and name not in ("part_id", "maker", "model", "price"):
             yield Problem(f"a value: {family} requires it", file=file, column=at)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from catalog_schema.columns import TableColumn, family_columns
-from catalog_schema.figures import FigureError, read_number
+from catalog_schema.figures import read_number
 from catalog_schema.kinds import CountKind, FigureKind, MoneyKind
+from catalog_schema.problems import FieldError
 from matcher.errors import InputError, NotKnown
 from matcher.store.database.connection import Connection
 from matcher.store.database.shop_settings import shop_notation
@@ -102,7 +103,7 @@ def _within(con: Connection, bound: FigureBound, family: str | None, params: lis
 def _number(con: Connection, text: str, column: TableColumn) -> Decimal:
     try:
         number = read_number(text, column.unit or "n", shop_notation(con))
-    except FigureError as error:
-        raise InputError(f"{column.name}: found {error.found!r}, expected {error.expected}", fix=error.fix) from None
+    except FieldError as error:
+        raise InputError("the search cannot be done", problems=[error.at(column.name)]) from None
     assert number is not None
     return number

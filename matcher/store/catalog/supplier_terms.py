@@ -112,11 +112,12 @@ def _read(field: str, value: Any, settings: Settings) -> Any:
         raise _refusal(f"{COST} or {RETAIL}", field, str(value))
     if field not in ("markup_pct", "rate"):
         return value.strip() if isinstance(value, str) else value
-    from catalog_schema.figures import FigureError, read_number  # no question reads typed terms
+    from catalog_schema.figures import read_number  # no question reads typed terms
+    from catalog_schema.problems import FieldError
 
     try:
         number = read_number(value, "n", settings.notation())
-    except FigureError as error:
+    except FieldError as error:
         raise _refusal("a number", field, error.found) from None
     if number is None or number < 0:
         raise _refusal("a number, 0 or more", field, str(value))

@@ -27,7 +27,7 @@ class Written:
     unchanged: int = 0
     duplicates: int = 0
     withdrawn: int = 0
-    mended_stand: int = 0
+    mended_kept: int = 0
     """Rows unchanged since their part was mended: the mended row counts."""
     mended_changed: int = 0
     """Parts mended by hand whose rows in the lists have changed since."""
@@ -66,7 +66,7 @@ def write_rows(
     written.strangers = set_strangers_aside(con, family)
     written.twins, repeated = set_twins_aside(con, family)
     written.duplicates = len(repeated)
-    written.mended_stand = set_mended_aside(con, family)
+    written.mended_kept = set_mended_aside(con, family)
     _write(con, family, version, written)
     _note_mended(con, family, version, repeated)
     if complete:

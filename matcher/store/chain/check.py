@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from matcher.errors import Problem
-from matcher.store.chain.joined import READ_ONE_MOMENT, expect_standing
+from matcher.store.chain.joined import READ_ONE_MOMENT, expect_position
 from matcher.store.chain.kept import KEPT, ChainTable
 from matcher.store.chain.made import chain_id
 from matcher.store.chain.mirror import rows_since
@@ -18,7 +18,7 @@ SHOWN = 3
 
 def chain_faults(server: Server, con: Connection) -> Iterator[Problem]:
     """Yield differences between the file and the chain, and missing triggers of the chain's tables."""
-    at = expect_standing(con)
+    at = expect_position(con)
     with server.session(READ_ONE_MOMENT) as (session, _):
         chain_id(session, session.address)
         yield from _guard_faults(session)

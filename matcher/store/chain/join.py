@@ -10,7 +10,7 @@ from typing import Any
 from catalog_schema.documents import parse_json
 from matcher.errors import BoltbackError, FileRefused, InputError, Problem
 from matcher.store.chain.address import read_address
-from matcher.store.chain.joined import CHANGE, counter_of, expect_standing, write_turn
+from matcher.store.chain.joined import CHANGE, counter_of, expect_position, write_turn
 from matcher.store.chain.kept import KEPT, ChainTable, Rows, number_alone, number_own_events
 from matcher.store.chain.made import chain_id, make
 from matcher.store.chain.mirror import forget
@@ -51,7 +51,7 @@ def join(store: Store, address: str, *, by: str | None = None) -> Joined:
         make(session)
         name = chain_id(session, where)
         with store.changing_alone() as con:
-            moved = {} if _stands_there(con, name) else _move_in(session, con, counter_of(store.path), by)
+            moved = {} if _is_joined(con, name) else _move_in(session, con, counter_of(store.path), by)
             forget(con)
             con.execute("delete from chain")
             con.execute("insert into chain values (?, ?, 0, '')", [str(where), name])
@@ -89,7 +89,7 @@ def leave(store: Store, *, by: str | None = None) -> Left:
     with store.changing_alone() as con:
         if not in_chain(con):
             raise InputError(f"{store.path} stands in no chain")
-        address = expect_standing(con).address
+        address = expect_position(con).address
         con.execute("delete from chain")
         number_alone(con)
         record(con, "chain left", "store", address, by=by)
@@ -101,11 +101,11 @@ def _count(con: Connection, kept: ChainTable) -> int:
     return int(count)
 
 
-def _stands_there(con: Connection, name: str) -> bool:
+def _is_joined(con: Connection, name: str) -> bool:
     """Whether the store is in this chain already: then the chain has all its changes."""
     if not in_chain(con):
         return False
-    at = expect_standing(con)
+    at = expect_position(con)
     if at.chain_id != name:
         raise InputError(
             f"this store stands in another chain, {at.address}", fix="`boltback store leave` takes it out of that"

@@ -19,9 +19,9 @@ from matcher.store.chain.mirror import (
     ChainPosition,
     is_up,
     lay_out_again,
+    position_of,
     read_news,
-    set_standing,
-    standing,
+    set_position,
     take,
 )
 from matcher.store.chain.server import Server, Session
@@ -35,20 +35,20 @@ CHANGE = "start transaction isolation level read committed read write"
 
 def server_of(con: Connection, known: Server | None) -> Server:
     """Return the server of the store's chain, reusing the known one if it is the same."""
-    address = read_address(expect_standing(con).address)
+    address = read_address(expect_position(con).address)
     return known if known is not None and known.address == address else Server(address)
 
 
 def has_news(server: Server, con: Connection) -> bool:
     """Whether the chain has had a turn that is not in the file."""
-    at = expect_standing(con)
+    at = expect_position(con)
     with server.session(LAST, number=at.number, mark=at.mark) as (_, last):
         return not is_up(last, at)
 
 
 def catch_up(server: Server, con: Connection) -> None:
     """Update the file to the chain's last turn, while nothing else changes the file."""
-    at = expect_standing(con)
+    at = expect_position(con)
     with server.session(READ_ONE_MOMENT) as (session, _):
         _catch_up(session, con, at)
 
@@ -69,9 +69,9 @@ def _catch_up(session: Session, con: Connection, at: ChainPosition) -> None:
     con.execute("commit")
 
 
-def expect_standing(con: Connection) -> ChainPosition:
+def expect_position(con: Connection) -> ChainPosition:
     """Return the chain's last turn in a file, which must be in a chain."""
-    at = standing(con)
+    at = position_of(con)
     assert at is not None
     return at
 
@@ -118,7 +118,7 @@ class Turn:
         if any(row["name"].startswith("tolerance_mm.") for row in rows.get("setting", ())):
             lay_out_again(self.con)
         number, mark = write_turn(self.session, rows, self.counter, who())
-        set_standing(self.con, number, mark)
+        set_position(self.con, number, mark)
         self._commit(mark)
         self.kept = True
 
@@ -175,7 +175,7 @@ def turn(server: Server, con: Connection, path: Path) -> Iterator[Turn]:
     """
     with server.session(CHANGE) as (session, _):
         session.ask("select boltback.await_turn()")
-        _catch_up(session, con, expect_standing(con))
+        _catch_up(session, con, expect_position(con))
         yield Turn(session, server, con, counter_of(path))
 
 

@@ -46,7 +46,7 @@ class News:
     rows: dict[str, list[Row]]
 
 
-def standing(con: Connection) -> ChainPosition | None:
+def position_of(con: Connection) -> ChainPosition | None:
     """Return a store's chain and the file's last turn; None if it is in no chain."""
     row = con.execute("select address, chain_id, number, mark from chain").fetchone()
     return None if row is None else ChainPosition(*row)
@@ -86,7 +86,7 @@ def take(con: Connection, news: News) -> None:
                 _write(con, kept, rows)
     number_beyond(con)
     _lay_over(con, news)
-    set_standing(con, news.number, news.mark)
+    set_position(con, news.number, news.mark)
 
 
 def _lay_out(con: Connection, name: str, document: str) -> None:
@@ -108,7 +108,7 @@ def forget(con: Connection) -> None:
     take_off_parts(con)
 
 
-def set_standing(con: Connection, number: int, mark: str) -> None:
+def set_position(con: Connection, number: int, mark: str) -> None:
     """Record the file's turn."""
     con.execute("update chain set number = ?, mark = ?", [number, mark])
 

@@ -171,8 +171,8 @@ def _ssl(address: Address) -> SSLContext | Literal[False]:
     try:
         context = ssl.create_default_context(cafile=address.ssl_root)
     except OSError as error:
-        said = error.strerror or str(error)
-        raise InputError(f"sslrootcert {address.ssl_root} cannot be read: {said.lower()}") from None
+        reason = error.strerror or str(error)
+        raise InputError(f"sslrootcert {address.ssl_root} cannot be read: {reason.lower()}") from None
     if address.ssl_mode == "require":
         context.check_hostname = False
         context.verify_mode = ssl.CERT_NONE

@@ -94,7 +94,7 @@ def _whole_job(path: Path) -> dict[str, Any]:
         setups_ = [from_plain(Setup, one) for one in data["setups"]]
         return data | {"choices": choices_, "setups": setups_, "signature": _signed(data["signature"])}
     except DocumentError as error:
-        problems = [Problem(one.expected, str(path), None, one.place, one.found, one.fix) for one in error.faults]
+        problems = [one._replace(file=str(path)) for one in error.faults]
         raise FileRefused(f"{path} is no whole job", problems=problems) from None
     except (ValueError, TypeError, KeyError) as error:
         raise FileRefused(f"{path} is no whole job: {error}", fix="export it again") from None
@@ -241,7 +241,7 @@ def _refuse_conflicts(report: LoadReport, path: Path) -> None:
         for one in report.changes
     ]
     problems += [
-        Problem(fault.expected, str(path), None, f"part:{row.part_id}.{fault.field}", fault.found, fault.fix)
+        fault._replace(file=str(path), column=f"part:{row.part_id}.{fault.column}")
         for row in report.problems
         for fault in row.faults
     ]

@@ -171,23 +171,20 @@ def _read(con: Connection, model: type[Any], schema: str, text: str, file: str) 
             raise FileRefused(f"{file} holds characters that no page can show", fix="save it as plain UTF-8 text")
         return take(model, parse_json(text), schema, replace(shop_notation(con), mark="either"))
     except DocumentError as error:
-        problems = [
-            Problem(fault.expected, file, None, fault.place, fault.found, fault.fix, fault.alternatives)
-            for fault in error.faults
-        ]
+        problems = [one._replace(file=file) for one in error.faults]
         raise FileRefused(f"the {schema} in {file} cannot be taken", problems=problems) from None
 
 
 def _refuse_doubtful(con: Connection, kind: str, name: str, document: Vehicle | Job, file: str) -> None:
     """Refuse unusual figures, except those that the document had before."""
-    doubts = {(one.place, one.found): one for one in document_doubts(document)}
+    doubts = {(one.problem.column, one.problem.found): one.problem for one in document_doubts(document)}
     if not doubts:
         return
     row = con.execute(f"select document from {kind} where {kind}_id = ?", [name]).fetchone()
     with suppress(DocumentError):  # this document replaces an invalid one
         for one in document_doubts(build(type(document), parse_json(row[0].removeprefix("\ufeff")))) if row else ():
-            doubts.pop((one.place, one.found), None)
-    problems = [Problem(one.expected, file, None, one.place, one.found, one.fix) for one in doubts.values()]
+            doubts.pop((one.problem.column, one.problem.found), None)
+    problems = [one._replace(file=file) for one in doubts.values()]
     if problems:
         raise DoubtfulFigures(f"the {kind} {name} in {file} has doubtful figures; it was not taken", problems)
 

@@ -9,14 +9,14 @@ from catalog_schema.columns import family_columns
 from catalog_schema.doubts import row_doubts
 from catalog_schema.fields import field_of
 from catalog_schema.parts import FAMILIES
+from catalog_schema.problems import Problem
 from matcher.store.database.connection import quoted
-from matcher.store.lists.listing import CellFault
 
 if TYPE_CHECKING:
     import duckdb
 
 
-def doubtful_rows(con: duckdb.DuckDBPyConnection, table: str, line: str, family: str) -> dict[int, list[CellFault]]:
+def doubtful_rows(con: duckdb.DuckDBPyConnection, table: str, line: str, family: str) -> dict[int, list[Problem]]:
     """Return the doubts about the rows of a table with a family's columns, by line.
 
     The database checks every row; only suspicious ones become sentences.
@@ -35,7 +35,7 @@ def doubtful_rows(con: duckdb.DuckDBPyConnection, table: str, line: str, family:
     for number, *cells in con.execute(query).fetchall():
         doubts = row_doubts(family, dict(zip(names, cells, strict=True)))
         if doubts:
-            found[int(number)] = [CellFault(one.place, one.found, one.expected, one.fix) for one in doubts]
+            found[int(number)] = [one.problem for one in doubts]
     return found
 
 

@@ -11,6 +11,7 @@ import duckdb
 from catalog_schema.maps import ListMap
 from catalog_schema.notation import EITHER, Notation
 from catalog_schema.parts import FAMILIES
+from catalog_schema.problems import Problem
 from matcher.errors import FileRefused
 from matcher.store.catalog.overlay import shop_tolerances
 from matcher.store.database.connection import Connection, quoted
@@ -20,9 +21,7 @@ from matcher.store.lists.files import InspectedFile
 from matcher.store.lists.headers import FAMILY_HEADER, Target, family_named, match_headers
 from matcher.store.lists.listing import (
     BadCell,
-    CellFault,
     CleanFile,
-    DirectCsv,
     Layout,
     Listing,
     decode_cell,
@@ -111,7 +110,7 @@ class Intake:
         self.sure = order.sure
         listing = read_listing(self.con, look, self._folder(), layout_of(order))
         if mends_place(listing) is not None:
-            listing.relation, listing.direct = _without_apostrophes(listing), None
+            listing.relation = _without_apostrophes(listing)
         self.listings.append(listing)
         self.warnings += [*look.warnings, *listing.warnings]
         if order.map is not None:
@@ -120,9 +119,7 @@ class Intake:
             self._take_by_column(listing, order.family)
         elif order.family is not None:
             targets = match_headers(listing.headers, order.family, str(listing.path))
-            self._understand(
-                listing, order.family, listing.relation, targets, marked=listing.marked, direct=listing.direct
-            )
+            self._understand(listing, order.family, listing.relation, targets)
             self._keep_broken(listing, order.family, None)
         else:
             raise FileRefused(
@@ -155,11 +152,13 @@ class Intake:
             family = family_named(word) or (only if not word else None)
             if family is None or only not in (None, family):
                 lines = self.con.execute(f"select line from ({relation})").fetchall()
-                fault = CellFault(FAMILY_HEADER, show_cell(word), only or f"one of {', '.join(FAMILIES)}", _NO_FAMILY)
+                fault = Problem(
+                    only or f"one of {', '.join(FAMILIES)}", column=FAMILY_HEADER, found=show_cell(word), fix=_NO_FAMILY
+                )
                 self._keep_rows(listing, {line: [fault] for (line,) in lines}, "")
             else:
                 targets = match_headers(listing.headers, family, str(listing.path), self._blank(listing, relation))
-                self._understand(listing, family, relation, targets, marked=listing.marked)
+                self._understand(listing, family, relation, targets)
         self._keep_broken(listing, only or "", None)
 
     def _blank(self, listing: Listing, relation: str) -> frozenset[int]:
@@ -174,7 +173,7 @@ class Intake:
         self._keep_broken(listing, document.family or "", mapped)
         alike = {rows.form: rows for rows in mapped.families}
         files = {form: CleanFile(self._folder() / "rows.csv", len(rows.targets)) for form, rows in alike.items()}
-        strangers: dict[int, list[CellFault]] = {}
+        strangers: dict[int, list[Problem]] = {}
         for line, cells in _rows(self.con, listing):
             if what := mapped.skips(cells):
                 listing.skipped[what] += 1
@@ -182,15 +181,15 @@ class Intake:
             found = mapped.family_of(cells)
             if is_commented_out(cells):
                 strangers[line] = [
-                    CellFault("", show_cell(encode_cell(cells[0])), "a row that is no comment", _COMMENT_FIX)
+                    Problem("a row that is no comment", found=show_cell(encode_cell(cells[0])), fix=_COMMENT_FIX)
                 ]
             elif isinstance(found, BadCell):
-                strangers[line] = [CellFault(FAMILY_HEADER, found.shown, found.expected, found.fix)]
+                strangers[line] = [Problem(found.expected, column=FAMILY_HEADER, found=found.shown, fix=found.fix)]
             else:
                 files[found.form].write(line, found.read(cells))
         for form, rows in alike.items():
             relation = files[form].close()
-            self._understand(listing, rows.family, relation, rows.targets, marked=True, lenient=True)
+            self._understand(listing, rows.family, relation, rows.targets, lenient=True)
         self._keep_rows(listing, strangers, "")
 
     def _understand(
@@ -200,8 +199,6 @@ class Intake:
         relation: str,
         targets: Sequence[Target],
         *,
-        marked: bool,
-        direct: DirectCsv | None = None,
         lenient: bool = False,
     ) -> None:
         number = len(self.shares)
@@ -210,8 +207,6 @@ class Intake:
             family,
             relation,
             targets,
-            marked=marked,
-            direct=direct,
             lenient=lenient,
             tolerances=shop_tolerances(self.con),
             notation=self.notation,
@@ -241,11 +236,11 @@ class Intake:
                 continue
             self._keep(_problem(listing, row.line, family, [row.fault], row.cells, {}))
 
-    def _keep_rows(self, listing: Listing, faults: dict[int, list[CellFault]], family: str) -> None:
+    def _keep_rows(self, listing: Listing, faults: dict[int, list[Problem]], family: str) -> None:
         for line, cells in _cells_at(self.con, listing.relation, faults):
             self._keep(_problem(listing, line, family, faults[line], cells, {}))
 
-    def problem_rows(self, share: Share, faults: dict[int, list[CellFault]]) -> list[ProblemRow]:
+    def problem_rows(self, share: Share, faults: dict[int, list[Problem]]) -> list[ProblemRow]:
         """Return problem rows for faults by line, with the original and the converted cells."""
         listing = share.listing
         original = dict(_cells_at(self.con, listing.relation, faults))
@@ -305,7 +300,7 @@ def texts_of(con: Connection, listing: Listing, place: int) -> dict[str, int]:
     return {show_cell(text).strip(): count for text, count in con.execute(query).fetchall()}
 
 
-def _cells_at(con: Connection, relation: str, lines: dict[int, list[CellFault]]) -> Iterator[tuple[int, list[str]]]:
+def _cells_at(con: Connection, relation: str, lines: dict[int, list[Problem]]) -> Iterator[tuple[int, list[str]]]:
     if lines:
         query = f"select * from ({relation}) where line in (select unnest($1::integer[])) order by line"
         for line, *cells in con.execute(query, [list(lines)]).fetchall():
@@ -313,7 +308,7 @@ def _cells_at(con: Connection, relation: str, lines: dict[int, list[CellFault]])
 
 
 def _problem(
-    listing: Listing, line: int, family: str, faults: Sequence[CellFault], cells: Sequence[str], fields: dict[str, str]
+    listing: Listing, line: int, family: str, faults: Sequence[Problem], cells: Sequence[str], fields: dict[str, str]
 ) -> ProblemRow:
     return ProblemRow(
         file=str(listing.path),

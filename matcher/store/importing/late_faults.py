@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 
+from catalog_schema.problems import Problem
 from matcher.store.catalog.set_aside import Stranger, Twin
 from matcher.store.database.connection import quoted
-from matcher.store.lists.listing import CellFault
 
 _TWIN_CURE = "load this row alone if it is the right one, else drop it: boltback catalog problems --drop"
 _STRANGER_CURE = "give it a number of its own, or take the other out of its list"
@@ -16,7 +16,7 @@ MOST_FIELDS = 3
 """Most differing fields to name."""
 
 
-def twin_faults(twin: Twin, place: str) -> list[CellFault]:
+def twin_faults(twin: Twin, place: str) -> list[Problem]:
     """Return the differences between a row and the loaded row with the same number, the price first.
 
     Parameters
@@ -26,32 +26,38 @@ def twin_faults(twin: Twin, place: str) -> list[CellFault]:
     """
     differs = sorted(twin.differs, key=lambda one: one[0] != "price")
     return [
-        CellFault(
-            name, _plain(mine), f"{_plain(other) or 'nothing'} as in {place}, which has the same number", _TWIN_CURE
+        Problem(
+            f"{_plain(other) or 'nothing'} as in {place}, which has the same number",
+            column=name,
+            found=_plain(mine),
+            fix=_TWIN_CURE,
         )
         for name, mine, other in differs[:MOST_FIELDS]
     ]
 
 
-def stranger_fault(one: Stranger, family: str) -> CellFault:
+def stranger_fault(one: Stranger, family: str) -> Problem:
     """Fault of a row whose number belongs to a different part of the catalog."""
     holder = one.supplier or "the shop's own lists"
     if one.supplier == one.own_supplier and one.family != family:
-        return CellFault(
-            "part_id", one.part_id, f"a number of its own: a part of {one.family} has this one", _STRANGER_CURE
+        return Problem(
+            f"a number of its own: a part of {one.family} has this one",
+            column="part_id",
+            found=one.part_id,
+            fix=_STRANGER_CURE,
         )
     own = one.own_supplier or "NAME"
     if one.supplier == one.own_supplier:
         expected = f"{one.maker}, the maker of this number in the catalog"
         fix = f"is it another supplier's list? --supplier NAME --prefix P; is it of {holder}? --supplier {quoted(own)}"
-        return CellFault("maker", one.own_maker, expected, fix)
+        return Problem(expected, column="maker", found=one.own_maker, fix=fix)
     expected = f"a number that no other supplier has: {holder} has it for {one.maker} {one.model}"
     fix = f"give the numbers of this supplier a prefix, kept from then on: --supplier {quoted(own)} --prefix P"
     if one.guessed and one.supplier:
         fix += f"; is the list of {holder}? --supplier {quoted(one.supplier)}"
     elif one.supplier:
         fix += f"; are the two one? boltback catalog supplier {quoted(one.supplier)} --rename {quoted(own)}"
-    return CellFault("part_id", one.part_id, expected, fix)
+    return Problem(expected, column="part_id", found=one.part_id, fix=fix)
 
 
 def _plain(text: str | None) -> str:

@@ -11,8 +11,8 @@ from catalog_schema.notation import SHOWS_COMMA, SHOWS_POINT, DecimalMark
 from matcher.store.lists.headers import Target
 
 
-def mark_of(con: duckdb.DuckDBPyConnection, relation: str, targets: Sequence[Target]) -> DecimalMark:
-    """Return the decimal mark that the numbers of some rows show.
+def mark_of(con: duckdb.DuckDBPyConnection, source: str, targets: Sequence[Target]) -> DecimalMark:
+    """Return the decimal mark that the numbers of some rows show; ``source`` is their ``from`` clause.
 
     If a list shows none, or both, each ambiguous cell is a problem. The shop's own notation is no evidence of a
     supplier's.
@@ -21,7 +21,7 @@ def mark_of(con: duckdb.DuckDBPyConnection, relation: str, targets: Sequence[Tar
     if not places:
         return "either"
     cells = f"concat_ws(' | ', {', '.join(f'c{place}' for place in places)})"
-    query = f"select bool_or(regexp_matches({cells}, $1)), bool_or(regexp_matches({cells}, $2)) from ({relation})"
+    query = f"select bool_or(regexp_matches({cells}, $1)), bool_or(regexp_matches({cells}, $2)) {source}"
     shows = con.execute(query, [SHOWS_POINT, SHOWS_COMMA]).fetchone()
     marks: dict[object, DecimalMark] = {(True, False): "point", (False, True): "comma"}
     return marks.get(shows, "either")

@@ -37,7 +37,6 @@ from matcher.store.importing.report import LoadReport, write_version
 from matcher.store.importing.understanding import UnderstoodTable, list_currency, orders_for
 from matcher.store.lists.files import InspectedFile, look_at
 from matcher.store.lists.headers import check_family
-from matcher.store.lists.listing import CellFault
 from matcher.store.mapping.kept import save_map, with_family
 from matcher.store.mapping.map_proposals import ListAnswers
 
@@ -321,8 +320,8 @@ class _Loading:
         report.unchanged += written.unchanged
         report.duplicates += written.duplicates
         report.withdrawn += written.withdrawn
-        if written.mended_stand:
-            report.skipped[MENDED] += written.mended_stand
+        if written.mended_kept:
+            report.skipped[MENDED] += written.mended_kept
         if written.absent_makers:
             makers = ", ".join(written.absent_makers[:5])
             report.warnings.append(f"all parts of {makers} go out: whose list is it? name the supplier with --supplier")
@@ -337,7 +336,7 @@ class _Loading:
         for one in written.strangers:
             self._keep_late(one.list_number, one.line, [stranger_fault(one, family)])
 
-    def _keep_late(self, number: int, line: int, faults: list[CellFault]) -> None:
+    def _keep_late(self, number: int, line: int, faults: list[Problem]) -> None:
         self.report.problems += self.intake.problem_rows(self.intake.shares[number], {line: faults})
 
     def record(self, by: str | None) -> None:

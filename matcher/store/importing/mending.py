@@ -56,7 +56,7 @@ def _aside(kept: KeptProblem) -> Iterator[str]:
     yield str(kept.problem_id)
     yield f"{row.file} [{row.sheet}]" if row.sheet else row.file
     yield str(row.line)
-    for name in ("field", "found", "expected", "fix"):
+    for name in ("column", "found", "expected", "fix"):
         yield "; ".join(filter(None, (getattr(fault, name) for fault in row.faults)))
     yield " | ".join(
         f"{header}: {cell}" if header else cell

@@ -6,15 +6,15 @@ import datetime
 import json
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from catalog_schema.problems import Problem
 from matcher.errors import NotKnown
 from matcher.store.catalog.suppliers import ListSupplier
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import record
 from matcher.store.importing.report import ProblemRow
-from matcher.store.lists.listing import CellFault
 
 COLUMNS = {
     "version": "integer",
@@ -179,17 +179,21 @@ def _cells(row: ProblemRow, version: int, supplier: str) -> list[object]:
         row.file,
         row.sheet,
         row.line,
-        first.field,
+        first.column,
         first.found,
         first.expected,
         first.fix,
-        json.dumps([asdict(fault) for fault in row.faults], ensure_ascii=False),
+        json.dumps([_as_json(fault) for fault in row.faults], ensure_ascii=False),
         list(row.headers),
         list(row.cells),
         json.dumps(row.fields, ensure_ascii=False),
         row.part_id,
         supplier,
     ]
+
+
+def _as_json(fault: Problem) -> dict[str, str]:
+    return {"field": fault.column, "found": fault.found, "expected": fault.expected, "fix": fault.fix}
 
 
 def _outdated(con: Connection, candidates: Collection[int], load: Load) -> set[int]:
@@ -256,8 +260,13 @@ def _row(
     cells: list[str],
     fields: str,
 ) -> ProblemRow:
-    found = tuple(CellFault(**{"fix": fault.pop("cure", ""), **fault}) for fault in json.loads(faults))
-    return ProblemRow(file, sheet, line, family, part_id, found, tuple(headers), tuple(cells), json.loads(fields))
+    found = (
+        Problem(one["expected"], column=one["field"], found=one["found"], fix=one.get("fix", one.get("cure", "")))
+        for one in json.loads(faults)
+    )
+    return ProblemRow(
+        file, sheet, line, family, part_id, tuple(found), tuple(headers), tuple(cells), json.loads(fields)
+    )
 
 
 def drop_problems(con: Connection, numbers: Sequence[int], by: str | None = None) -> None:

@@ -6,9 +6,9 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
+from catalog_schema.problems import Problem
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import who
-from matcher.store.lists.listing import CellFault
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class ProblemRow:
     line: int
     family: str
     part_id: str
-    faults: tuple[CellFault, ...]
+    faults: tuple[Problem, ...]
     headers: tuple[str, ...]
     cells: tuple[str, ...]
     fields: dict[str, str]

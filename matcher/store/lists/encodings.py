@@ -50,8 +50,6 @@ class TextFacts:
     """Lines as an editor counts them: the last may have no line end."""
     plain: bool
     """Whether the database can read the bytes as they are."""
-    strict: bool
-    """Whether no number is written as ``5.``, ``1_000`` or ``1e5``: a field may read these unlike the database."""
     found: bool = True
     """Whether the encoding was detected, not given."""
     errors: str = "strict"
@@ -100,7 +98,7 @@ def _is_mostly_utf8(path: Path) -> bool:
         line = first_bad_line(path)
         raise FileRefused(
             f"{path} holds {whole} characters in UTF-8 and {bad} bytes that are none, the first in line {line}",
-            fix=f"save it in one encoding, or say which it is: {_told(['utf-8', 'windows-1252', 'windows-1250'])}",
+            fix=f"save it in one encoding, or say which it is: {_listed(['utf-8', 'windows-1252', 'windows-1250'])}",
         )
     return whole > 0
 
@@ -133,7 +131,7 @@ def _code_page(path: Path) -> str:
     read = [f"{text} in {page_name(page)}" for page, text in texts.items() if text.isprintable()]
     raise FileRefused(
         f"{path} is not UTF-8, and no one encoding makes sense of its words: {', '.join(read)}",
-        fix=f"save it as UTF-8, or say which is right: {_told([page_name(page) for page in found or CODE_PAGES[:4]])}",
+        fix=f"save it as UTF-8, or say which it is: {_listed([page_name(page) for page in found or CODE_PAGES[:4]])}",
     )
 
 
@@ -142,7 +140,7 @@ def page_name(page: str) -> str:
     return re.sub(r"^cp(?=12)", "windows-", page)
 
 
-def _told(names: Sequence[str]) -> str:
+def _listed(names: Sequence[str]) -> str:
     return " or ".join(f"--encoding {name}" for name in names)
 
 
@@ -199,26 +197,10 @@ def _refuse_binary(path: Path, head: bytes, encoding: str) -> None:
             raise FileRefused(f"{path} is no text", fix="save the list as CSV or XLSX")
 
 
-# Each begins with a fixed byte, which makes the search as fast as memory.
-LOOSE = (
-    (b".", re.compile(rb"\.[^0-9]")),
-    (b"_", re.compile(rb"_(?<=[0-9]_)[0-9]")),
-    (b"e", re.compile(rb"e(?<=[0-9.]e)[0-9+-]")),
-    (b"E", re.compile(rb"E(?<=[0-9.]E)[0-9+-]")),
-)
-"""Numbers such as ``5.``, ``1_000`` and ``0e000``."""
-
-
-def _is_strict(block: bytes, before: bytes) -> bool:
-    """Whether no number in the block, or across its beginning, is written loosely."""
-    seam = before + block[:2]
-    return not any(form.search(seam) or (mark in block and form.search(block)) for mark, form in LOOSE)
-
-
 def _count(path: Path, encoding: str, *, found: bool, errors: str = "strict") -> TextFacts:
-    lines, run, ended, before = 0, 0, True, b""
+    lines, run, ended = 0, 0, True
     as_is = encoding in ("utf-8", "utf-8-sig") and errors == "strict"
-    plain = strict = as_is
+    plain = as_is
     decoder = codecs.getincrementaldecoder(encoding)(errors)
     with path.open("rb") as stream:
         while raw := stream.read(BLOCK):
@@ -226,8 +208,6 @@ def _count(path: Path, encoding: str, *, found: bool, errors: str = "strict") ->
             if not block:
                 continue
             plain = plain and not (b"\x00" in block or b"\x01" in block)
-            strict = strict and _is_strict(block, before)
-            before = block[-2:]
             if b"\r" in block:
                 plain = plain and block.count(b"\r") == block.count(b"\r\n") + block.endswith(b"\r")
                 block = block.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
@@ -235,7 +215,7 @@ def _count(path: Path, encoding: str, *, found: bool, errors: str = "strict") ->
             run = _longest_run(path, block, run)
             ended = block.endswith(b"\n")
     decoder.decode(b"", final=True)
-    return TextFacts(encoding, lines + (not ended), plain, strict and before[-1:] != b".", found, errors)
+    return TextFacts(encoding, lines + (not ended), plain, found, errors)
 
 
 def _checked(raw: bytes, decoder: codecs.IncrementalDecoder) -> bytes:

@@ -62,7 +62,7 @@ def look_at(path: Path) -> InspectedFile:
     try:
         status = path.stat()
     except OSError as error:
-        raise FileRefused(f"there is no file {path}: {_said(error)}", fix="check the name") from None
+        raise FileRefused(f"there is no file {path}: {_reason(error)}", fix="check the name") from None
     if stat.S_ISDIR(status.st_mode):
         raise FileRefused(f"{path} is a directory", fix="name the lists in it, one by one")
     if not stat.S_ISREG(status.st_mode):
@@ -73,7 +73,7 @@ def look_at(path: Path) -> InspectedFile:
         with path.open("rb") as stream:
             head = stream.read(4)
     except OSError as error:
-        raise FileRefused(f"{path} cannot be read: {_said(error)}", fix="check its permissions") from None
+        raise FileRefused(f"{path} cannot be read: {_reason(error)}", fix="check its permissions") from None
     return InspectedFile(path, _format(path, head), status.st_size, _mark(status), _warnings(path))
 
 
@@ -96,7 +96,7 @@ def _warnings(path: Path) -> tuple[str, ...]:
     return (f"{path} is a link: {path.resolve()} was read",) if path.is_symlink() else ()
 
 
-def _said(error: OSError) -> str:
+def _reason(error: OSError) -> str:
     return (error.strerror or str(error)).lower()
 
 

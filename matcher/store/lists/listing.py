@@ -19,6 +19,7 @@ from typing import Any
 
 from catalog_schema.kinds import is_printable
 from catalog_schema.notation import TWO_READINGS
+from catalog_schema.problems import Problem
 from matcher.errors import FileRefused
 from matcher.store.database.connection import quoted
 
@@ -31,16 +32,6 @@ MARK = "\x01"
 LONGEST_ROW = 1_000_000
 LAST_LINE = 2**31
 MOST_COLUMNS = 2_000
-
-
-@dataclass(frozen=True, slots=True)
-class CellFault:
-    """One fault of a cell or a row."""
-
-    field: str
-    found: str
-    expected: str
-    fix: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +49,7 @@ class BrokenRow:
 
     line: int
     cells: list[str]
-    fault: CellFault
+    fault: Problem
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,33 +176,14 @@ def set_aside_titles(rows: Sequence[tuple[int, Sequence[str]]], skipped: Counter
         skipped["title" if any(cell.strip() for cell in cells) else "blank"] += 1
 
 
-@dataclass(frozen=True, slots=True)
-class DirectCsv:
-    """A text file that the database can read directly, one row per line."""
-
-    path: Path
-    width: int
-    mark: str
-    skip: int
-    """Lines up to and including the headers."""
-    rows: int
-    """Lines after the headers."""
-
-    def relation(self) -> str:
-        """Return SQL for its rows as text, each with its line."""
-        return f"select (row_number() over () + {self.skip})::integer as line, * from {self._scan({})}"
-
-    def typed(self, types: Mapping[int, str]) -> str:
-        """Return SQL for its rows in order, with columns of these types; rows that do not convert are missing."""
-        return self._scan(types, ", ignore_errors=true")
-
-    def _scan(self, types: Mapping[int, str], more: str = "") -> str:
-        columns = ", ".join(f"'c{place}': '{types.get(place, 'VARCHAR')}'" for place in range(self.width))
-        return (
-            f"read_csv({quoted(self.path)}, auto_detect=false, header=false, skip={self.skip}, "
-            f"delim={quoted(self.mark)}, quote='\"', escape='\"', strict_mode=true, null_padding=false, "
-            f"max_line_size={2 * LONGEST_ROW}, columns={{{columns}}}{more})"
-        )
+def text_relation(path: Path, width: int, delimiter: str, skip: int) -> str:
+    """Return SQL for the rows of a text file as they are, one per line after ``skip`` lines, each with its line."""
+    columns = ", ".join(f"'c{place}': 'VARCHAR'" for place in range(width))
+    return (
+        f"select (row_number() over () + {skip})::integer as line, * from read_csv({quoted(path)}, "
+        f"auto_detect=false, header=false, skip={skip}, delim={quoted(delimiter)}, quote='\"', escape='\"', "
+        f"strict_mode=true, null_padding=false, max_line_size={2 * LONGEST_ROW}, columns={{{columns}}})"
+    )
 
 
 @dataclass(slots=True)
@@ -227,10 +199,6 @@ class Listing:
     skipped: Counter[str] = field(default_factory=Counter)
     broken: list[BrokenRow] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
-    marked: bool = True
-    """Whether cells may be marked."""
-    direct: DirectCsv | None = None
-    """The file itself, if the database can read it directly and reads no number that a field refuses."""
 
 
 def encode_cell(cell: object) -> str:

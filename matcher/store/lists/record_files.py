@@ -9,12 +9,12 @@ from typing import Any
 import duckdb
 
 from catalog_schema.documents import DocumentError, parse_json
-from catalog_schema.kinds import shorten
 from catalog_schema.notation import TWO_READINGS, one_reading
+from catalog_schema.problems import Problem, shorten
 from matcher.errors import FileRefused
 from matcher.store.database.connection import quoted
 from matcher.store.lists.encodings import examine_text
-from matcher.store.lists.listing import BadCell, BrokenRow, CellFault, Listing, refuse_width, write_clean
+from matcher.store.lists.listing import BadCell, BrokenRow, Listing, refuse_width, write_clean
 
 MOST_JSON_BYTES = 500_000_000
 FIGURE_KEYS = frozenset({"value", "tol", "basis"})
@@ -157,7 +157,7 @@ def _measure(cell: dict[str, Any]) -> object:
 
 
 def _unread(text: str, error: DocumentError) -> BrokenRow:
-    fault = CellFault("", shorten(text), "one JSON object", f"{error.faults[0].place}: {error.faults[0].expected}")
+    fault = Problem("one JSON object", found=shorten(text), fix=f"{error.faults[0].column}: {error.faults[0].expected}")
     return BrokenRow(0, [text.rstrip("\n")], fault)
 
 
@@ -180,7 +180,7 @@ def _cells(rows: Sequence[tuple[int, Any]], headers: list[str], listing: Listing
         elif isinstance(row, BrokenRow):
             listing.broken.append(BrokenRow(line, row.cells, row.fault))
         else:
-            fault = CellFault("", shorten(row), "a JSON object", 'write {"part_id": ...}')
+            fault = Problem("a JSON object", found=shorten(row), fix='write {"part_id": ...}')
             listing.broken.append(BrokenRow(line, [shorten(row, 2000)], fault))
 
 
@@ -217,7 +217,7 @@ def _as_text(name: str, sql_type: str, position: int) -> str:
     elif sql_type.endswith("]") or sql_type.startswith(("STRUCT", "MAP")):
         text = f"chr(1) || to_json({column})::varchar"
     else:
-        told = f"{column}::varchar"
-        two_readings = f"regexp_full_match({told}, {quoted(TWO_READINGS.pattern)})"
-        text = f"case when {two_readings} then chr(1) || {told} else {told} end"
+        as_text = f"{column}::varchar"
+        two_readings = f"regexp_full_match({as_text}, {quoted(TWO_READINGS.pattern)})"
+        text = f"case when {two_readings} then chr(1) || {as_text} else {as_text} end"
     return f"{text} as c{position}"

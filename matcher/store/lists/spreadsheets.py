@@ -11,6 +11,7 @@ from itertools import chain, islice
 from pathlib import Path
 
 from catalog_schema.notation import TWO_READINGS, one_reading
+from catalog_schema.problems import Problem
 from matcher.errors import FileRefused
 from matcher.store.lists.files import look_at
 from matcher.store.lists.listing import (
@@ -18,7 +19,6 @@ from matcher.store.lists.listing import (
     PLAIN_LAYOUT,
     BadCell,
     BrokenRow,
-    CellFault,
     Layout,
     Listing,
     encode_cell,
@@ -221,8 +221,8 @@ def _joined_down(rows: Iterable[Row], notes: SheetNotes) -> Iterator[Row]:
         yield line, cells
 
 
-_STRUCK = CellFault(
-    "", "a row with a line through it", "a part that is sold", "drop the row, or mend it to keep the part"
+_STRUCK = Problem(
+    "a part that is sold", found="a row with a line through it", fix="drop the row, or mend it to keep the part"
 )
 
 
@@ -236,8 +236,8 @@ def _sort_rows(
         if not filled:
             listing.skipped["blank"] += 1
         elif filled[-1] > width:
-            fault = CellFault(
-                "", f"{len(cells)} cells", f"{width} cells, as the header has", "give every column a header"
+            fault = Problem(
+                f"{width} cells, as the header has", found=f"{len(cells)} cells", fix="give every column a header"
             )
             listing.broken.append(BrokenRow(line, _texts(cells), fault))
         elif len(through) * 2 > len(filled):

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import duckdb
 
-from catalog_schema.kinds import shorten
+from catalog_schema.problems import Problem, shorten
 from matcher.store.database.connection import aside
 from matcher.store.lists.encodings import (
     BAD_BYTES,
@@ -31,13 +31,12 @@ from matcher.store.lists.listing import (
     PLAIN_LAYOUT,
     BadCell,
     BrokenRow,
-    CellFault,
-    DirectCsv,
     Layout,
     Listing,
     find_header,
     refuse_width,
     set_aside_titles,
+    text_relation,
     write_clean,
 )
 
@@ -52,7 +51,7 @@ class Record:
     line: int
     span: int
     cells: list[str]
-    fault: CellFault | None = None
+    fault: Problem | None = None
 
     @property
     def is_blank(self) -> bool:
@@ -114,7 +113,7 @@ def _record(lines: _Lines, first: str, delimiter: str) -> Record:
         if '"' in line and _ending(text, delimiter) == "whole":
             lines.drop(extra)
             return Record(number, extra + 1, _cells(text, delimiter))
-    fault = CellFault("", shorten(first), "closed quotes", 'write a quote within a cell twice: "6.5"" coaxial"')
+    fault = Problem("closed quotes", found=shorten(first), fix='write a quote within a cell twice: "6.5"" coaxial"')
     return Record(number, 1, first.split(delimiter), fault)
 
 
@@ -161,12 +160,10 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
         and found.span == 1
         and len(headers) == len(header.cells) > 1
     ):
-        direct = DirectCsv(path, len(headers), mark, header.line, facts.lines - header.line)
-        listing.direct = direct if facts.strict else None
-        if _reads_whole(direct):
-            listing.relation, listing.marked = direct.relation(), False
+        relation = text_relation(path, len(headers), mark, header.line)
+        if _has_rows(relation, facts.lines - header.line):
+            listing.relation = relation
             return listing
-    listing.direct = None
     rows = sort_records(chain(first[place + 1 :], records), len(headers), path, listing.skipped, listing.broken)
     listing.relation = write_clean(workdir / "clean.csv", rows, len(headers))
     return listing
@@ -182,11 +179,11 @@ def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
     return []
 
 
-def _reads_whole(direct: DirectCsv) -> bool:
+def _has_rows(relation: str, count: int) -> bool:
     """Whether the database finds as many rows as lines, so that rows match lines."""
     with aside() as con:  # a failed query would abort the load's transaction
         try:
-            return con.execute(f"select count(*) from ({direct.relation()})").fetchone() == (direct.rows,)
+            return con.execute(f"select count(*) from ({relation})").fetchone() == (count,)
         except duckdb.InvalidInputException:
             return False
 
@@ -214,6 +211,6 @@ def _lost(cell: str) -> BadCell:
     return BadCell(shown, "text in UTF-8", "write the cell again, or name the list's encoding with --encoding")
 
 
-def _ragged(record: Record, width: int) -> CellFault:
+def _ragged(record: Record, width: int) -> Problem:
     fix = "quote a cell that holds the delimiter, and give every column its cell"
-    return CellFault("", f"{len(record.cells)} cells", f"{width} cells, as the header has", fix)
+    return Problem(f"{width} cells, as the header has", found=f"{len(record.cells)} cells", fix=fix)

@@ -49,7 +49,7 @@ def back_up(store: Store, target: Path, *, force: bool = False) -> Path:
     """
     check_target(target, force=force, reads=[store.path], over_stores=True)
     with store.still():
-        put_in_place(target, lambda half: _copy_asked(store, half))
+        put_in_place(target, lambda half: _copy(store, half))
     return target
 
 
@@ -65,12 +65,12 @@ def lend(store: Store, target: Path) -> None:
         left.unlink(missing_ok=True)
     try:
         with store.still():
-            _copy_asked(store, target)
+            _copy(store, target)
     except OSError as error:
         raise not_written(target, error) from None
 
 
-def _copy_asked(store: Store, target: Path) -> None:
+def _copy(store: Store, target: Path) -> None:
     """Copy the file that is read; a read-only file needs no lock."""
     (copy_held if store.file == store.path else shutil.copyfile)(store.file, target)
 

@@ -39,7 +39,7 @@ def _kept_faults(con: Connection, kind: str, model: type[Any]) -> Iterator[Probl
             made = take(model, parse_json((text or "").removeprefix("\ufeff")), kind, KEPT)
         except DocumentError as error:
             for fault in error.faults:
-                yield Problem(fault.expected, file=place, column=fault.place, found=fault.found, fix=fault.fix or fix)
+                yield fault._replace(file=place, fix=fault.fix or fix)
             continue
         own_name = getattr(made, f"{kind}_id")
         if own_name != name:

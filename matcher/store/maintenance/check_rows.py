@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from catalog_schema.columns import TableColumn, columns_of, family_columns
-from catalog_schema.kinds import FieldError
 from catalog_schema.notation import KEPT
 from catalog_schema.parts import FAMILIES
+from catalog_schema.problems import FieldError
 from catalog_schema.vehicles import OPENINGS, Electrical, KeepClear, Pane, Runs
 from matcher.errors import InputError, NotKnown, Problem
 from matcher.settings import DEFAULTS, WORD_DEFAULTS

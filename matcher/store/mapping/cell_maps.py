@@ -9,10 +9,11 @@ from functools import cache
 
 from catalog_schema.agreements import BESIDE
 from catalog_schema.columns import TableColumn, family_columns
-from catalog_schema.figures import FigureError, read_number, unit_of_field
-from catalog_schema.kinds import CountKind, FieldError, FigureKind, MoneyKind, WordsKind
+from catalog_schema.figures import read_number, unit_of_field
+from catalog_schema.kinds import CountKind, FigureKind, MoneyKind, WordsKind
 from catalog_schema.maps import TIMES, ColumnMap, TemplateMap
 from catalog_schema.notation import one_reading, write_number
+from catalog_schema.problems import FieldError
 from catalog_schema.units import TYPOGRAPHY, known_units, unit_spelled
 from matcher.errors import Problem
 from matcher.store.lists.listing import BadCell
@@ -205,7 +206,7 @@ def _multiplied(value: object, times: str) -> object:
     number = re.match(r"\d+(?:[.,]\d+)?(?![.,\d])", str(value))
     try:
         read, count = read_number(number[0] if number else value, "n"), read_number(times, "n")
-    except FigureError as error:
+    except FieldError as error:
         return BadCell(f"{times} x {value}", "a plain number to multiply", error.fix if error.alternatives else MEND)
     if number is None or read is None or count is None:
         return BadCell(f"{times} x {value}", "a plain number to multiply", MEND)

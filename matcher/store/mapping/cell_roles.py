@@ -6,8 +6,9 @@ import re
 from collections.abc import Sequence
 
 from catalog_schema.columns import TableColumn as Field
-from catalog_schema.kinds import ChoiceKind, FieldError, FigureKind, FlagKind
+from catalog_schema.kinds import ChoiceKind, FigureKind, FlagKind
 from catalog_schema.notation import Notation
+from catalog_schema.problems import FieldError
 from catalog_schema.units import known_units
 from matcher.store.lists.list_words import SALE_UNITS, ours, plain_words, without_accents
 from matcher.store.mapping.cell_maps import BARE

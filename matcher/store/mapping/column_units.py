@@ -12,8 +12,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from catalog_schema.fields import Field, field_of
-from catalog_schema.figures import FigureError, read_number, split_header
+from catalog_schema.figures import read_number, split_header
 from catalog_schema.parts import FAMILIES
+from catalog_schema.problems import FieldError
 from catalog_schema.units import TYPOGRAPHY, known_units, unit_spelled
 from matcher.errors import Problem
 
@@ -116,7 +117,7 @@ def _is_usual(field: Field, text: str, unit: str) -> bool:
 def _read(text: str, field: Field, unit: str) -> Iterable[Decimal]:
     try:
         number = read_number(f"{text} {unit}", field.unit)
-    except FigureError:
+    except FieldError:
         return []
     return [] if number is None else [number]
 

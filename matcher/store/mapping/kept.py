@@ -8,7 +8,7 @@ from typing import Any
 
 from catalog_schema.documents import DocumentError, build, check_document, parse_json
 from catalog_schema.maps import ListMap
-from matcher.errors import FileRefused, InputError, NotKnown, Problem
+from matcher.errors import FileRefused, InputError, NotKnown
 from matcher.store.database.connection import Connection
 from matcher.store.database.opening import Store
 from matcher.store.database.provenance import record
@@ -43,7 +43,7 @@ def parse_map(text: str, place: str) -> ListMap:
         check_document(data, "map")
         made = build(ListMap, data)
     except DocumentError as error:
-        problems = [Problem(f.expected, file=place, column=f.place, found=f.found, fix=f.fix) for f in error.faults]
+        problems = [one._replace(file=place) for one in error.faults]
         raise FileRefused(f"the map in {place} cannot be taken", problems=problems) from None
     _check_families(made, place)
     return made

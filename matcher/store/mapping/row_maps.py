@@ -12,11 +12,12 @@ from catalog_schema.agreements import ALL_CHANNELS, BESIDE, disagreements
 from catalog_schema.columns import TableColumn
 from catalog_schema.doubts import CHECK_BOTH, number_of
 from catalog_schema.figures import split_header
-from catalog_schema.kinds import FieldError, FigureKind, MoneyKind
+from catalog_schema.kinds import FigureKind, MoneyKind
 from catalog_schema.maps import SECTION, ColumnMap, FamilyMap, ListMap
 from catalog_schema.money import currency_in_header
 from catalog_schema.notation import EITHER, Notation, one_reading
 from catalog_schema.parts import FAMILIES
+from catalog_schema.problems import FieldError
 from matcher.errors import FileRefused, Problem
 from matcher.store.lists.headers import Target, field_target
 from matcher.store.lists.list_words import families_in

@@ -9,9 +9,10 @@ from decimal import Decimal
 from typing import Any
 
 from catalog_schema.columns import TableColumn
-from catalog_schema.figures import DEFAULT_TOL_MM, Basis, Figure, FigureError, read_number
-from catalog_schema.kinds import FieldError, TextKind, is_blank
+from catalog_schema.figures import DEFAULT_TOL_MM, Basis, Figure, read_number
+from catalog_schema.kinds import TextKind, is_blank
 from catalog_schema.notation import Notation
+from catalog_schema.problems import FieldError
 from matcher.errors import DoubtfulFigures, InputError, NotKnown, Problem
 from matcher.store.catalog.listed import KEEP_CLEAR, PANES
 from matcher.store.catalog.overlay import lay_over_openings, lay_over_parts
@@ -22,6 +23,7 @@ from matcher.store.database.shop_settings import shop_notation
 from matcher.store.readings.doubtful_readings import reading_doubts
 from matcher.store.readings.subjects import ReadingSubject, find_subject
 
+TOLERANCE = "a tolerance of 0 or more"
 BASES: tuple[Basis, ...] = tuple(DEFAULT_TOL_MM)
 
 
@@ -125,9 +127,9 @@ def write_reading(
     text, read_tol, read_basis = _kept(read)
     given_tol = _tolerance(subject, column, tol, notation)
     if given_tol is not None and read_tol is not None:
-        raise _refusal(subject, field, str(tol), "the tolerance once, beside the value or in it")
+        raise _refusal(subject, Problem("the tolerance once, beside the value or in it", column=field, found=str(tol)))
     if basis is not None and basis not in BASES:
-        raise _refusal(subject, field, basis, f"one of {', '.join(BASES)}")
+        raise _refusal(subject, Problem(f"one of {', '.join(BASES)}", column=field, found=basis))
     row = con.execute(
         "insert into reading (subject, field, value, tol, basis, by_whom, read_at, note) "
         "values ($1, $2, $3, $4, $5, $6, coalesce($7, now()), $8) returning reading_id",
@@ -223,17 +225,18 @@ def _read(subject: ReadingSubject, column: TableColumn, value: object, notation:
     try:
         read = column.kind.read(value, notation)
     except FieldError as error:
-        raise _refusal(subject, column.name, error.found, error.expected, error.fix, error.alternatives) from None
+        raise _refusal(subject, error.at(column.name)) from None
     if read is None:
-        raise _refusal(subject, column.name, "", "a value", "a reading says what was found")
+        raise _refusal(subject, Problem("a value", column=column.name, fix="write the figure that was measured"))
     return read
 
 
 def _refuse_doubtful(con: Connection, subject: ReadingSubject, field: str, value: object) -> None:
     doubts = reading_doubts(con, subject, field, value)
     if doubts:
-        problems = [Problem(one.expected, column=one.place, found=one.found, fix=one.fix) for one in doubts]
-        raise DoubtfulFigures(f"the reading of {subject} is doubtful; it was not taken", problems)
+        raise DoubtfulFigures(
+            f"the reading of {subject} is doubtful; it was not taken", [one.problem for one in doubts]
+        )
 
 
 def _kept(read: object) -> tuple[str, Decimal | None, str | None]:
@@ -253,14 +256,13 @@ def _tolerance(subject: ReadingSubject, column: TableColumn, tol: object, notati
     if is_blank(tol):
         return None
     if not column.is_figure:
-        raise _refusal(subject, column.name, str(tol), "no tolerance: it is no figure")
+        raise _refusal(subject, Problem("no tolerance: it is no figure", column=column.name, found=str(tol)))
     try:
         number = read_number(tol, column.unit, notation)
-    except FigureError as error:
-        expected, found = "a tolerance of 0 or more", error.found
-        raise _refusal(subject, column.name, found, expected, error.fix, error.alternatives) from None
+    except FieldError as error:
+        raise _refusal(subject, error.at(column.name)._replace(expected=TOLERANCE)) from None
     if number is None or number < 0:
-        raise _refusal(subject, column.name, str(tol), "a tolerance of 0 or more")
+        raise _refusal(subject, Problem(TOLERANCE, column=column.name, found=str(tol)))
     return number
 
 
@@ -268,13 +270,10 @@ def _words(subject: ReadingSubject, name: str, text: str | None) -> str | None:
     try:
         return TextKind().read(text)  # type: ignore[return-value]
     except FieldError as error:
-        raise _refusal(subject, name, error.found, error.expected) from None
+        raise _refusal(subject, error.at(name)) from None
 
 
-def _refusal(
-    subject: ReadingSubject, field: str, found: str, expected: str, fix: str = "", alternatives: tuple[str, ...] = ()
-) -> InputError:
-    problem = Problem(expected, column=field, found=found, fix=fix, alternatives=alternatives)
+def _refusal(subject: ReadingSubject, problem: Problem) -> InputError:
     return InputError(f"the reading of {subject} cannot be taken", problems=[problem])
 
 

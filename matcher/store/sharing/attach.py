@@ -178,8 +178,8 @@ def _take(con: Connection, snapshot: Snapshot, supplier: str, what: str, by: str
         for family in FAMILIES:
             _write_family(con, report, snapshot, family, supplier)
     except (duckdb.IOException, duckdb.InvalidInputException) as error:
-        said = str(error).splitlines()[0]
-        raise FileRefused(f"{snapshot.folder} cannot be read: {said}", fix="try again, or publish it again") from None
+        reason = str(error).splitlines()[0]
+        raise FileRefused(f"{snapshot.folder} cannot be read: {reason}", fix="try again, or publish it again") from None
     if report.changes_nothing and not (in_chain(con) and snapshot.version > catalog_version(con)):
         report.version = catalog_version(con)
     else:

@@ -2,10 +2,10 @@
 
 The template is its own key; without a translation it stays in English.
 
->>> told = Sentence("within {length} of the {thing}", length=Amount(450, "mm"), thing="battery")
->>> told
+>>> caution = Sentence("within {length} of the {thing}", length=Amount(450, "mm"), thing="battery")
+>>> caution
 'within 450 mm of the battery'
->>> told.template, told.facts["length"].number
+>>> caution.template, caution.facts["length"].number
 ('within {length} of the {thing}', Decimal('450'))
 """
 
@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from matcher.lengths import shown_unit, told_length
+from matcher.lengths import length_text, shown_unit
 
 Fact = str | Sequence[str]
 
@@ -51,7 +51,7 @@ class Amount(str):
 
     def __new__(cls, number: Decimal | int | float | None, unit: str = "", shown: str = "") -> Amount:
         exact = None if number is None else Decimal(str(number))
-        text = "not known" if exact is None else told_length(exact, to_tenths=True) if unit == "mm" else _legible(exact)
+        text = "not known" if exact is None else length_text(exact, to_tenths=True) if unit == "mm" else _legible(exact)
         made = super().__new__(cls, shown or (f"{text} {shown_unit(unit)}" if unit and exact is not None else text))
         made.number, made.unit = exact, unit
         return made

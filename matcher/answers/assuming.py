@@ -34,14 +34,14 @@ class AssumedRankings:
     job: Job
     winner: Found
     """The current best package."""
-    stands: Callable[[str], set[str] | None] = lambda part_id: None
+    places_of: Callable[[str], set[str] | None] = lambda part_id: None
     """The only openings that can take a loudspeaker or an adapter; None if unknown."""
     budget: SearchBudget = field(default_factory=SearchBudget)
     _subjects: dict[str, ReadingSubject] = field(default_factory=dict)
     _stored: dict[tuple[str, str], tuple[Decimal | None, Decimal | None]] = field(default_factory=dict)
     _at_places: dict[Key, Catalog] = field(default_factory=dict)
     _found: dict[Key, Found | None] = field(default_factory=dict)
-    _told: dict[Key, Brief | None] = field(default_factory=dict)
+    _briefs: dict[Key, Brief | None] = field(default_factory=dict)
 
     def best(self, figures: Mapping[str, Value]) -> Found | None:
         """Return the best package under assumed figures.
@@ -65,15 +65,15 @@ class AssumedRankings:
         self.budget.check()
         return found
 
-    def told(self, figures: Mapping[str, Value]) -> Brief | None:
+    def brief_of(self, figures: Mapping[str, Value]) -> Brief | None:
         """Return a summary of that package."""
         key, found = tuple(sorted(figures.items())), self.best(figures)
-        if key not in self._told:
+        if key not in self._briefs:
             catalog = self._supposing(figures)
             question = question_of(catalog, self.job)
             describer, sure = Describer(catalog, question), sum_limits(question, None, sure=True)
-            self._told[key] = None if found is None else brief(describer, found, sure)
-        return self._told[key]
+            self._briefs[key] = None if found is None else brief(describer, found, sure)
+        return self._briefs[key]
 
     def _supposing(self, figures: Mapping[str, Value]) -> Catalog:
         """Return the catalog with assumed figures; those of places come first, shared by all assumptions on parts."""
@@ -92,7 +92,7 @@ class AssumedRankings:
 
     def _spared(self, parts: Iterable[str]) -> set[str]:
         """Return the openings that can take none of the loudspeakers and adapters with assumed figures."""
-        places = [self.stands(part_id) for part_id in {split_figure(name)[0].partition(":")[2] for name in parts}]
+        places = [self.places_of(part_id) for part_id in {split_figure(name)[0].partition(":")[2] for name in parts}]
         if not places or None in places:
             return set()
         question = question_of(self.catalog, self.job)
