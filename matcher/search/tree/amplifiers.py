@@ -80,8 +80,8 @@ class AmplifierTable:
         Name of the slot: `amplifier`, or `bass_amplifier` for one that drives only the bass.
     """
 
-    def __init__(self, table: CandidateTable, classes: int, fills: str, *, by_goods: bool) -> None:
-        self.table, self._classes, self._fills, self._by_goods = table, classes, fills, by_goods
+    def __init__(self, table: CandidateTable, classes: int, fills: str) -> None:
+        self.table, self._classes, self._fills = table, classes, fills
         self._slots: dict[int, Slot] = {}
 
     @cached_property
@@ -105,7 +105,7 @@ class AmplifierTable:
         """Return the amplifiers of a class."""
         if at not in self._slots:
             rows = self.table.rows_in(at)
-            self._slots[at] = self.table.slot(rows, self._fills, TURN, by_goods=self._by_goods)
+            self._slots[at] = self.table.slot(rows, self._fills, TURN)
         return self._slots[at]
 
 

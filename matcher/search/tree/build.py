@@ -58,16 +58,15 @@ class BuiltTree:
     reader: Reader
 
 
-def build_tree(field: RankingField, *, sure: bool, by_goods: bool) -> BuiltTree:
+def build_tree(field: RankingField, *, sure: bool) -> BuiltTree:
     """Return the tree of a job; only of candidates and feeds that fit if nothing may be open."""
-    return _Builder(field, sure, by_goods).tree()
+    return _Builder(field, sure).tree()
 
 
 @dataclass
 class _Builder:
     field: RankingField
     sure: bool
-    by_goods: bool
 
     def tree(self) -> BuiltTree:
         field = self.field
@@ -89,7 +88,6 @@ class _Builder:
             ],
             scoring=field.scoring,
             sure=self.sure,
-            by_goods=self.by_goods,
             must_amplify=self._is_pinned("amplifier") or self._is_pinned("line_aid"),
             must_pair=self._is_pinned("bass_amplifier"),
         )
@@ -103,7 +101,7 @@ class _Builder:
     def _asked(self) -> tuple[object, ...]:
         """Key of the question behind the candidates: results for equal questions are computed once."""
         scoring = self.field.scoring
-        return self.sure, self.by_goods, scoring.wishes, scoring.hopeful, ByIdentity(scoring.settings)
+        return self.sure, scoring.wishes, scoring.hopeful, ByIdentity(scoring.settings)
 
     def _of_amplifiers(self, key: object, make: Callable[[], Any]) -> Any:
         """Results of the amplifiers, once for all jobs with equal ones; if one is pinned, only for it."""
@@ -181,11 +179,7 @@ class _Builder:
     def _head_options(self) -> list[HeadOption]:
         aids = self.field.aids
         plain = not self._is_pinned("line_aid")
-        return [
-            option
-            for group in self._heads
-            for option in head_options(group, aids, sure=self.sure, plain=plain, by_goods=self.by_goods)
-        ]
+        return [option for group in self._heads for option in head_options(group, aids, sure=self.sure, plain=plain)]
 
     # Amplifiers.
 
@@ -207,7 +201,7 @@ class _Builder:
         kept = ~table.open if self.sure else np.ones(len(table), np.bool_)
         for pin in self.field.pins:
             kept = kept & pin.wanted(some) if pin.fills == fills else kept
-        return AmplifierTable(table.some(kept), len(table.classes), fills, by_goods=self.by_goods)
+        return AmplifierTable(table.some(kept), len(table.classes), fills)
 
     @cached_property
     def _pairs(self) -> list[AmplifierPair]:

@@ -173,9 +173,7 @@ def _whole(numbers: object) -> Ints:
     return np.array(list(numbers), dtype=np.int64)  # type: ignore[call-overload]
 
 
-def head_options(
-    group: HeadGroup, aids: LineAids | None, *, sure: bool, plain: bool, by_goods: bool
-) -> Iterator[HeadOption]:
+def head_options(group: HeadGroup, aids: LineAids | None, *, sure: bool, plain: bool) -> Iterator[HeadOption]:
     """Head units of one electrical class: alone if `plain`, and with each kind of line level."""
     table, made = group.table, dict[Features | None, list[Slot]]()
     sets = [] if group.sets is NO_SETS else [SetSlot(None, EQUIPMENT, group.sets)]
@@ -188,7 +186,7 @@ def head_options(
 
     @cache
     def heads(kind: int) -> Slot:
-        return table.slot(np.flatnonzero(number == kind), "head_unit", TURN, by_goods=by_goods)
+        return table.slot(np.flatnonzero(number == kind), "head_unit", TURN)
 
     def option(kind: int, aid: int, along: Sequence[Slot]) -> HeadOption:
         more = sum_of(along)

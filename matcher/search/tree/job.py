@@ -82,8 +82,6 @@ class JobTree:
     scoring: Scoring
     sure: bool = False
     """Whether nothing may be open."""
-    by_goods: bool = False
-    """Whether to keep only the non-dominated rows of each good, to list packages of different goods."""
     must_amplify: bool = False
     """Whether an amplifier is required."""
     must_pair: bool = False
@@ -116,7 +114,7 @@ class JobTree:
         def make() -> FeedOptions:
             places = [place for name in feed.openings for place in self.places if place.opening_id == name]
             groups = self.heads.groups if feed.source == "head_unit" else self.classes.groups[feed.mode]
-            return feed_options(feed, places, groups, by_goods=self.by_goods)
+            return feed_options(feed, places, groups)
 
         options: FeedOptions = self._once(feed, make)
         return options

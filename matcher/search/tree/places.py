@@ -185,7 +185,7 @@ class PlaceOnGroups:
         allowed = code == FITS if self.place.sure else code != NO
         return np.where(allowed, points + lost, IMPOSSIBLE)
 
-    def slot(self, feed: Feed, group: int, load: int | None, beside: int, *, by_goods: bool) -> Slot:
+    def slot(self, feed: Feed, group: int, load: int | None, beside: int) -> Slot:
         """Return the loudspeakers on one channel group, with a given load or any, and a parallel load."""
         key = (feed, group, load, beside)
         if key not in self._slots:
@@ -193,7 +193,7 @@ class PlaceOnGroups:
             earned = self._most_earned(every, group, load, beside)
             rows = np.flatnonzero(earned > IMPOSSIBLE // 2)
             fills = OnFeed(self, feed, group, load, beside)
-            self._slots[key] = table.slot(rows, fills, TURN, earned[rows], by_goods=by_goods)
+            self._slots[key] = table.slot(rows, fills, TURN, earned[rows])
         return self._slots[key]
 
     def _most_earned(self, rows: Ints, group: int, load: int | None, beside: int) -> Ints:
@@ -230,10 +230,8 @@ TURN = 4
 class FeedOptions:
     """The loudspeakers of one feed on each channel group of its source."""
 
-    def __init__(
-        self, feed: Feed, places: Sequence[PlaceLoudspeakers], groups: ChannelGroups, *, by_goods: bool
-    ) -> None:
-        self.feed, self.places, self._by_goods = feed, places, by_goods
+    def __init__(self, feed: Feed, places: Sequence[PlaceLoudspeakers], groups: ChannelGroups) -> None:
+        self.feed, self.places = feed, places
         wirings = [place.wiring(feed) for place in places]
         besides = [wiring.load_figures for wiring in reversed(wirings)] if len(places) > 1 else [None]
         self._on = [
@@ -270,7 +268,7 @@ class FeedOptions:
         return self._parts[group]
 
     def _alone(self, group: int) -> Part:
-        return self._on[0].slot(self.feed, group, None, 0, by_goods=self._by_goods)
+        return self._on[0].slot(self.feed, group, None, 0)
 
     def _shared(self, group: int) -> Part:
         tops = self._money[group]
@@ -279,19 +277,17 @@ class FeedOptions:
 
         def make(at: int) -> Alternative:
             own, beside = divmod(int(some[at]), besides)
-            first = self._on[0].slot(self.feed, group, own, beside, by_goods=self._by_goods)
-            return 0, [first, self._on[1].slot(self.feed, group, beside, own, by_goods=self._by_goods)]
+            first = self._on[0].slot(self.feed, group, own, beside)
+            return 0, [first, self._on[1].slot(self.feed, group, beside, own)]
 
         cents = np.full(len(some), self.least_cents, dtype=np.int64)
         return Union(tops[some][:, SPREAD], cents, None, make)
 
 
-def feed_options(
-    feed: Feed, places: Sequence[PlaceLoudspeakers], groups: ChannelGroups, *, by_goods: bool
-) -> FeedOptions:
+def feed_options(feed: Feed, places: Sequence[PlaceLoudspeakers], groups: ChannelGroups) -> FeedOptions:
     """Return the loudspeakers of some places on a feed, cached by places and groups."""
-    key = feed, tuple(map(ByIdentity, places)), ByIdentity(groups), by_goods
+    key = feed, tuple(map(ByIdentity, places)), ByIdentity(groups)
     options = places[0].options
     if key not in options:
-        options[key] = FeedOptions(feed, places, groups, by_goods=by_goods)
+        options[key] = FeedOptions(feed, places, groups)
     return options[key]
