@@ -69,18 +69,15 @@ def packages_of(
     sure: bool = False,
     by_goods: bool = False,
     budget: SearchBudget | None = None,
+    floor: int | None = None,
 ) -> PackageRanking:
-    """The packages of a field within limits, in the total order."""
-    return PackageRanking(tree_of(field, sure=sure), limits, budget, by_goods=by_goods)
+    """The packages of a field within limits, in the total order; None below `floor` points is needed."""
+    return PackageRanking(tree_of(field, sure=sure), limits, budget, floor=floor, by_goods=by_goods)
 
 
-def best_of(
-    field: RankingField, limits: SumLimits, budget: SearchBudget | None = None, floor: int | None = None
-) -> Found | None:
-    """Return the best package of a field within limits; None if there is none, or none with `floor` points."""
-    if field.is_bare:
-        return None
-    return next(iter(PackageRanking(tree_of(field), limits, budget, floor=floor)), None)
+def best_of(field: RankingField, limits: SumLimits, budget: SearchBudget | None = None) -> Found | None:
+    """Return the best package of a field within limits; None if there is none."""
+    return None if field.is_bare else next(iter(packages_of(field, limits, budget=budget)), None)
 
 
 def least_of(field: RankingField, limits: SumLimits, least: int) -> Found | None:

@@ -7,9 +7,11 @@ best is needed. A part at several places, or an adapter, is assumed known at eac
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+import heapq
+from collections.abc import Callable, Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +24,7 @@ from matcher.search.candidates.loudspeakers import speakers_at
 from matcher.search.candidates.table import Alternative, Beside, CandidateTable, Flags, Tabled, table_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.exact.budget import SearchBudget
+from matcher.search.exact.choices import Ints
 from matcher.search.feeds.parts import Candidate, LineAid, has_unknown_load, is_incomplete
 from matcher.search.feeds.plans import Mode, Source
 from matcher.search.field import PinnedSlot, RankingField
@@ -31,11 +34,13 @@ from matcher.search.gathering import gather_field
 from matcher.search.options import sum_limits
 from matcher.search.packages import Found
 from matcher.search.question import HEAD_UNIT, JobQuestion
-from matcher.search.ranking import best_of
+from matcher.search.ranking import packages_of
 from matcher.search.what_if.forced import AMPLIFIERS
 
 EVERY = 101
 """More packages than are asked for, so that no candidate is dropped for a better one that may be open as well."""
+MOST_IN_VAIN = 4
+"""So many packages without a new cause in a row, and those with the causes seen so far are left out of the search."""
 AMPLIFIER = "amplifier"
 SOURCES: dict[str, Source] = {HEAD_UNIT: "head_unit", AMPLIFIER: "amplifier"}
 """The source that each slot is to a plan."""
@@ -86,7 +91,7 @@ class Contenders:
 
     def together(self) -> Found | None:
         """Return the best package if everything open about all packages turned out well."""
-        found = self._ranked(self._hoped)
+        found = self._best(self._hoped)
         return None if found is None or found.name == self.best.name else found
 
     def places_of(self, part_id: str) -> set[str] | None:
@@ -106,15 +111,54 @@ class Contenders:
         return {place.opening_id for place, some in zip(places, ways, strict=True) if row in some.part}
 
     def _slots(self) -> Iterator[Iterator[Found]]:
-        """By slot, and by use of a head unit: the best packages with open figures there assumed known."""
+        """By slot, and by use of a source: the best packages with open figures there assumed known."""
         yield self._heads(None)
-        for use in dict.fromkeys(plan.modes(SOURCES[HEAD_UNIT]) for plan in self._plain.plans):
+        for use in self._uses(HEAD_UNIT):
             yield self._heads(use)
         yield from map(self._speakers, self._hoped.speakers)
-        yield self._amplifiers()
+        for use in dict.fromkeys(use for uses in self._open_amplifiers.values() for use in uses):
+            yield self._amplifiers(use)
         if self._hoped.bass is not None:
             yield self._systems()
         yield from map(self._beside, range(len(self._hoped.beside)))
+
+    def _uses(self, slot: str) -> list[Use]:
+        return list(dict.fromkeys(plan.modes(SOURCES[slot]) for plan in self._plain.plans))
+
+    def _each_new(
+        self,
+        fields_without: Callable[[set[Hashable]], list[RankingField]],
+        causes_of: Callable[[Found], list[Hashable]],
+        alone: Callable[[Found, Hashable], Found | None] = lambda found, cause: found,
+    ) -> Iterator[Found]:
+        """The best package with each cause: the open figures in it that are assumed known.
+
+        When several packages in a row bring no new cause, those with the causes seen so far are left out of the search.
+
+        Parameters
+        ----------
+        fields_without
+            The fields to search, without some causes.
+        alone
+            The best package in which nothing but a cause is assumed known.
+        """
+        seen: set[Hashable] = set()
+        waiting: list[Found] = []
+        while rankings := [self._ranking(field) for field in fields_without(seen)]:
+            before, in_vain = len(seen), 0
+            for found in heapq.merge(*rankings, key=lambda one: one.order):
+                while waiting and waiting[0].order <= found.order:
+                    yield waiting.pop(0)
+                new = [cause for cause in dict.fromkeys(causes_of(found)) if cause not in seen]
+                seen.update(new)
+                by_itself = (alone(found, cause) for cause in new)
+                waiting = sorted([*waiting, *(one for one in by_itself if one is not None)], key=lambda one: one.order)
+                in_vain = 0 if new else in_vain + 1
+                if in_vain == MOST_IN_VAIN:
+                    break
+            if len(seen) == before:
+                break
+        yield from waiting
 
     def _heads(self, use: Use) -> Iterator[Found]:
         """Head units; those with an unknown line figure are ranked in each use."""
@@ -123,37 +167,44 @@ class Contenders:
             for one in head_groups(self._hoped.heads)
             for some in one.sets
         ]
-        left = [_open_heads(group, use) for group in groups]
-        while any(some.any() for some in left):
+
+        def without(seen: set[Any]) -> list[RankingField]:
+            causes = [[some[at] for some in seen if some[at] is not None] for at in range(len(groups))]
+            left = [
+                _open_heads(one, use) & ~np.isin(one.table.cause, gone)
+                for one, gone in zip(groups, causes, strict=True)
+            ]
             heads = HeadUnits([group.some(some) for group, some in zip(groups, left, strict=True)])
             hoped = replace(self._plain, heads=heads, scoring=self._hoped.scoring)
-            found = self._ranked(hoped, HEAD_UNIT, use)
-            if found is None:
-                return
+            return [_in_use(hoped, HEAD_UNIT, use)] if any(some.any() for some in left) else []
+
+        def causes(found: Found) -> list[Hashable]:
             (head,) = _filling(found, HEAD_UNIT)
-            causes = [_cause(group, head) for group in groups]
-            left = [some & (one.table.cause != cause) for some, one, cause in zip(left, groups, causes, strict=True)]
-            yield found
+            return [tuple(_cause(group, head) for group in groups)]
+
+        return self._each_new(without, causes)
 
     def _speakers(self, place: str) -> Iterator[Found]:
         """Loudspeakers at a place; they and their adapters are assumed known at the other places as well."""
         every = table_of(self._hoped.speakers[place])
         unknown = np.array([is_incomplete(one) for one in every.classes], np.bool_)
         rows = np.flatnonzero(every.open | unknown[every.group])
-        while len(rows):
-            found = self._ranked(self._with_speakers(place, every.some(rows)))
-            if found is None:
-                return
+
+        def row_of(found: Found) -> Ints:
             (one,) = _filling(found, place)
-            own = every.some(rows[(every.ids[rows] == _ids(one)).all(axis=1)][:1])
-            left = every.some(rows := rows[every.cause[rows] != own.cause[0]])
-            # Others that were taken as known, too, may have helped it at other places.
-            if self._is_helped(found, place, own, left):
-                alone = self._ranked(self._with_speakers(place, own))
-                if alone is None:
-                    continue
-                found = alone
-            yield found
+            return rows[(every.ids[rows] == _ids(one)).all(axis=1)][:1]
+
+        def without(seen: set[Any]) -> list[RankingField]:
+            left = rows[~np.isin(every.cause[rows], list(seen))]
+            return [self._with_speakers(place, every.some(left))] if len(left) else []
+
+        def alone(found: Found, cause: Hashable) -> Found | None:
+            own = every.some(row_of(found))
+            others = every.some(rows[every.cause[rows] != cause])
+            is_helped = self._is_helped(found, place, own, others)
+            return self._best(self._with_speakers(place, own)) if is_helped else found
+
+        return self._each_new(without, lambda found: every.cause[row_of(found)].tolist(), alone)
 
     def _is_helped(self, found: Found, place: str, own: CandidateTable, others: CandidateTable) -> bool:
         """Whether a package may benefit at another place from a figure assumed for a different loudspeaker."""
@@ -179,79 +230,81 @@ class Contenders:
 
     def _systems(self) -> Iterator[Found]:
         """Bass systems."""
-        assert self._hoped.bass is not None
-        seen: set[tuple[str, str, str]] = set()
-        while True:
-            side = self._hoped.bass.only(lambda stock: stock.open().named(seen, without=True))
-            found = self._ranked(replace(self._plain, bass=side))
-            if found is None:
-                return
-            seen.add(next(one.bass.name for one in found.fitted if one.bass is not None))
-            yield found
+        side = self._hoped.bass
+        assert side is not None
+
+        def without(seen: set[Any]) -> list[RankingField]:
+            left = side.only(lambda stock: stock.open().named(seen, without=True))
+            return [replace(self._plain, bass=left)]
+
+        return self._each_new(without, lambda found: [one.bass.name for one in found.fitted if one.bass is not None])
 
     def _beside(self, at: int) -> Iterator[Found]:
         """Packages with each open alternative of an independent slot."""
         slot, now = self._hoped.beside[at], self._plain
-        left = [some for some in slot.alternatives if any(one.is_open for one in some)]
-        while left:
+        some_open = [some for some in slot.alternatives if any(one.is_open for one in some)]
+
+        def without(seen: set[Hashable]) -> list[RankingField]:
+            left = [some for some in some_open if _about(some, slot) not in seen]
             beside = [*now.beside[:at], replace(slot, alternatives=left), *now.beside[at + 1 :]]
-            found = self._ranked(replace(now, beside=beside))
-            if found is None:
-                return
-            mine = _about(_filling(found, slot.slot), slot)
-            left = [some for some in left if _about(some, slot) != mine]
-            yield found
+            return [replace(now, beside=beside)] if left else []
 
-    def _amplifiers(self) -> Iterator[Found]:
-        """Amplifiers: a package has none, one or two; each is ranked by itself, in each use.
+        return self._each_new(without, lambda found: [_about(_filling(found, slot.slot), slot)])
 
-        First those in the best package with all amplifiers assumed known, then in the best without these, and so on,
-        until that package is worse than the best one found: none by itself can be better.
-        """
-        left, driven = self._open_amplifiers, list[Found]()
-        while True:
-            bound = self._best_driven(left) if left else None
-            while driven and (bound is None or bound.order > driven[0].order):
-                yield driven.pop(0)
-            if bound is None:
-                return
-            asked = {one.candidate.part_id for one in bound.fitted if one.candidate.slot in AMPLIFIERS} & left.keys()
-            every = (self._best_driven({name}, use) for name in sorted(asked, key=str) for use in left[name])
-            driven = sorted([*driven, *(one for one in every if one is not None)], key=lambda one: one.order)
-            left = {name: uses for name, uses in left.items() if name not in asked}
+    def _amplifiers(self, use: Use) -> Iterator[Found]:
+        """Amplifiers: a package has none, one or two, and each is ranked with all others as they are."""
+        some = {name for name, uses in self._open_amplifiers.items() if use in uses}
+
+        def causes(found: Found) -> list[Hashable]:
+            parts = {one.candidate.part_id for one in found.fitted if one.candidate.slot in AMPLIFIERS}
+            return sorted(parts & some, key=str)
+
+        def alone(found: Found, cause: Hashable) -> Found | None:
+            if len(causes(found)) == 1:
+                return found
+            ways = map(self._best, self._driven({cause}, use))
+            return min((one for one in ways if one is not None), key=lambda one: one.order, default=None)
+
+        return self._each_new(lambda seen: self._driven(some - seen, use), causes, alone)
 
     @cached_property
     def _open_amplifiers(self) -> dict[str | None, list[Use]]:
-        """Uses to rank of each amplifier with open figures."""
-        every, modes = self._hoped.amplifiers, [plan.modes(SOURCES[AMPLIFIER]) for plan in self._plain.plans]
+        """Uses to rank of each amplifier with open figures: all together, or each if a figure of feeds is unknown."""
+        every = self._hoped.amplifiers
         unknown = np.array([is_incomplete(one) for one in every.classes], np.bool_)[every.cells["group"]]
         rows = np.flatnonzero(unknown | every.cells["playing_open"])
-        uses = {True: list[Use](dict.fromkeys(modes)), False: list[Use]([None])}
+        uses = {True: self._uses(AMPLIFIER), False: [None]}
         return {every.cells["part_id"][row]: uses[bool(unknown[row])] for row in rows.tolist()}
 
-    def _best_driven(self, parts: Collection[str | None], use: Use = None) -> Found | None:
-        """The best package with one of some amplifiers, all assumed known, in any task."""
+    def _driven(self, parts: Collection[Any], use: Use) -> list[RankingField]:
+        """The fields with one of some amplifiers in each task, all of them assumed known."""
+        if not parts:
+            return []
         plain, hoping = self._plain, self._hoped.amplifiers
         every = hoping.some(hoping.of_parts(parts)) + plain.amplifiers.some(~plain.amplifiers.of_parts(parts))
-        known = replace(plain, amplifiers=every, scoring=self._hoped.scoring)
+        known = _in_use(replace(plain, amplifiers=every, scoring=self._hoped.scoring), AMPLIFIER, use)
         pins = (
             PinnedSlot(task, lambda those: those.of_parts(parts)) for task in AMPLIFIERS[: 1 + (plain.bass is not None)]
         )
-        ways = (self._ranked(replace(known, pins=(*plain.pins, pin)), AMPLIFIER, use) for pin in pins)
-        return min((one for one in ways if one is not None), key=lambda found: found.order, default=None)
+        return [replace(known, pins=(*plain.pins, pin)) for pin in pins]
 
-    def _ranked(self, one: RankingField, slot: str = "", use: Use = None) -> Found | None:
-        """The best package of a field that is not worse than the winner, with a source in one use."""
+    def _best(self, field: RankingField) -> Found | None:
+        return next(self._ranking(field), None)
+
+    def _ranking(self, field: RankingField) -> Iterator[Found]:
+        """The packages of a field that are not worse than the winner, in the total order."""
         self.budget.check()
-        if use is not None:
-            one = replace(one, plans_wanted=lambda plan: plan.modes(SOURCES[slot]) == use)
-        hopeful = one.scoring.hopeful
+        hopeful = field.scoring.hopeful
         if hopeful not in self._aids:
-            self._aids[hopeful] = line_aids(self.catalog, one.scoring)
+            self._aids[hopeful] = line_aids(self.catalog, field.scoring)
+        field = replace(field, aids=self._aids[hopeful])
+        if field.is_bare:
+            return
         limits = sum_limits(self.question, self.question.job.limits.budget)
-        found = best_of(replace(one, aids=self._aids[hopeful]), limits, self.budget, floor=self.best.points)
+        for found in packages_of(field, limits, budget=self.budget, floor=self.best.points):
+            yield found
+            self.budget.check()
         self.budget.check()
-        return found
 
     @cached_property
     def _plain(self) -> RankingField:
@@ -292,9 +345,15 @@ def _filling(found: Found, slot: str) -> Alternative:
     return tuple(one for one in every if slot in (one.slot, one.opening_id))
 
 
-def _about(some: Alternative, slot: Beside) -> set[str | None]:
+def _about(some: Alternative, slot: Beside) -> frozenset[str | None]:
     """Parts with open figures."""
-    return {one.part_id for one in some} - slot.known
+    return frozenset(one.part_id for one in some) - slot.known
+
+
+def _in_use(field: RankingField, slot: str, use: Use) -> RankingField:
+    """A field with only the plans that put a source to a use."""
+    wanted = field.plans_wanted if use is None else lambda plan: plan.modes(SOURCES[slot]) == use
+    return replace(field, plans_wanted=wanted)
 
 
 def _ids(one: Candidate) -> tuple[str, str]:
