@@ -89,16 +89,14 @@ class BassOptions:
                 points = self._own.price(one.driver_cents), one.box_points(self._own)
                 self._groups.append(_Group(stock, one, number[one.system_class], *points))
         self._least = np.full(len(numbers), ENDLESS, dtype=np.int64)
-        self._wire(list(numbers), groups)
-        self.bounds: dict[int, tuple[Ints, Ints]] = {}
-        """Bounds of the bass on each amplifier class, by the channels taken otherwise."""
+        self._wire(list(numbers), groups, scoring)
         # What several amplifiers ask is made once.
         self.on = cache(self._on_sources)
         self._wirings = cache(self._wirings_on)
         self._level_tops = self._bound_levels()
         self._drivers, self._boxes = cache(self._by_drivers), cache(self._by_boxes)
 
-    def _wire(self, classes: Sequence[SystemClass], groups: dict[Mode, ChannelGroups]) -> None:
+    def _wire(self, classes: Sequence[SystemClass], groups: dict[Mode, ChannelGroups], scoring: Scoring) -> None:
         """Match each class in each coil wiring with every channel group."""
         wired = [(at, coils) for at, one in enumerate(classes) for coils in coil_nets_of(*one)]
         self._wiring_class = np.array([at for at, _ in wired], dtype=np.int64)
@@ -106,7 +104,9 @@ class BassOptions:
         loads = figures_of([coils.load_ohm for coils in self._coils])
         rms = figures_of([classes[at][1].rms_w for at, _ in wired])
         kinds = Wired(loads, np.ones(len(wired), dtype=np.int64), rms, np.zeros(len(wired), dtype=np.bool_))
-        self._feeds = {mode: feeds_of(some, kinds, None, self._scoring) for mode, some in groups.items()}
+        self._feeds = {
+            mode: feeds_of(some, kinds, None, scoring.hopeful, scoring.settings) for mode, some in groups.items()
+        }
 
     def _bound_levels(self) -> LevelTops:
         """Bounds of each class of systems; the loss of an open verdict is counted once."""

@@ -40,6 +40,7 @@ from matcher.search.tree.heads import (
 )
 from matcher.search.tree.job import JobTree
 from matcher.search.tree.places import PlaceLoudspeakers
+from matcher.search.tree.ways import AmplifierWays
 from matcher.store.catalog.owned import owned_of
 
 if TYPE_CHECKING:
@@ -74,22 +75,13 @@ class _Builder:
             plans=field.plans,
             places=[self._place(place.opening_id) for place in field.question.speakers],
             heads=self._head_units(),
-            profiles=len(self._lines.codes),
-            classes=self._classes,
-            amplifiers=self._of_amplifiers(
-                "table",
-                lambda: self._amplifiers(field.amplifiers, field.amplifiers.table(playing=True), "amplifier"),
-            ),
-            pairs=self._pairs if field.bass is not None else [],
-            bass=self._of_amplifiers(("bass", ByIdentity(field.bass), ByIdentity(self._classes)), self._bass),
+            ways=self._of_amplifiers(("ways", ByIdentity(field.bass), ByIdentity(self._classes)), self._ways),
             beside=[
                 SetSlot(at, slot.slot, [some for some in slot.alternatives if self._counts(some)])
                 for at, slot in enumerate(field.beside)
             ],
             scoring=field.scoring,
-            sure=self.sure,
             must_amplify=self._is_pinned("amplifier") or self._is_pinned("line_aid"),
-            must_pair=self._is_pinned("bass_amplifier"),
         )
         openings = [place.opening_id for place in field.question.speakers]
         with_bass = field.bass is not None
@@ -166,6 +158,7 @@ class _Builder:
                 lines.filters,
                 lambda channels, power_w: 0 if stays else own_music_ma(channels, power_w, settings),
                 lambda *how: SetSlot(None, WITH_HEAD, [[extra(*how)]]),
+                self.field.scoring.unknown,
                 sure=self.sure,
             )
 
@@ -237,7 +230,17 @@ class _Builder:
         tables = (slot.tag[1] for slot, _ in taken if getattr(slot, "fills", None) == "amplifier")
         return min((codes.get(id(table), FITS) for table in tables), default=FITS)
 
-    # Bass.
+    def _ways(self) -> AmplifierWays:
+        every = self.field.amplifiers
+        return AmplifierWays(
+            self._classes,
+            len(self._lines.codes),
+            self._amplifiers(every, every.table(playing=True), "amplifier"),
+            self._pairs if self.field.bass is not None else [],
+            self._bass(),
+            self.sure,
+            must_pair=self._is_pinned("bass_amplifier"),
+        )
 
     def _bass(self) -> BassOptions | None:
         side = self.field.bass

@@ -21,7 +21,8 @@ from matcher.search.exact.arrays import MICRO, Figures, Flags, figures_of
 from matcher.search.exact.choices import Ints
 from matcher.search.feeds.links import GroupFigures
 from matcher.search.fits.refusing import refused_or_not
-from matcher.search.scoring import NOT_KNOWN, Scoring
+from matcher.search.scoring import NOT_KNOWN
+from matcher.settings import Settings
 
 RATED = (4 * MICRO, 2 * MICRO, MICRO)
 """Loads at which powers are rated, in micro-ohm, highest first."""
@@ -29,7 +30,7 @@ OPEN_FEED = max(rule.measure for rule in (*rules_of(FEED), *rules_of(ORIGINAL), 
 """The best verdict code of an open feed: no open feed loses fewer points."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class ChannelGroups:
     """The distinct channel groups of one kind of source in one mode."""
 
@@ -77,12 +78,12 @@ class Feeds:
     """Gain of the power over 1 W in hundredths of a decibel; NOT_KNOWN if unknown."""
 
 
-def feeds_of(groups: ChannelGroups, wired: Wired, beside: Figures | None, scoring: Scoring) -> Feeds:
+def feeds_of(groups: ChannelGroups, wired: Wired, beside: Figures | None, hopeful: bool, settings: Settings) -> Feeds:
     """Return the feeds of every load on every group; `beside` are possible parallel loads."""
     load = wired.load.at((None, slice(None), None))
     total = _parallel(load, beside.at((None, None, slice(None)))) if beside is not None else load
     power = _shares(groups, total, load, wired.blocks[None, :, None])
-    return Feeds(*_outcome(groups, wired, total, power, scoring))
+    return Feeds(*_outcome(groups, wired, total, power, hopeful, settings))
 
 
 def _parallel(first: Figures, second: Figures) -> Figures:
@@ -129,13 +130,13 @@ def _put(power: np.ndarray, known: Flags, where: Flags, value: np.ndarray, is_kn
 
 
 def _outcome(
-    groups: ChannelGroups, wired: Wired, total: Figures, power: Figures, scoring: Scoring
+    groups: ChannelGroups, wired: Wired, total: Figures, power: Figures, hopeful: bool, settings: Settings
 ) -> tuple[Ints, Ints]:
     """Verdict codes and gains."""
     rms = wired.rms.at((None, slice(None), None))
-    code = feed_codes(total, groups.least.at((slice(None), None, None)), power, rms, wired.original, scoring)
+    code = feed_codes(total, groups.least.at((slice(None), None, None)), power, rms, wired.original, settings)
     fed, known = power.values, power.known
-    if scoring.hopeful:  # an unknown power is taken to be all that is taken
+    if hopeful:  # an unknown power is taken to be all that is taken
         fed, known = np.where(known | ~rms.known, fed, rms.values), known | rms.known
     rated = rms.known & (rms.values > 0)
     taken = np.where(rated, np.minimum(fed, np.broadcast_to(rms.values, fed.shape)), fed)
@@ -144,14 +145,16 @@ def _outcome(
     return code, np.where(known & (taken > 0), gain, NOT_KNOWN).astype(np.int64)
 
 
-def feed_codes(total: Figures, least: Figures, power: Figures, rms: Figures, original: Flags, scoring: Scoring) -> Ints:
+def feed_codes(
+    total: Figures, least: Figures, power: Figures, rms: Figures, original: Flags, settings: Settings
+) -> Ints:
     """Worst verdict code of each feed."""
     shown = Figures(np.rint(np.where(total.known, total.values, 0)).astype(np.int64), total.known)
     named = {"load_ohm": shown, "least_ohm": least, "power_w": power, "rms_w": rms}
     columns = Columns({f"feed.{name}": one.column for name, one in named.items()})
     shape = np.broadcast_shapes(power.values.shape, least.values.shape)
-    found = np.broadcast_to(worst(rules_of(FEED), Evaluation(columns, scoring.settings)), shape).astype(np.int64)
+    found = np.broadcast_to(worst(rules_of(FEED), Evaluation(columns, settings)), shape).astype(np.int64)
     if original.any():
-        others = np.broadcast_to(worst(rules_of(ORIGINAL), Evaluation(columns, scoring.settings)), shape)
+        others = np.broadcast_to(worst(rules_of(ORIGINAL), Evaluation(columns, settings)), shape)
         found = np.where(original[None, :, None], others, found)
     return refused_or_not(found)  # type: ignore[no-any-return]

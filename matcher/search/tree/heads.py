@@ -20,7 +20,19 @@ from matcher.search.candidates.head_units import NO_SETS, Features, HeadGroup
 from matcher.search.candidates.line_aids import LineAids
 from matcher.search.candidates.table import EQUIPMENT, CandidateTable, SetSlot
 from matcher.search.exact.arrays import group_max, group_min
-from matcher.search.exact.choices import ENDLESS, USES, Alternative, Ints, Part, Slot, Union, relaxed, sum_of
+from matcher.search.exact.choices import (
+    ENDLESS,
+    ROWS,
+    SCALE,
+    USES,
+    Alternative,
+    Ints,
+    Part,
+    Slot,
+    Union,
+    relaxed,
+    sum_of,
+)
 from matcher.search.feeds.filtering import NOTHING, PlanWants, code_of, filters_told
 from matcher.search.feeds.links import Inputs, Outputs, channel_codes, line_columns, outputs_of
 from matcher.search.feeds.parts import HeadSignature, LineAid
@@ -73,6 +85,8 @@ class HeadUnitSlot:
         By kind of inputs: codes of the amplifier's high-pass and low-pass.
     own_ma, extra
         Current on music of some own channels; additions of a plan: in-line filters, that current, wire to places.
+    unknown
+        Points lost for a verdict code.
     sure
         Whether nothing may be open.
     """
@@ -85,6 +99,7 @@ class HeadUnitSlot:
         filters: Ints,
         own_ma: Callable[[int, Decimal | None], int],
         extra: Callable[..., Slot],
+        unknown: Callable[[int], int],
         *,
         sure: bool,
     ) -> None:
@@ -108,7 +123,8 @@ class HeadUnitSlot:
         self._cents = _whole(one.bounds[1] for one in options)
         self._uses = np.array([one.bounds[2] for one in options])
         self._known: dict[object, dict[tuple[int, int], Union]] = {}
-        self._own_currents = cache(self._own_currents_of)
+        self._own_currents, self._unknown = cache(self._own_currents_of), unknown
+        self.every = cache(self._every)
 
     def by_group(
         self, needed: int, profiles: tuple[int, ...], wanted: PlanWants = NOTHING, *, bounding: bool = False
@@ -135,6 +151,20 @@ class HeadUnitSlot:
                 for one, told in pairs
             }
         return self._known[key]
+
+    def _every(self, needed: int, inputs: int | None, wanted: PlanWants, *, bounding: bool) -> tuple[Ints, Ints, int]:
+        """Head units for any amplifier, or for none: channel groups, bounds, minimum money.
+
+        `inputs` is the number of kinds of line inputs; None without an amplifier.
+        """
+        every = [
+            (group, union.top + SCALE * self._unknown(code), union.least_cents)
+            for profiles in ([()] if inputs is None else [(at,) for at in range(inputs)])
+            for (group, code), union in self.by_group(needed, profiles, wanted, bounding=bounding).items()
+        ]
+        groups = _whole(group for group, _, _ in every)
+        tops = np.array([top for _, top, _ in every], dtype=np.int64).reshape(len(every), ROWS)
+        return groups, tops, min((cents for *_, cents in every), default=ENDLESS)
 
     def _filtered(self, wanted: PlanWants, profiles: tuple[int, ...]) -> tuple[Ints, Ints]:
         """Verdict codes of the filters by option, and the number to buy."""

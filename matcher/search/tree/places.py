@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from matcher.rules.rule import FITS, NO
 from matcher.search.candidates.table import CandidateTable
-from matcher.search.exact.arrays import Figures, figures_of, pareto_rows
+from matcher.search.exact.arrays import figures_of, pareto_rows
 from matcher.search.exact.choices import (
     CENTS_ONLY,
     ENDLESS,
@@ -28,6 +28,7 @@ from matcher.search.exact.choices import (
 from matcher.search.feeds.links import CoilWiring, coil_wirings
 from matcher.search.feeds.parts import ByIdentity, SpeakerSignature
 from matcher.search.feeds.plans import Feed, Mode
+from matcher.search.fits.refusing import refuses
 from matcher.search.scoring import Scoring
 from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Feeds, Wired, feeds_of
 from matcher.search.tree.tops import LevelTops
@@ -58,20 +59,14 @@ class Wiring:
             for coils in some:
                 kind = LoudspeakerClass(coils.load_ohm, coils.blocks, one.rms_w, one.is_unrated)
                 by_load.setdefault(coils.load_ohm, {})[at] = kinds.setdefault(kind, len(kinds)), coils
-        self.loads = sorted(by_load, key=lambda load: (load is None, load))
-        self.load_figures = figures_of(self.loads)
+        self.loads = tuple(sorted(by_load, key=lambda load: (load is None, load)))
         self._coils = [{at: coils for at, (_, coils) in by_load[load].items()} for load in self.loads]
         self.kind_at = np.full((len(self.loads), len(classes)), -1, dtype=np.int64)
         """By load and class, the kind with this load on a group; -1 if there is none."""
         for place, load in enumerate(self.loads):
             for at, (kind_number, _) in by_load[load].items():
                 self.kind_at[place, at] = kind_number
-        self.wired = Wired(
-            figures_of([kind.load_ohm for kind in kinds]),
-            np.array([kind.blocks for kind in kinds], dtype=np.int64),
-            figures_of([kind.rms_w for kind in kinds]),
-            np.array([kind.original for kind in kinds], dtype=np.bool_),
-        )
+        self.kinds = tuple(kinds)
 
     def coils(self, load: int, group: int) -> CoilWiring:
         """Return the wiring in which a class has a load on a group."""
@@ -151,12 +146,38 @@ class OnFeed:
         return self.place.best_wiring(row, self.group, self.load, self.beside)
 
 
+Loads = tuple[Decimal | None, ...]
+
+
+@lru_cache(maxsize=256)
+def feeds_on(
+    groups: ChannelGroups,
+    kinds: tuple[LoudspeakerClass, ...],
+    besides: Loads | None,
+    hopeful: bool,
+    settings: ByIdentity,
+    *,
+    is_refusing: bool,
+) -> Feeds:
+    """Return the feeds of loudspeakers on every group: figures decide them, so questions share them."""
+    wired = Wired(
+        figures_of([kind.load_ohm for kind in kinds]),
+        np.array([kind.blocks for kind in kinds], dtype=np.int64),
+        figures_of([kind.rms_w for kind in kinds]),
+        np.array([kind.original for kind in kinds], dtype=np.bool_),
+    )
+    return feeds_of(groups, wired, None if besides is None else figures_of(besides), hopeful, settings.thing)
+
+
 class PlaceOnGroups:
     """A place on every channel group of a source in a mode, with each load that may share the group."""
 
-    def __init__(self, place: PlaceLoudspeakers, wiring: Wiring, groups: ChannelGroups, beside: Figures | None) -> None:
+    def __init__(self, place: PlaceLoudspeakers, wiring: Wiring, groups: ChannelGroups, besides: Loads | None) -> None:
         self.place, self.wiring = place, wiring
-        self._feeds: Feeds = feeds_of(groups, wiring.wired, beside, place.scoring)
+        scoring = place.scoring
+        self._feeds = feeds_on(
+            groups, wiring.kinds, besides, scoring.hopeful, ByIdentity(scoring.settings), is_refusing=refuses()
+        )
         self._slots: dict[object, Slot] = {}
 
     @cached_property
@@ -233,7 +254,7 @@ class FeedOptions:
     def __init__(self, feed: Feed, places: Sequence[PlaceLoudspeakers], groups: ChannelGroups) -> None:
         self.feed, self.places = feed, places
         wirings = [place.wiring(feed) for place in places]
-        besides = [wiring.load_figures for wiring in reversed(wirings)] if len(places) > 1 else [None]
+        besides = [wiring.loads for wiring in reversed(wirings)] if len(places) > 1 else [None]
         self._on = [
             PlaceOnGroups(place, wiring, groups, beside)
             for place, wiring, beside in zip(places, wirings, besides, strict=True)
