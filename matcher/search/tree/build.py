@@ -93,7 +93,7 @@ class _Builder:
     def _asked(self) -> tuple[object, ...]:
         """Key of the question behind the candidates: results for equal questions are computed once."""
         scoring = self.field.scoring
-        return self.sure, scoring.wishes, scoring.hopeful, ByIdentity(scoring.settings)
+        return self.sure, scoring.wishes, scoring.hopeful, scoring.settings
 
     def _of_amplifiers(self, key: object, make: Callable[[], Any]) -> Any:
         """Results of the amplifiers, once for all jobs with equal ones; if one is pinned, only for it."""
@@ -141,7 +141,7 @@ class _Builder:
         outputs = list(dict.fromkeys(outputs_of(one) for group in self._heads for one in group.table.classes))
         inputs = list(dict.fromkeys(inputs_of(one) for one in self.field.amplifiers.classes))
         aids = [] if self.field.aids is None else self.field.aids.signatures
-        key = ("lines", tuple(outputs), tuple(aids), ByIdentity(self.field.scoring.settings))
+        key = ("lines", tuple(outputs), tuple(aids), self.field.scoring.settings)
         lines: _Lines = made_of(self.field.amplifiers, key, lambda: _Lines.of(outputs, inputs, aids, self.field))
         return lines
 

@@ -32,6 +32,7 @@ from matcher.search.fits.refusing import refuses
 from matcher.search.scoring import Scoring
 from matcher.search.tree.channels import OPEN_FEED, ChannelGroups, Feeds, Wired, feeds_of
 from matcher.search.tree.tops import LevelTops
+from matcher.settings import Settings
 
 
 class LoudspeakerClass(NamedTuple):
@@ -155,7 +156,7 @@ def feeds_on(
     kinds: tuple[LoudspeakerClass, ...],
     besides: Loads | None,
     hopeful: bool,
-    settings: ByIdentity,
+    settings: Settings,
     *,
     is_refusing: bool,
 ) -> Feeds:
@@ -166,7 +167,7 @@ def feeds_on(
         figures_of([kind.rms_w for kind in kinds]),
         np.array([kind.original for kind in kinds], dtype=np.bool_),
     )
-    return feeds_of(groups, wired, None if besides is None else figures_of(besides), hopeful, settings.thing)
+    return feeds_of(groups, wired, None if besides is None else figures_of(besides), hopeful, settings)
 
 
 class PlaceOnGroups:
@@ -175,9 +176,7 @@ class PlaceOnGroups:
     def __init__(self, place: PlaceLoudspeakers, wiring: Wiring, groups: ChannelGroups, besides: Loads | None) -> None:
         self.place, self.wiring = place, wiring
         scoring = place.scoring
-        self._feeds = feeds_on(
-            groups, wiring.kinds, besides, scoring.hopeful, ByIdentity(scoring.settings), is_refusing=refuses()
-        )
+        self._feeds = feeds_on(groups, wiring.kinds, besides, scoring.hopeful, scoring.settings, is_refusing=refuses())
         self._slots: dict[object, Slot] = {}
 
     @cached_property

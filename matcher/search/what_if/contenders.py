@@ -192,7 +192,8 @@ class Contenders:
 
         def row_of(found: Found) -> Ints:
             (one,) = _filling(found, place)
-            return rows[(every.ids[rows] == _ids(one)).all(axis=1)][:1]
+            same: Ints = rows[(every.ids[rows] == _ids(one)).all(axis=1)][:1]
+            return same
 
         def without(seen: set[Any]) -> list[RankingField]:
             left = rows[~np.isin(every.cause[rows], list(seen))]
@@ -273,7 +274,7 @@ class Contenders:
         every = self._hoped.amplifiers
         unknown = np.array([is_incomplete(one) for one in every.classes], np.bool_)[every.cells["group"]]
         rows = np.flatnonzero(unknown | every.cells["playing_open"])
-        uses = {True: self._uses(AMPLIFIER), False: [None]}
+        uses: dict[bool, list[Use]] = {True: self._uses(AMPLIFIER), False: [None]}
         return {every.cells["part_id"][row]: uses[bool(unknown[row])] for row in rows.tolist()}
 
     def _driven(self, parts: Collection[Any], use: Use) -> list[RankingField]:
