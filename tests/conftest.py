@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import os
 import shutil
+import subprocess
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import settings
 
 from matcher.lengths import tell_lengths_in
+from matcher.store.database.connection import Connection, open_file
 
 if TYPE_CHECKING:
     from tests.postgres import Postgres
@@ -29,6 +31,35 @@ os.environ["BOLTBACK_BY"] = "tests"  # who does what no test names anybody for
 def _in_millimeters() -> None:
     """Begin each test as a new thread does: no store was opened in it whose shop reads lengths in inches."""
     tell_lengths_in("mm")
+
+
+@pytest.fixture(autouse=True)
+def stores_stay_open() -> Iterator[None]:
+    """Keep a second connection to each store open until the test ends or starts a process: opening takes 20 ms.
+
+    A test file that handles a store's file by itself overrides this.
+    """
+    held: dict[Path, Connection] = {}
+
+    def open_once(file: Path, *rest: Any) -> Connection:
+        if file not in held and file.exists():
+            held[file] = open_file(file, *rest)
+        return open_file(file, *rest)
+
+    def release() -> None:
+        while held:
+            held.popitem()[1].close()
+
+    def start(self: subprocess.Popen[Any], *command: Any, **options: Any) -> None:
+        release()
+        init(self, *command, **options)
+
+    init = subprocess.Popen.__init__
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("matcher.store.database.opening.open_file", open_once)
+        patch.setattr(subprocess.Popen, "__init__", start)
+        yield
+    release()
 
 
 @pytest.fixture(scope="session")
@@ -60,14 +91,12 @@ def postgres() -> Iterator[Postgres]:
 
 @pytest.fixture
 def lend(postgres: Postgres) -> Iterator[Callable[[], str]]:
-    """Lends a test PostgreSQL databases that hold nothing, by their addresses."""
     with postgres.lent() as lend:
         yield lend
 
 
 @pytest.fixture
 def stand() -> Callable[[Path], Path]:
-    """Where the store of a test stands: by itself. Tests for `tests.postgres.on_both` have it in a chain, too."""
     return lambda path: path
 
 

@@ -32,7 +32,6 @@ Row = dict[str, Any]
 
 
 def part(family: str, **changes: Any) -> Row:
-    """A part of a family: what every family has, then its own."""
     common = {
         "part_id": f"{family}-1",
         "maker": "Ulvo",
@@ -115,7 +114,6 @@ def speaker(**changes: Any) -> Row:
 
 
 def oval_speaker(**changes: Any) -> Row:
-    """An oval loudspeaker that the oval opening takes as it lies."""
     own = {
         "part_id": "oval-1",
         "shape": "oval",
@@ -343,7 +341,8 @@ def _made_once(fill: Callable[[Shop], object]) -> bytes:
     with TemporaryDirectory() as folder:
         shop = Shop(Path(folder) / "shop.duckdb")
         fill(shop)
-        return shop.store.path.read_bytes()
+        with shop.store.still():
+            return shop.store.path.read_bytes()
 
 
 def _fill_demo(shop: Shop) -> None:
@@ -366,13 +365,11 @@ def _begin(shop: Shop) -> None:
 
 
 def empty_store(path: Path) -> Path:
-    """A store on disk that holds nothing yet."""
     path.write_bytes(_made_once(_begin))
     return path
 
 
 def store_file(path: Path, *things: Row) -> Path:
-    """A store on disk that holds these parts and vehicles."""
     with Shop(empty_store(path)).store.changing() as con:
         for row in things:
             if "openings" in row:

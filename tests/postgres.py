@@ -56,7 +56,6 @@ class Postgres:
 
     @contextmanager
     def lent(self) -> Iterator[Callable[[], str]]:
-        """Lends databases that hold nothing, by their addresses, and takes them back: a new one is 7 MB of disk."""
         names: list[str] = []
 
         def lend() -> str:
@@ -74,7 +73,6 @@ class Postgres:
         return name
 
     def run(self, *statements: str, address: str | None = None) -> list[tuple[object, ...]]:
-        """Say something to a database, as its owner might by hand; the rows of the last statement."""
         session = Session(read_address(address or self.address()))
         try:
             return [session.ask(statement) for statement in statements][-1]
@@ -136,7 +134,6 @@ def _certificate(folder: Path) -> tuple[Path, Path]:
 
 
 def _unprivileged() -> pwd.struct_passwd | None:
-    """Who runs the server: ourselves, or, where we are root, PostgreSQL's own user or nobody."""
     if os.geteuid() != 0:
         return None
     users = {user.pw_name: user for user in pwd.getpwall()}
@@ -144,7 +141,6 @@ def _unprivileged() -> pwd.struct_passwd | None:
 
 
 def _end_with_us() -> None:
-    """Have the system stop the server when the tests are gone, in whatever way they went."""
     ctypes.CDLL(None).prctl(1, signal.SIGQUIT)
 
 

@@ -67,7 +67,6 @@ class Desk:
         self.step = ""
 
     def says(self, *words: str) -> Any:
-        """What a command answers as JSON."""
         self.commands[self.step] += 1
         run = CliRunner().invoke(app, [*words, "--store", str(self.store), "--json"])
         if run.exception is not None and not isinstance(run.exception, SystemExit):
@@ -95,7 +94,6 @@ class Desk:
         self.says("job", "new", "g1", "--vehicle", "gull", "--budget", "500", *wanted)
 
     def end(self) -> Any:
-        """She changes her mind; choose what was shown, order and sign it; the signature."""
         self.step = "packages"
         self.says("options", "g1")
         shown = self.says("options", "g1", "--without", "Dunmallet", "--keep")["packages"][0]
@@ -135,7 +133,6 @@ class Hand:
         self._click(self.tab.get_by_role(role, name=what).first)
 
     def tick(self, place: str) -> None:
-        """Press what has no words of its own, or the head of a fold."""
         self._click(self.tab.locator(place).first)
 
     def _click(self, place: Locator) -> None:
@@ -143,7 +140,6 @@ class Hand:
         place.click()
 
     def saved(self) -> None:
-        """Wait until the page says that it has kept everything."""
         expect(self.tab.locator("#said .saved")).to_have_text("Saved.", timeout=ANSWER_MS)
 
     def begin(self, lists: list[Path]) -> None:
@@ -182,7 +178,6 @@ class Hand:
         self.click("Next: packages")
 
     def measure(self, opening: str, kind: str) -> None:
-        """Add an opening to the car and type in what the tape says; back to the car."""
         self.fill("new_label", opening.capitalize())
         self.fill("kind", kind)
         self.click("Add it")
@@ -192,7 +187,6 @@ class Hand:
         self.click("Gull", "link")
 
     def end(self) -> None:
-        """She changes her mind; choose what is shown, order and sign it."""
         self.step = "packages"
         self.shown()
         self.fill("without", "Dunmallet")
@@ -221,7 +215,6 @@ class Hand:
 
 
 def on_the_page(browser: Browser, folder: Path) -> tuple[Hand, Path]:
-    """Play the day on a page over a new shop; who did it, and the shop's store."""
     served = start(folder / "shop.duckdb")
     hand = Hand(browser, served.url)
     try:
@@ -233,7 +226,6 @@ def on_the_page(browser: Browser, folder: Path) -> tuple[Hand, Path]:
 
 
 def page_text(desk: Desk, hand: Hand) -> str:
-    """The page of the docs that tells what each step took."""
     rows = [
         f"| {says} | {desk.commands[step]} | {hand.fields[step]} | {hand.clicks[step]} |"
         for step, says in STEPS.items()
@@ -246,7 +238,6 @@ def page_text(desk: Desk, hand: Hand) -> str:
 
 
 def main() -> None:
-    """Play the day both ways and write what it took."""
     with tempfile.TemporaryDirectory() as by_commands, tempfile.TemporaryDirectory() as by_page:
         desk = Desk(Path(by_commands))
         desk.begin()

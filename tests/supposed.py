@@ -23,7 +23,6 @@ def supposed(con: Connection, figures: Mapping[str, object]) -> Iterator[None]:
 
 
 def _read(con: Connection, figures: Mapping[str, object]) -> None:
-    """Write the readings down, and lay them over what there is in one go."""
     touched: dict[tuple[str, str], ReadingSubject] = {}
     for name, value in figures.items():
         text, field = split_figure(name)

@@ -98,7 +98,6 @@ JOB_FAULTS: list[tuple[Any, list[tuple[str, str]]]] = [
 
 
 def told(model: type[Any], document: Any, schema: str) -> list[tuple[str, str]]:
-    """Places of the faults, and what was found there."""
     with pytest.raises(DocumentError) as caught:
         take(model, document, schema)
     return [(fault.column, fault.found) for fault in caught.value.faults]

@@ -37,7 +37,6 @@ def test_schema_is_valid_in_its_dialect(name: str) -> None:
 
 
 def described(node: Any, path: str = "") -> list[str]:
-    """Places of the fields that say nothing of themselves."""
     if not isinstance(node, dict):
         return []
     silent = [

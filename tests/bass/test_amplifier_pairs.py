@@ -201,7 +201,6 @@ LYING = list(product((True, False), repeat=3))
 
 
 def best_of_all_ways(spot: Row, one: Row, other: Row) -> int:
-    """The best that the rules say of two amplifiers, of all ways in which they may stand there."""
     rows = []
     for by_width, *straight in LYING:
         row = dict(zip(("along_mm", "across_mm"), sides(spot, by_width), strict=True))

@@ -141,7 +141,6 @@ def drawn_boards(draw: Random) -> Iterator[Row]:
 
 
 def lay_town(bench: Bench, seed: int, spots: int) -> None:
-    """A random catalog and a car in place of what was there."""
     draw = Random(seed)
     for (name,) in bench.con.execute("select table_name from duckdb_tables() where table_name != 'meta'").fetchall():
         bench.con.execute(f'delete from "{name}"')
@@ -159,7 +158,6 @@ def lay_town(bench: Bench, seed: int, spots: int) -> None:
 
 
 def lay_job(bench: Bench, seed: int) -> Job:
-    """A job that asks for a head unit, loudspeakers and bass."""
     draw = Random(seed)
     limits: Row = {"alteration": draw.choice(["bolt_on", "metal_cut"])}
     if draw.random() < 0.5:
@@ -305,7 +303,6 @@ class Counter:
 
 
 def side_by_side(spot: Sides, one: Sides, other: Sides) -> int:
-    """The best of the eight ways to stand two amplifiers on a spot, with 25 mm of air at each side of each."""
     return max(
         min(
             room(along, [first[0], second[0]], 75),
@@ -344,7 +341,6 @@ def coils_of(system: BassSystem) -> int:
 
 
 def count(have: int | None, needed: int) -> int:
-    """What is known of channels that are needed."""
     if not needed:
         return FITS
     return DELAYS if have is None else FITS if have >= needed else NO

@@ -241,7 +241,6 @@ def _openings(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
 
 
 def _row(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
-    """Openings in small, as they stand in a row: empty, filled, with something open, of unknown size."""
     shown = {
         "dash": FilledOpening(dash(name), (Size(178, 50),)),
         "pair": FilledOpening(door(name), (Size(90, 90),), is_open=True),

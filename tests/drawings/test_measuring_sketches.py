@@ -21,7 +21,6 @@ NO_LENGTH = {"factory_ohm", "mass_max_kg"}
 
 
 def bold(drawing: Drawing) -> list[ET.Element]:
-    """The dimension lines that are asked for: thicker than any other, or dashed."""
     return [line for line in named(drawing, "dimension") if line.get("stroke-dasharray") or _width(line, drawing) > 0.6]
 
 

@@ -75,19 +75,6 @@ def test_peak_is_the_highest_point_of_the_response(qtc: float) -> None:
     assert (closed_response_db(at * 0.98, 40, qtc) or 0) < (top or 0)
 
 
-def test_a_butterworth_box_is_scipys_butterworth_filter() -> None:
-    ratios = np.geomspace(0.1, 10, 21)
-    _, response = signal.freqs(*signal.butter(2, 1, "highpass", analog=True), worN=ratios)
-    expected = 20 * np.log10(np.abs(response))
-    assert [closed_response_db(ratio, 1, BUTTERWORTH) for ratio in ratios] == pytest.approx(expected)
-
-
-@given(st.floats(0.1, 1), st.floats(1, 500), st.floats(1, 500), st.floats(1.001, 10))
-def test_q_and_resonance_fall_as_the_box_grows(qts: float, vas: float, net: float, times: float) -> None:
-    assert (closed_qtc(qts, vas, net) or 0) > (closed_qtc(qts, vas, net * times) or 0) > qts
-    assert (closed_fc_hz(30, vas, net) or 0) > (closed_fc_hz(30, vas, net * times) or 0) > 30
-
-
 @given(st.floats(0.1, 1), st.floats(1, 500), st.floats(1.01, 10))
 def test_the_volume_for_a_q_gives_that_q(qts: float, vas: float, times: float) -> None:
     assert closed_qtc(qts, vas, closed_volume_l(qts, vas, qts * times)) == pytest.approx(qts * times)

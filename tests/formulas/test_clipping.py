@@ -41,15 +41,6 @@ def test_clipped_sine_agrees_with_an_fft(overdrive: float) -> None:
     assert clipped.power_ratio == pytest.approx(2 * (wave**2).mean(), rel=1e-4)
 
 
-def test_a_clean_sine_has_no_distortion_and_a_driven_one_ends_as_a_square() -> None:
-    clean, square = clipped_sine(0), clipped_sine(120)
-    assert clean is not None
-    assert square is not None
-    assert (clean.thd_pct, clean.power_ratio) == pytest.approx((0, 1), abs=1e-9)
-    # Blagouchine and Moreau 2011: 48.34 %, and twice the power.
-    assert (square.thd_pct, square.power_ratio) == pytest.approx((48.34, 2.0), abs=5e-3)
-
-
 @pytest.mark.parametrize(("wave", "crest"), [("sine", 3.01), ("triangle", 4.77), ("square", 0.0)])
 def test_crest_factors(wave: Wave, crest: float) -> None:
     assert crest_factor_db(wave) == pytest.approx(crest, abs=5e-3)
@@ -60,15 +51,6 @@ def test_overdrive_has_the_distortion_asked_for(thd: float) -> None:
     clipped = clipped_sine(overdrive_for_thd_db(thd))
     assert clipped is not None
     assert clipped.thd_pct == pytest.approx(thd, abs=1e-4)
-
-
-@given(st.floats(0, 100), st.floats(0, 20))
-def test_more_drive_is_more_distortion_and_more_power(drive: float, more: float) -> None:
-    less, further = clipped_sine(drive), clipped_sine(drive + more)
-    assert less is not None
-    assert further is not None
-    assert less.thd_pct <= further.thd_pct + 1e-4
-    assert less.power_ratio <= further.power_ratio + 1e-9
 
 
 @pytest.mark.parametrize(

@@ -92,25 +92,6 @@ def test_load_agrees_with_nodal_analysis_and_every_coil_is_in_phase(net: Net, co
 
 
 @given(random_nets())
-def test_load_agrees_with_the_resistance_distance_of_a_graph(net: Net) -> None:
-    # A coil is an edge with a node of its own in the middle, so that coils side by side stay apart.
-    node = nodes_of(net)
-    graph = nx.Graph()
-    for coil in coils_of(net):
-        graph.add_edge(node[Terminal(coil, "+")], coil, ohm=2.0)
-        graph.add_edge(coil, node[Terminal(coil, "-")], ohm=2.0)
-    distance = nx.resistance_distance(graph, node[BLOCK_PLUS], node[BLOCK_MINUS], weight="ohm")
-    assert load_ohm(net, 4) == pytest.approx(distance)
-
-
-@given(random_nets(), st.floats(0.5, 16), st.floats(0.1, 50))
-def test_load_times_current_is_the_sum_of_the_coils(net: Net, coil_ohm: float, amperes: float) -> None:
-    whole = (load_ohm(net, coil_ohm) or 0) * amperes**2
-    _, across = solve(net, coil_ohm, (load_ohm(net, coil_ohm) or 0) * amperes)
-    assert sum(volts**2 / coil_ohm for volts in across.values()) == pytest.approx(whole)
-
-
-@given(random_nets())
 def test_every_terminal_is_wired_once_into_one_junction(net: Net) -> None:
     joined = [terminal for group in junctions(net) for terminal in group]
     expected = {BLOCK_PLUS, BLOCK_MINUS} | {Terminal(coil, pole) for coil in coils_of(net) for pole in ("+", "-")}

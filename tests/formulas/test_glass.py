@@ -51,13 +51,6 @@ def test_the_glass_needed_keeps_the_limit(film: float, limit: float) -> None:
         assert film_verdict(glass, film, limit).margin_pct == pytest.approx(0, abs=1e-6)
 
 
-@given(percents, percents)
-def test_film_never_lets_more_light_in(glass: float, film: float) -> None:
-    net = net_vlt_pct(glass, film)
-    assert net is not None
-    assert net <= min(glass, film) + 1e-9
-
-
 @pytest.mark.parametrize(
     "answer",
     [

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from matcher.formulas.battery import reserve_ah
 from matcher.formulas.supply import (
@@ -106,12 +104,6 @@ def test_60_ah_at_50_ma() -> None:
 def test_days_until_no_start_of_a_reserve_of_115_min() -> None:
     # A battery maker's bulletin: 115 min x 0.6 = 69 Ah in all, no start after 40 % of it: 23 days at 50 mA.
     assert days_at_rest(115 * 0.6, 50, 0.40) == pytest.approx(23, rel=0.005)
-
-
-@given(st.lists(st.floats(0, 100), min_size=1, max_size=5), st.floats(10, 100))
-def test_every_drain_shortens_the_rest(drains: list[float], battery: float) -> None:
-    one, all_of_them = standby_ma([50.0]), standby_ma([50.0, *drains])
-    assert (days_at_rest(battery, all_of_them) or 0) <= (days_at_rest(battery, one) or 0)
 
 
 def test_no_part_drains_nothing() -> None:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from matcher.formulas.wire import (
     awg_area_mm2,
@@ -102,10 +100,3 @@ def test_clad_aluminum_is_sized_by_its_resistance() -> None:
 )
 def test_outside_its_range_nothing_is_known(answer: object) -> None:
     assert answer is None
-
-
-@given(st.floats(0.1, 200), st.floats(-40, 200))
-def test_resistance_halves_with_twice_the_area(area: float, temp_c: float) -> None:
-    once, twice = resistance_ohm_per_m(area, temp_c), resistance_ohm_per_m(2 * area, temp_c)
-    assert once is not None
-    assert twice == pytest.approx(once / 2)

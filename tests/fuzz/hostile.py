@@ -85,7 +85,6 @@ def _spoil(draw: st.DrawFn, document: Any, path: tuple[Any, ...]) -> None:
 
 
 def as_json(document: Any) -> str:
-    """A document as text, whatever stands in it."""
     return json.dumps(document, default=_plain)
 
 

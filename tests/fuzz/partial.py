@@ -60,7 +60,6 @@ MONO = part(
 
 
 def figures_of(row: Row) -> list[str]:
-    """What can be left out of a thing."""
     return [name for name in row if name not in NAMES]
 
 
@@ -82,7 +81,6 @@ def _inner(value: Any) -> st.SearchStrategy[Any]:
 
 @st.composite
 def cars_with_jobs(draw: st.DrawFn) -> tuple[Row, Row]:
-    """A car with some of its places, and a job on it that asks for what it may not have."""
     names = draw(st.lists(st.sampled_from(list(PLACES)), unique=True, min_size=1))
     openings = [draw(thinned(PLACES[name])) for name in names]
     car = draw(thinned(CAR)) | {"vehicle_id": "tern", "openings": openings}

@@ -65,7 +65,6 @@ class Model:
         self.readings: dict[str, Decimal] = {}
 
     def number(self, supplier: str, number: str) -> str:
-        """What a supplier's number is in the catalog."""
         prefix = self.prefixes.get(supplier, "")
         if not prefix or number.startswith(prefix) or (supplier, number) in self.bare:
             return number
@@ -84,7 +83,6 @@ class Model:
             self.bare.add((part.supplier, part_id))
 
     def load(self, supplier: str, rows: list[Cells], *, complete: bool) -> None:
-        """A list: its first row of a number counts, unless a row that was mended stands over it."""
         met: dict[str, tuple[str, Decimal, Decimal | None]] = {}
         failing: list[Cells] = []
         listed: set[str] = set()
@@ -123,7 +121,6 @@ class Model:
                 self.states[key] = "outdated"
 
     def mend(self, key: Key, row: Cells) -> None:
-        """A row written out for a problem and loaded: it counts over what the list says."""
         said, part_id = read(row), self.number(key[0], row[0])
         if said is None or self.is_taken(part_id, key[0]):
             return
@@ -143,7 +140,6 @@ class Model:
                 self.put(name, part.again())
 
     def figures(self) -> dict[str, tuple[str, str, Decimal, Decimal | None]]:
-        """Each part as it counts: supplier, model, price, light with what was measured over it."""
         return {
             name: (part.supplier, *part.said[:2], self.readings.get(name, part.said[2]))
             for name, part in self.parts.items()

@@ -283,7 +283,6 @@ def take_map(_: Counter, text: str) -> bool:
 
 
 def take_vehicle(counter: Counter, text: str) -> bool:
-    """A vehicle: what was taken can be shown, asked and checked."""
     return _take_document(counter, text, "vehicle")
 
 
@@ -324,7 +323,6 @@ FIELDS = [
 
 
 def take_reading(counter: Counter, drawn: tuple[str, str, Any, Any, Any]) -> bool:
-    """A reading: what was taken is laid over, and a fit can be asked on it."""
     from matcher.store.readings.readings import add_reading
 
     subject, field, value, tol, note = drawn

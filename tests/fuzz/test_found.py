@@ -82,10 +82,10 @@ def test_a_number_beyond_a_files_columns_never_comes_out_of_a_double(tmp_path: P
     assert report.new == 1
 
 
-@pytest.mark.parametrize("version", ["1", "²", "", "9" * 5_000])
-def test_going_back_in_a_catalog_that_has_no_versions_is_refused_by_the_page(tmp_path: Path, version: str) -> None:
+def test_going_back_in_a_catalog_that_has_no_versions_is_refused_by_the_page(tmp_path: Path) -> None:
     page = start(store_file(tmp_path / "shop.duckdb"), folder=tmp_path)
     try:
-        assert page.visitor().send("/catalog/history", version=version, latest="0").status == 400
+        for version in ("1", "²", "", "9" * 5_000):
+            assert page.visitor().send("/catalog/history", version=version, latest="0").status == 400
     finally:
         assert "Traceback" not in stop(page)

@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from tests.fuzz import reloads
-from tests.fuzz.faces import throw_commands, throw_forms
 from tests.fuzz.partial import PAPERS
 from tests.fuzz.reloads import try_reloads
 from tests.fuzz.supplied import compare_lists
-from tests.fuzz.targets import TARGETS, Target, Thrown, throw
+from tests.fuzz.targets import TARGETS, Target, throw
 from tests.soak import first
 
 COUNTS = {
-    "figures": (400, 5_000),
-    "maps": (100, 1_500),
-    "lists": (6, 60),
-    "lists' files": (10, 250),
+    "figures": (300, 5_000),
+    "maps": (50, 1_500),
+    "lists": (4, 60),
+    "lists' files": (6, 250),
     "vehicles": (8, 250),
     "jobs": (8, 250),
-    "readings": (12, 250),
-    "papers": (5, 60),
+    "readings": (8, 250),
+    "papers": (3, 60),
 }
 """By target: how many inputs on every run, and in a soak."""
 THROWN = [(target, COUNTS[target.name][at]) for at in (0, 1) for target in (*TARGETS, PAPERS)]
@@ -34,18 +32,10 @@ def test_an_input_is_taken_or_refused_with_a_fix(some: tuple[Target, int], tmp_p
     target, count = some
     thrown = throw(target, tmp_path, count)
     assert thrown.tried >= count // 2
-    assert target is not PAPERS or thrown.taken >= 2
+    assert target is not PAPERS or thrown.taken >= 1
 
 
-@pytest.mark.soak
-@pytest.mark.parametrize("throw_words", [throw_commands, throw_forms])
-def test_hostile_words_end_in_a_message(
-    throw_words: Callable[[Path, int], tuple[Thrown, list[str]]], tmp_path: Path
-) -> None:
-    assert throw_words(tmp_path, 400)[1] == []
-
-
-@pytest.mark.parametrize("count", first(1, [12, 300]))
+@pytest.mark.parametrize("count", first(1, [8, 300]))
 def test_a_suppliers_list_brings_in_the_figures_it_was_written_from(count: int, tmp_path: Path) -> None:
     found = compare_lists(tmp_path, count, seed=1)
     assert (found.lists, found.wrong) == (count, [])

@@ -39,7 +39,6 @@ class Compared:
     wrong: list[str] = field(default_factory=list)
 
     def count(self, text: str, meant: object, read: object) -> None:
-        """Hold what was read, None if it was refused, against what was meant."""
         self.tried += 1
         if read is None:
             self.refused += 1
@@ -80,7 +79,6 @@ def draw_number(draw: random.Random, most: int = 99_999) -> Decimal:
 
 
 def try_typed(folder: Path, count: int, seed: int) -> Compared:
-    """Figures as text with a unit, a tolerance or a header's unit, by readers who know the hand and who do not."""
     draw, trial = random.Random(seed), Compared()
     for _ in range(count):
         unit, number = draw.choice(UNITS_TRIED), draw_number(draw)
@@ -153,7 +151,6 @@ def try_amounts(folder: Path, count: int, seed: int) -> Compared:
 
 
 def try_boxes(folder: Path, count: int, seed: int) -> Compared:
-    """Figures typed into a form's box and kept in its document: they read the same whatever is set later."""
     draw, trial = random.Random(seed), Compared()
     for _ in range(count):
         number = draw_number(draw, 9_999)
@@ -167,7 +164,6 @@ def try_boxes(folder: Path, count: int, seed: int) -> Compared:
 
 
 def try_lists(folder: Path, count: int, seed: int) -> Compared:
-    """Lists whose numbers are in one hand, or in two, loaded whole: what the catalog holds is what was meant."""
     draw, trial = random.Random(seed), Compared()
     shop = Shop(folder / "shop.duckdb")
     shop.set("currency", "EUR")

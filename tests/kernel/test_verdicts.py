@@ -38,7 +38,6 @@ TABLE: list[tuple[str, dict[str, Any], dict[str, Any], dict[str, Any], int]] = [
 
 
 def columns(rule: Rule, *subjects: dict[str, Any]) -> Columns:
-    """What a rule reads of a part, an opening and a mouth that adds nothing, each length with its tolerance."""
     part, opening, mouth = subjects
     lengths = {"part": "0.5", "opening": "1"}
     found = columns_of("mouth", [{"forward_mm": 0, **mouth}])

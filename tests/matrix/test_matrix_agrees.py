@@ -41,7 +41,6 @@ READ = "SELECT vehicle_id, opening_id, part_id, verdict, alteration, rule, margi
 
 
 def rows_of(out: Path, *more: str) -> dict[tuple[str, str], tuple[Any, ...]]:
-    """The rows of a matrix for every opening: (part, vehicle/opening) to what is told of it, and in more columns."""
     named = f"JOIN '{out}/places.parquet' USING (place_no) JOIN '{out}/parts.parquet' USING (family, part_no)"
     read = f"{', '.join([READ, *more])} FROM '{out}/fits/*.parquet' {named}"
     found = duckdb.connect().sql(read).fetchall()
@@ -51,7 +50,6 @@ def rows_of(out: Path, *more: str) -> dict[tuple[str, str], tuple[Any, ...]]:
 
 
 def told_of(fit: Fit) -> tuple[Any, ...]:
-    """What a row of the matrix is to tell of a fit."""
     worst = worst_check(fit.checks)
     if worst.margin is None:
         return fit.verdict, fit.alteration, worst.rule, None, 0
@@ -59,8 +57,6 @@ def told_of(fit: Fit) -> tuple[Any, ...]:
 
 
 def worst_check(checks: list[Check]) -> Check:
-    """The worst: by verdict, lengths before all else, what is unknown before the least room."""
-
     def rank(check: Check) -> tuple[Any, ...]:
         room = None if check.margin is None else check.margin - check.tol
         return VERDICT_ORDER[check.verdict], check.unit != "mm", room is not None, room or 0, place_of(check.rule)
@@ -69,7 +65,6 @@ def worst_check(checks: list[Check]) -> Check:
 
 
 def place_of(rule: str) -> int:
-    """Where a rule stands among those of its question."""
     return next(names.index(rule) for names in RULES if rule in names)
 
 

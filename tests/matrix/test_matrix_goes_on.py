@@ -49,7 +49,6 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
 
 @pytest.fixture(scope="module")
 def whole(shop: Shop) -> run.Matrix:
-    """What an undisturbed run makes."""
     made = shop.matrix(shop.store.path.parent / "whole", family="speaker")
     assert (made.tasks, made.skipped, made.pairs) == (TASKS, 0, 9 * TASKS)
     return made

@@ -243,7 +243,6 @@ CLEARANCE = {"fingers": 10, "lever": 25, "none": 0, 17: 17}
 
 
 def room(things: list[Row], width: int, height: int, rise: Decimal) -> Decimal:
-    """The least room that any thing has, over what it wants, with the screen at a rise."""
     half_w, half_h = Decimal(width) / 2, Decimal(height) / 2
     return min(
         max(
@@ -257,7 +256,7 @@ def room(things: list[Row], width: int, height: int, rise: Decimal) -> Decimal:
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(things_around, st.integers(100, 260), st.integers(60, 160), st.integers(-60, 20), st.integers(0, 140))
 def test_no_rise_of_a_fine_grid_is_better(
     bench: Bench, things: list[Row], width: int, height: int, least: int, span: int

@@ -33,7 +33,6 @@ AFTERWARDS = {"filter.subsonic"}
 
 @pytest.fixture
 def evaluated(monkeypatch: pytest.MonkeyPatch) -> Iterator[set[str]]:
-    """The rules that the search evaluates, by name; what a told check asks of the kernel is not among them."""
     names: set[str] = set()
 
     def noted(asked: Any) -> Any:

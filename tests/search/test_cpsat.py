@@ -131,7 +131,7 @@ def drawn(settled: Settled, seed: int) -> Job:
     return settled.job(document)
 
 
-@pytest.mark.parametrize("seed", first(4, range(200, 208)))
+@pytest.mark.parametrize("seed", first(2, range(200, 208)))
 def test_the_best_package_is_that_of_an_integer_model(store: Store, seed: int) -> None:
     settled = store.settle(seed, TIMES)
     job = drawn(settled, seed)
@@ -140,7 +140,7 @@ def test_the_best_package_is_that_of_an_integer_model(store: Store, seed: int) -
     assert got == solved(settled, job), (seed, job)
 
 
-@pytest.mark.parametrize("seed", range(300, 303))
+@pytest.mark.parametrize("seed", first(1, range(300, 303)))
 def test_the_integer_model_agrees_on_small_towns(store: Store, seed: int) -> None:
     settled = store.settle(seed)
     job = drawn(settled, seed)
@@ -149,7 +149,7 @@ def test_the_integer_model_agrees_on_small_towns(store: Store, seed: int) -> Non
     assert got == solved(settled, job), (seed, job)
 
 
-@pytest.mark.parametrize("seed", range(320, 323))
+@pytest.mark.parametrize("seed", first(1, range(320, 323)))
 def test_the_engines_of_the_benchmarks_find_the_same_score(store: Store, seed: int) -> None:
     """They get the shop's own candidates and rule codes, and combine them each in its own way."""
     settled = store.settle(seed)

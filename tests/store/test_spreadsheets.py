@@ -22,7 +22,6 @@ Ask = Callable[..., list[tuple[Any, ...]]]
 
 
 def book(path: Path, write: Write, sheet: str = "List") -> Path:
-    """A spreadsheet with the headers of films and what ``write`` puts under them."""
     with Workbook(str(path)) as made:
         page = made.add_worksheet(sheet)
         page.write_row(0, 0, HEADS)

@@ -97,7 +97,6 @@ def proposed(path: Path) -> ListMap:
 
 
 def proposal_of(path: Path, family: str | None = None) -> Proposal:
-    """What is proposed for the first table of a list."""
     tables, _ = read_tables(look_at(path), None)
     return propose_map(tables[0], path, ListAnswers(family))
 

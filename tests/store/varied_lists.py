@@ -207,7 +207,6 @@ class Style:
 
 
 def sixteenths(mm: int) -> tuple[str, Decimal]:
-    """A length as a bare fraction of inches, and what that is in mm."""
     count = round(Fraction(mm) / Fraction("25.4") * 16)
     whole, rest = divmod(Fraction(count, 16), 1)
     text = f"{whole} {rest}" if rest and whole else f"{rest or whole}"
@@ -478,7 +477,6 @@ def british(folder: Path) -> tuple[Path, Truth]:
 
 
 def cryptic(folder: Path) -> tuple[Path, Truth]:
-    """A spreadsheet of codes: units stand in number formats alone, and headers are letters."""
     path, truth = folder / "lautsprecher-export.xlsx", {}
     heads = ["ID", "HERST", "BEZ", "CO", "MD", "OD", "BC", "Z", "PNOM", "PMAX", "SPL", "VPE", "EK", "QOH"]
     forms = {
@@ -622,7 +620,6 @@ def polish(folder: Path) -> tuple[Path, Truth]:
 
 
 def italian(folder: Path) -> tuple[Path, Truth]:
-    """Commas with quoted cells in Italian; the sheet holds amplifiers alone, its sides in the order L x A x P."""
     heads = [
         *["Codice", "Marca", "Modello", "Canali", "RMS per canale 4 ohm", "RMS per canale 2 ohm", "Ponte RMS 4 ohm"],
         *["Dimensioni (L x A x P) mm", "Fusibile", "Classe", "Prezzo netto", "Giacenza"],

@@ -24,6 +24,11 @@ CHOSEN = "tern-spare"
 """The job that has a package fixed to it."""
 
 
+@pytest.fixture(autouse=True)
+def stores_stay_open() -> None:
+    """Close stores after each use: the page uses them."""
+
+
 @pytest.fixture(scope="session")
 def demo_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A store with the demo's lists, vehicles and jobs."""

@@ -95,6 +95,9 @@ def set_strangers_aside(con: duckdb.DuckDBPyConnection, family: str) -> list[Str
 
 def set_twins_aside(con: duckdb.DuckDBPyConnection, family: str) -> tuple[list[Twin], list[tuple[int, int]]]:
     """Set aside rows that repeat a number of the load; return those that differ, and the places of the others."""
+    twice = f"select 1 from key_{family} group by part_id having count(*) > 1 limit 1"
+    if not con.execute(twice).fetchone():
+        return [], []
     names = column_names(family)
     pairs = ", ".join(f"struct_pack(n := '{n[1:-1]}', i := i.{n}::varchar, f := f.{n}::varchar)" for n in names)
     same = " and ".join(f"i.{name} is not distinct from f.{name}" for name in names)

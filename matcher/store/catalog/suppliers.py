@@ -189,6 +189,10 @@ def bare_numbers(con: Connection, names: Sequence[str]) -> None:
 
     Makes the temporary table ``bare_number`` (supplier, part_id).
     """
+    prefixed = "select 1 from supplier where id_prefix <> '' and list_contains($1::varchar[], name) limit 1"
+    if not con.execute(prefixed, [list(names)]).fetchone():
+        con.execute("create or replace temp table bare_number (supplier varchar, part_id varchar)")
+        return
     ever = " union ".join(
         f"select supplier, part_id from {family}_rows where list_contains($1::varchar[], supplier)"
         for family in FAMILIES

@@ -57,7 +57,7 @@ def read_listing(con: Connection, look: InspectedFile, workdir: Path, layout: La
     """
     match look.format:
         case "csv":
-            return read_text_list(look.path, workdir, layout)
+            return read_text_list(con, look.path, workdir, layout)
         case "xlsx" | "xls":
             return read_spreadsheet(look.path, workdir, layout)
         case "json":

@@ -13,7 +13,7 @@ from pathlib import Path
 import duckdb
 
 from catalog_schema.problems import Problem, shorten
-from matcher.store.database.connection import aside
+from matcher.store.database.connection import Connection
 from matcher.store.lists.encodings import (
     BAD_BYTES,
     LONGEST_LINE,
@@ -133,7 +133,7 @@ def _cells(text: str, delimiter: str) -> list[str]:
     return next(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), [])
 
 
-def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
+def read_text_list(con: Connection, path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> Listing:
     """Read a list in a text file.
 
     Raises
@@ -161,7 +161,7 @@ def read_text_list(path: Path, workdir: Path, layout: Layout = PLAIN_LAYOUT) -> 
         and len(headers) == len(header.cells) > 1
     ):
         relation = text_relation(path, len(headers), mark, header.line)
-        if _has_rows(relation, facts.lines - header.line):
+        if _has_rows(con, relation, facts.lines - header.line):
             listing.relation = relation
             return listing
     rows = sort_records(chain(first[place + 1 :], records), len(headers), path, listing.skipped, listing.broken)
@@ -179,11 +179,11 @@ def encoding_warnings(path: Path, facts: TextFacts) -> list[str]:
     return []
 
 
-def _has_rows(relation: str, count: int) -> bool:
+def _has_rows(con: Connection, relation: str, count: int) -> bool:
     """Whether the database finds as many rows as lines, so that rows match lines."""
-    with aside() as con:  # a failed query would abort the load's transaction
+    with con.cursor() as own:  # a failed query would abort the load's transaction
         try:
-            return con.execute(f"select count(*) from ({relation})").fetchone() == (count,)
+            return own.execute(f"select count(*) from ({relation})").fetchone() == (count,)
         except duckdb.InvalidInputException:
             return False
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 import duckdb
 
@@ -76,14 +77,18 @@ def _first(faults: Iterator[Problem]) -> list[Problem]:
 def _shape_faults(con: Connection) -> Iterator[Problem]:
     """Yield tables, views and columns of this format that are missing or different."""
     found = _columns(con)
-    with aside() as model:
-        create_tables(model)
-        expected = _columns(model)
-    for (table, name), sql_type in expected.items():
+    for (table, name), sql_type in _expected_columns().items():
         if (held := found.get((table, name))) != sql_type:
             yield Problem(f"a column of {sql_type}", file=table, column=name, found=held or "none", fix=TAKE_BACK)
     if con.execute("select count(*) from meta").fetchone() != (1,):
         yield Problem(f"one row, of format {FORMAT}", file="meta", fix=TAKE_BACK)
+
+
+@cache
+def _expected_columns() -> dict[tuple[str, str], str]:
+    with aside() as model:
+        create_tables(model)
+        return _columns(model)
 
 
 OWN = "not internal and database_name in (current_database(), 'temp')"
@@ -100,6 +105,8 @@ def _unread(con: Connection, rows: dict[str, int]) -> Iterator[Problem]:
     query = f"select distinct table_name from duckdb_tables() where {OWN} order by 1"
     for (table,) in con.execute(query).fetchall():
         try:
-            ((rows[table], _),) = con.execute(f'select count(*), bit_xor(hash(t)) from "{table}" t').fetchall()
+            ((rows[table],),) = con.execute(f'select count(*) from "{table}"').fetchall()
+            if rows[table]:
+                con.execute(f'select bit_xor(hash(t)) from "{table}" t').fetchall()
         except duckdb.Error as error:
             yield Problem("rows that can be read", file=table, found=str(error).splitlines()[0][:200], fix=TAKE_BACK)
