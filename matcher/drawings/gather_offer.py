@@ -5,23 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from decimal import Decimal
 from itertools import chain
+from typing import Any
 
 from catalog_schema.answers import Line, Package
-from catalog_schema.parts import Speaker
-from catalog_schema.vehicles import SpeakerOpening
 from matcher.drawings.dash_picture import dash_picture
 from matcher.drawings.gather import OpeningRequest, placed_at
 from matcher.drawings.gather_package import bass_levels
 from matcher.drawings.going_back import Kind, Original, going_back
-from matcher.drawings.placed import value
+from matcher.drawings.placed import PlacedHeadUnit
 from matcher.drawings.response import Response, frequencies, response_plot
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.words import WORDS, DrawingWords
 from matcher.formulas.loudness import pair_db, sum_incoherent_db
 from matcher.search.catalog.catalog import Catalog
-from matcher.store.catalog.things import stored_opening, stored_part
 
+Figures = Mapping[str, Any]
 SLOPE_DB = 12.0
 """Fall of a level beyond its range, per octave, as of a closed box or a common filter: common practice, no published
 source."""
@@ -30,7 +30,8 @@ PAIR = 2
 
 def offer_drawings(
     catalog: Catalog,
-    vehicle_id: str,
+    vehicle: Figures,
+    parts: Mapping[str, Figures],
     offered: Mapping[str, Package],
     today: Mapping[str, float],
     words: DrawingWords = WORDS,
@@ -39,22 +40,26 @@ def offer_drawings(
 
     Parameters
     ----------
-    vehicle_id
-        The vehicle.
+    vehicle
+        The vehicle's document.
+    parts
+        Figures of the packages' parts, by their numbers.
     offered
         The packages on offer, by their letters.
     today
         The car's present sound: ``loud`` in dB, ``bass`` and ``treble`` in Hz, as far as they are known.
     """
+    vehicle_id = str(vehicle["vehicle_id"])
+    openings = {str(one["opening_id"]): one for one in vehicle["openings"]}
     key = (vehicle_id, *(f"{letter} {package.id}" for letter, package in offered.items()))
-    responses = [Response(letter, _levels(catalog, vehicle_id, package)) for letter, package in offered.items()]
+    responses = [Response(letter, _levels(catalog, openings, parts, package)) for letter, package in offered.items()]
     if {"loud", "bass", "treble"} <= set(today):
         present = [_beyond(hz, today["bass"], today["treble"], today["loud"]) for hz in frequencies()]
         responses.append(Response(words("today"), tuple(present)))
     drawn = {
         **_dashes(catalog, vehicle_id, offered, words),
         "response": response_plot(responses, words, prefix_of("response", *key)),
-        "back": going_back(_originals(catalog, vehicle_id, offered, words), words, prefix_of("back", *key)),
+        "back": going_back(_originals(openings, offered, words), words, prefix_of("back", *key)),
     }
     return {name: one for name, one in drawn.items() if one is not None}
 
@@ -63,61 +68,70 @@ def _dashes(
     catalog: Catalog, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords
 ) -> dict[str, Drawing | None]:
     """Draw the dash as it is and with the unit of each package, all to one scale."""
-    after = {
-        letter: placed_at(
-            catalog,
-            OpeningRequest(vehicle_id, str(line.opening_id), line.part_id, line.adapter_id, line.alteration),
-            is_checked=False,
-        )
-        for letter, package in offered.items()
-        if (line := _unit(package)) is not None
-    }
-    if not after:
+    placed: dict[OpeningRequest, PlacedHeadUnit] = {}
+    units: dict[str, OpeningRequest] = {}
+    for letter, package in offered.items():
+        line = next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
+        if line is not None:
+            wanted = OpeningRequest(vehicle_id, str(line.opening_id), line.part_id, line.adapter_id, line.alteration)
+            units[letter] = wanted
+            placed[wanted] = placed.get(wanted) or placed_at(catalog, wanted, is_checked=False)
+    if not placed:
         return {}
-    today = replace(next(iter(after.values())), part=None, adapter=None)
-    shown = {"today": today, **after}
-    return {
-        name: dash_picture(one, list(shown.values()), words, prefix_of("dash", vehicle_id, name))
-        for name, one in shown.items()
+    shown = [replace(next(iter(placed.values())), part=None, adapter=None), *placed.values()]
+    drawn = {
+        wanted: dash_picture(one, shown, words, prefix_of("dash", vehicle_id, str(wanted.part_id)))
+        for wanted, one in placed.items()
     }
+    today = dash_picture(shown[0], shown, words, prefix_of("dash", vehicle_id, "today"))
+    return {"today": today, **{letter: drawn[wanted] for letter, wanted in units.items()}}
 
 
-def _unit(package: Package) -> Line | None:
-    return next((line for line in package.lines if line.slot == "head_unit" and line.part_id), None)
-
-
-def _originals(
-    catalog: Catalog, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords
-) -> list[Original]:
+def _originals(openings: Mapping[str, Figures], offered: Mapping[str, Package], words: DrawingWords) -> list[Original]:
     """Return the originals removed at each place that any package refits."""
     places: dict[str, Original] = {}
     for line in chain.from_iterable(package.lines for package in offered.values()):
-        if line.part_id is None or line.opening_id is None or line.opening_id in places:
+        if line.part_id is None or line.opening_id is None or line.slot not in ("head_unit", "speaker"):
             continue
-        if line.slot not in ("head_unit", "speaker"):
-            continue
-        opening = stored_opening(catalog.con, vehicle_id, line.opening_id)
-        label = words.again(opening.label or line.opening_id)
-        is_oval = isinstance(opening, SpeakerOpening) and opening.shape not in (None, "round")
+        opening = openings[line.opening_id]
+        is_oval = opening.get("shape") not in (None, "round")
         kind: Kind = "radio" if line.slot == "head_unit" else "oval" if is_oval else "round"
-        places[line.opening_id] = Original(kind, label)
+        places[line.opening_id] = Original(kind, words.again(opening.get("label") or line.opening_id))
     return list(places.values())
 
 
-def _levels(catalog: Catalog, vehicle_id: str, package: Package) -> tuple[float, ...]:
+def _levels(
+    catalog: Catalog, openings: Mapping[str, Figures], parts: Mapping[str, Figures], package: Package
+) -> tuple[float, ...]:
     """Return the level of all parts of a package together at each frequency, each falling beyond its range.
 
     If a loudspeaker's range is unknown, only the bass up to its filter is known.
     """
     spoken = [line for line in package.lines if line.slot == "speaker" and line.level_db is not None]
-    ranges = [_range(catalog, vehicle_id, package, line) for line in spoken]
+    highest = [
+        openings[str(line.opening_id)].get("original_high_hz")
+        if line.part_id is None
+        else parts.get(line.part_id, {}).get("high_hz")
+        for line in spoken
+    ]
+    ranges = [_range(package, line, high_hz) for line, high_hz in zip(spoken, highest, strict=True)]
     known = [one for one in ranges if one is not None]
-    bass, most = _bass(catalog, vehicle_id, package)
+    bass, most = _bass(catalog, package)
     levels = []
     for hz, low in zip(frequencies(), bass, strict=True):
         sources = [*([] if low is None else [low]), *(_beyond(hz, *one) for one in known)]
         levels.append(_together(sources) if len(known) == len(ranges) or hz <= most else -math.inf)
     return tuple(levels)
+
+
+def _range(package: Package, line: Line, high_hz: Decimal | None) -> tuple[float, float, float] | None:
+    """Return the frequency range of a place's loudspeakers, by their maker and their filter, and their level."""
+    if high_hz is None or line.level_db is None or line.low_hz is None:
+        return None
+    found = package.filter_of(str(line.opening_id))
+    high_pass = 0.0 if found is None or found.high_pass_hz is None else float(found.high_pass_hz)
+    level = pair_db(float(line.level_db)) if line.pieces == PAIR else float(line.level_db)
+    return None if level is None else (max(float(line.low_hz), high_pass), float(high_hz), level)
 
 
 def _together(levels_db: list[float]) -> float:
@@ -132,7 +146,7 @@ def _beyond(hz: float, least_hz: float, most_hz: float, level_db: float) -> floa
     return level_db - SLOPE_DB * octaves
 
 
-def _bass(catalog: Catalog, vehicle_id: str, package: Package) -> tuple[list[float | None], float]:
+def _bass(catalog: Catalog, package: Package) -> tuple[list[float | None], float]:
     """Return the maximum bass level at each frequency, falling above its filter, and that filter's frequency.
 
     Without a filter the levels are None, and the frequency is 0.
@@ -143,24 +157,7 @@ def _bass(catalog: Catalog, vehicle_id: str, package: Package) -> tuple[list[flo
         return [None] * len(frequencies()), 0.0
     most = float(found.low_pass_hz)
     within = [*(hz for hz in frequencies() if hz < most), most]
-    levels = [None if one is None else one.level_db for one in bass_levels(catalog, vehicle_id, package, within)]
+    levels = [None if one is None else one.level_db for one in bass_levels(catalog, package, within)]
     edge = levels.pop()
     above = frequencies()[len(levels) :]
     return [*levels, *(None if edge is None else _beyond(hz, 0.0, most, edge) for hz in above)], most
-
-
-def _range(catalog: Catalog, vehicle_id: str, package: Package, line: Line) -> tuple[float, float, float] | None:
-    """Return the frequency range of a place's loudspeakers, by their maker and their filter, and their level."""
-    if line.part_id is None:
-        opening = stored_opening(catalog.con, vehicle_id, str(line.opening_id))
-        original = opening.original if isinstance(opening, SpeakerOpening) else None
-        most = None if original is None else value(original.high_hz)
-    else:
-        part = stored_part(catalog.con, line.part_id, "speaker")
-        most = value(part.high_hz) if isinstance(part, Speaker) else None
-    if most is None or line.level_db is None or line.low_hz is None:
-        return None
-    found = package.filter_of(str(line.opening_id))
-    high_pass = 0.0 if found is None or found.high_pass_hz is None else float(found.high_pass_hz)
-    level = pair_db(float(line.level_db)) if line.pieces == PAIR else float(line.level_db)
-    return None if level is None else (max(float(line.low_hz), high_pass), most, level)

@@ -55,16 +55,14 @@ def package_drawings(
     for line in package.lines:
         drawn |= _at_opening(catalog, vehicle_id, line, words)
     drawn |= _amplifiers(catalog, vehicle_id, package, words)
-    drawn |= _Side(catalog, vehicle_id, package, words, key).drawn()
+    drawn |= _Side(catalog, package, words).drawn(vehicle_id, key)
     title = words("system_package", rank=str(package.rank))
     return drawn | {"margins": margin_bars(package.checks, title, words=words, prefix=prefix_of("margins", *key))}
 
 
-def bass_levels(
-    catalog: Catalog, vehicle_id: str, package: Package, frequencies_hz: Sequence[float]
-) -> list[MaxLevel | None]:
+def bass_levels(catalog: Catalog, package: Package, frequencies_hz: Sequence[float]) -> list[MaxLevel | None]:
     """Return the maximum bass level of a package at each frequency, dB; None if a figure is missing."""
-    return _Side(catalog, vehicle_id, package, WORDS, ()).levels(frequencies_hz)
+    return _Side(catalog, package, WORDS).levels(frequencies_hz)
 
 
 def _at_opening(catalog: Catalog, vehicle_id: str, line: Line, words: DrawingWords) -> dict[str, Drawing]:
@@ -111,31 +109,29 @@ class _Side:
     """The bass side of a package, if it has one."""
 
     catalog: Catalog
-    vehicle_id: str
     package: Package
     words: DrawingWords
-    key: tuple[str, ...]
 
-    def drawn(self) -> dict[str, Drawing]:
+    def drawn(self, vehicle_id: str, key: tuple[str, ...]) -> dict[str, Drawing]:
         bass, line = self.package.bass, self._line("bass")
         if bass is None or line is None or line.part_id is None or line.opening_id is None:
             return {}
         driver = stored_part(self.catalog.con, line.part_id, "subwoofer")
-        opening = stored_opening(self.catalog.con, self.vehicle_id, line.opening_id)
+        opening = stored_opening(self.catalog.con, vehicle_id, line.opening_id)
         assert isinstance(driver, Subwoofer) and isinstance(opening, CargoSpace)
         box = self._box()
-        prefix = prefix_of("space", *self.key)
+        prefix = prefix_of("space", *key)
         checks = [check for check in self.package.checks if check.about == line.opening_id]
         drawn = {
             f"{line.opening_id}/space": cargo_space(
                 opening, box or bass.outer, checks=checks, words=self.words, prefix=prefix
             ),
-            "bass-curve": self._curve(driver, box, line.label),
+            "bass-curve": self._curve(driver, box, line.label, prefix_of("curve", *key)),
         }
         net = net_of_signs(bass.net, bass.drivers)
         if net is not None:
             ohm = None if driver.coil_ohm is None else driver.coil_ohm.value
-            prefix = prefix_of("coils", *self.key)
+            prefix = prefix_of("coils", *key)
             drawn["coils"] = coil_net(net, ohm, block=self._feeder(line), words=self.words, prefix=prefix)
         return drawn
 
@@ -158,7 +154,7 @@ class _Side:
         label = next((one.label for one in self.package.lines if one.part_id == link.from_), link.from_)
         return f"{self.words.again(label)}: {self.words.again(link.channels).partition(';')[0]}"
 
-    def _curve(self, driver: Subwoofer, box: Enclosure | None, name: str) -> Drawing:
+    def _curve(self, driver: Subwoofer, box: Enclosure | None, name: str, prefix: str) -> Drawing:
         figures = self._figures(driver, box)
         levels = [most for most in self._levels(driver, box, frequencies()) if most is not None]
         wanted = ("net_l", "tuned_hz") if figures.kind == "vented" else ("net_l",)
@@ -171,7 +167,7 @@ class _Side:
             tuned_hz=number(figures.tuned_hz) if figures.kind == "vented" else None,
             missing=missing,
             words=self.words,
-            prefix=prefix_of("curve", *self.key),
+            prefix=prefix,
         )
 
     def levels(self, frequencies_hz: Sequence[float]) -> list[MaxLevel | None]:

@@ -7,7 +7,7 @@ nothing of security: no part, reading, step or caution.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, Decimal
 from typing import Any
 
@@ -59,10 +59,16 @@ class _Copy:
             _back(writer, lines),
             *_rest(writer, package),
             *_hearing(writer, package),
-            writer.cautions(self.kind, beside=True),
-            _signed(writer),
+            self._end(),
         ]
         return writer.document(self.kind, blocks, subject=subject)
+
+    def _end(self) -> Section:
+        """Return the cautions, with the signatures on the owner's copy: nobody signs the one that stays in the car."""
+        cautions = self.writer.cautions(self.kind, beside=not self.is_whole)
+        if not self.is_whole:
+            return cautions
+        return replace(cautions, blocks=(*cautions.blocks, _signed(self.writer)), whole=True)
 
 
 def _found(writer: Writer, lines: list[Line]) -> Section:

@@ -15,7 +15,7 @@ def kit_section(writer: Writer, package: Package) -> list[Section]:
     rows = tuple((kit_name(writer, item), kit_quantity(writer, item), _from(writer, item)) for item in package.kit)
     notes = [Para(text=writer.sentence(note), tone="note") for note in package.notes]
     table = Table(heads=heads, rows=rows, widths=(2, 0.6, 2.4))
-    return [Section(title=writer.say("kit.title"), blocks=(table, *notes))]
+    return [Section(title=writer.say("kit.title"), blocks=(table, *notes), whole=True)]
 
 
 def kit_name(writer: Writer, item: KitLine) -> str:

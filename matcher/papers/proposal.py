@@ -205,7 +205,7 @@ def _parts(writer: Writer, offered: list[OfferColumn]) -> Table:
         *_tax_rows(writer, offered),
     ]
     return Table(
-        heads=("", *(column.letter for column in offered)),
+        heads=("", *(column.letter if len(offered) > 1 else "" for column in offered)),
         rows=tuple(rows + tail),
         strong=(len(rows) + 3,),
         sums=len(tail),

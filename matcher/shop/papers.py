@@ -290,8 +290,9 @@ class ShopPapers(ShopPart):
         lang = dossier.settings.word("language")
         words = DrawnWords(lang, Words(lang).again)
         offered = {column.letter: column.package for column in dossier.offered}
-        with self.opened.catalog_for(dossier.job["job_id"]) as (catalog, job):
-            drawn = offer_drawings(catalog, job.vehicle_id, offered, sound_today(dossier.vehicle), words)
+        today = sound_today(dossier.vehicle)
+        with self.opened.catalog_for(dossier.job["job_id"]) as (catalog, _):
+            drawn = offer_drawings(catalog, dossier.vehicle, dossier.parts, offered, today, words)
         return {f"offer/{name}": one for name, one in drawn.items()}
 
     def _readings(self, vehicle_id: str, package: Package | None) -> list[Reading]:

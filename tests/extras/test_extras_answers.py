@@ -140,7 +140,7 @@ def test_layers_that_each_cover_one_route_say_what_they_ask_of_the_owner(bench: 
     assert package.criteria["original_look"] == -90  # a chore, by a wish of 3
     says = "\n".join(told.cautions)
     assert "hot wiring, equipment taken" in says
-    assert "lock is a chore" in says and "often left off" in says
+    assert "lock has to be set by hand, a chore every day" in says and "often left off" in says
 
 
 def test_what_a_layer_covers_must_be_known(bench: Bench) -> None:

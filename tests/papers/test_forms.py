@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
+from matcher.answers import messages_bass, messages_beside
 from matcher.papers.cautions import NOWHERE, ON, cautions_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.paper import FORMATS, KINDS, document, make
@@ -46,6 +48,18 @@ def test_a_pdf_shows_every_text_as_it_stands(
     assert lost == []
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_page_of_a_pdf_is_nearly_empty(
+    dossier: Dossier, poppler: Callable[..., bytes], kind: str, language: str
+) -> None:
+    """A page held one row of a table, another a signature alone."""
+    text = poppler("pdftotext", make(spoken(dossier, language=language), kind, "pdf").data, "-layout", "-", "-")
+    *pages, end = text.decode().split("\f")
+    lines = [len([line for line in page.splitlines() if line.strip()]) for page in pages]
+    assert end == "" and min(lines) >= 9, lines
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_paper_is_made_the_same_twice(dossier: Dossier, kind: str) -> None:
     for form in FORMATS:
@@ -76,6 +90,22 @@ def test_the_cautions_of_a_paper_stand_on_it(dossier: Dossier, kind: str) -> Non
     shown = [re.sub(r"[\w-]+", lambda word: named.get(word[0], word[0]), caution).lower() for caution in cautions]
     assert shown
     assert [caution for caution in shown if caution not in page] == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "caution", "slots"),
+    [
+        ("fitting", messages_bass.LIFT, {"bass"}),
+        ("fitting", messages_beside.fuse_place_says(Decimal(450)), {"amplifier"}),
+        ("proposal", messages_beside.FILM_LAW, {"film"}),
+        ("handover-owner", messages_beside.CUT_OUT, {"security"}),
+    ],
+)
+def test_cautions_are_those_of_the_package(dossier: Dossier, kind: str, caution: str, slots: set[str]) -> None:
+    """A car without an amplifier was told where its main fuse sits, one without film how dark glass may be."""
+    lines = dossier.options.packages[0].lines
+    others = [line for line in lines if line.slot not in slots]
+    assert [caution in cautions_of(kind, dossier.options.cautions, some) for some in (lines, others)] == [True, False]
 
 
 def test_a_page_needs_no_other_file_and_runs_nothing(dossier: Dossier) -> None:

@@ -69,7 +69,7 @@ def test_what_was_read_is_written_down_and_judged(page: Page, place: str) -> Non
     assert "wrong: swap plus and minus" in shown.text
     assert 'value="1.5"' in shown.text
     paper = visitor.get(f"/paper?job={CHOSEN}&kind=setup&package=chosen&format=html").text
-    assert "Set up and written down" in paper
+    assert "Set up and recorded" in paper
     assert all(text in paper for text in ("1.5", "High-pass, as set", "80", "2.4"))
 
 
