@@ -369,13 +369,6 @@ class Options(Answer):
     None if it stopped before all candidates were read: the bound is then unknown.
     """
 
-    def rows(self) -> list[dict[str, Any]]:
-        return [
-            {name: getattr(package, name) for name in ("rank", "score", "verdict", "alteration")}
-            | {"total": plain_number(package.price.total), "lines": "; ".join(line.label for line in package.lines)}
-            for package in self.packages
-        ]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoredDocument(Answer):
@@ -391,9 +384,6 @@ class StoredDocument(Answer):
     def to_dict(self) -> dict[str, Any]:
         plain: dict[str, Any] = to_plain(self.document)
         return plain
-
-    def rows(self) -> list[dict[str, Any]]:
-        return [dict(zip(self.heads, row, strict=True)) for row in self.cells]
 
     def table(self) -> tuple[list[str], list[list[str]]]:
         """Return the columns and rows for the terminal."""

@@ -7,12 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, fields, is_dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, ClassVar, Literal
+from typing import Any, ClassVar, Literal
 
 from catalog_schema.problems import Problem
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 Verdict = Literal["fits", "no", "measure"]
 
@@ -50,16 +47,6 @@ class Answer:
         """Return plain data, as printed by ``--json``."""
         plain: dict[str, Any] = to_plain(self)
         return plain
-
-    def rows(self) -> list[dict[str, Any]]:
-        """Return the answer's rows, as shown in a table."""
-        raise NotImplementedError
-
-    def to_frame(self) -> pd.DataFrame:
-        """The answer's rows as a pandas frame; pandas is imported only now."""
-        import pandas as pd
-
-        return pd.DataFrame(self.rows())
 
 
 def to_plain(value: Any) -> Any:
@@ -183,6 +170,3 @@ class Fit(Answer):
     """If the adapter was found in the catalog: the fit of the same part without it."""
     adapters_tried: int | None = None
     """Number of catalog adapters tried; None if none was needed."""
-
-    def rows(self) -> list[dict[str, Any]]:
-        return [to_plain(check) for check in self.checks]

@@ -79,20 +79,6 @@ class Choice(Answer):
     terms: dict[str, Any] = field(default_factory=dict)
     """The terms used for this choice only, in place of the job's own."""
 
-    def rows(self) -> list[dict[str, Any]]:
-        return [
-            {
-                "slot": line.slot,
-                "opening_id": line.opening_id,
-                "part_id": line.part_id,
-                "qty": line.qty,
-                "adapter_id": line.adapter_id,
-                "price": plain_number(line.price),
-                "label": line.label,
-            }
-            for line in self.package.lines
-        ]
-
 
 ChangeKind = Literal["price", "withdrawn", "figure", "reading", "breaks", "clears", "opens", "limits", "lost", "better"]
 """Kinds of change: a price; a withdrawn part; a claim or a measured figure; a check that now fails, now fits, or must
@@ -141,9 +127,6 @@ class ChoiceChanges(Answer):
 
     def to_dict(self) -> dict[str, Any]:
         return {**Answer.to_dict(self), "stands": self.stands}
-
-    def rows(self) -> list[dict[str, Any]]:
-        return [change.to_dict() for change in self.changes]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,9 +241,6 @@ class Setup(Answer):
     """The worst of the checks and gains; ``measure`` if a value is missing."""
     cautions: list[str] = field(default_factory=list)
 
-    def rows(self) -> list[dict[str, Any]]:
-        return [gain.to_dict() for gain in self.gains]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LogEntry(Answer):
@@ -280,9 +260,6 @@ class ChangeLog(Answer):
     """Log of changes, each with its author and time, oldest first."""
 
     entries: list[LogEntry]
-
-    def rows(self) -> list[dict[str, Any]]:
-        return [entry.to_dict() for entry in self.entries]
 
 
 OpenKind = Literal["nothing chosen", "withdrawn", "lost", "breaks", "figure", "set-up"]

@@ -12,7 +12,7 @@ _TURNS = re.compile(f"[{MARKS_OF_DIRECTION}]")
 
 def is_printable(text: str) -> bool:
     """Whether every store, page and paper can carry the text: no NUL, no half characters."""
-    return "\x00" not in text and not any("\ud800" <= letter <= "\udfff" for letter in text)
+    return "\x00" not in text and (text.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in text))
 
 
 def is_name(text: str) -> bool:

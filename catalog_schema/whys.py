@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Any
 
 from catalog_schema.answers import Conflict, Line, Price, SlotCount, StepGain
-from catalog_schema.checks import Answer, CutNeeded, Fit, Verdict, plain_number
+from catalog_schema.checks import Answer, CutNeeded, Fit, Verdict
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,16 +175,6 @@ class Why(Answer):
     part: PartReason | None = None
     """Where a part was asked about: the first reason that it is not in the best package."""
 
-    def rows(self) -> list[dict[str, Any]]:
-        return [
-            {
-                "changes": "; ".join(change.says for change in one.changes),
-                "score": one.package.score,
-                "total": plain_number(one.package.price.total),
-            }
-            for one in self.relaxations
-        ]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitPrice(Answer):
@@ -251,17 +240,6 @@ class LimitPrices(Answer):
     """Each limit, the dearest first."""
     weights: list[Stability] = field(default_factory=list)
     """Where it was asked for: how far each wish may weigh otherwise."""
-
-    def rows(self) -> list[dict[str, Any]]:
-        return [
-            {
-                "limit": one.value,
-                "points": one.difference.points if one.difference else None,
-                "price": plain_number(one.difference.price) if one.difference else None,
-                "says": one.says,
-            }
-            for one in self.limits
-        ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -331,6 +309,3 @@ class MeasureFirst(Answer):
     """Gain from measuring several parts, if it exceeds that from any one of these figures."""
     says: str = ""
     """The outcome in a sentence."""
-
-    def rows(self) -> list[dict[str, Any]]:
-        return [{"figure": one.figure, "points": one.points, "says": one.says} for one in self.figures]

@@ -74,6 +74,8 @@ class NotKnown(InputError):
     def __init__(self, kind: str, name: str, known: Sequence[str], fix: str = "") -> None:
         self.kind, self.name = kind, name
         by_folded = {one.casefold(): one for one in known}
+        self.meant = by_folded.get(name.casefold())
+        """The known name that differs only in case."""
         near = [by_folded[one] for one in get_close_matches(clipped(name, 200).casefold(), by_folded, n=3)]
         if near:
             fix = f"did you mean {' or '.join(near)}?"

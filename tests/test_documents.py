@@ -244,7 +244,7 @@ def test_names_that_would_not_be_found_again(shop: Shop, document: Row, column: 
 def test_a_vehicle_replaces_the_one_of_its_name(shop: Shop) -> None:
     load(shop, vehicle(dash_opening(), amp_spot()))
     load(shop, vehicle(speaker_opening()))
-    names = {row["opening"] for row in shop.vehicles.get("tern").rows()}
+    names = {row[0] for row in shop.vehicles.get("tern").cells}
     assert "door" in names and not names & {"dash", "seat"}
 
 

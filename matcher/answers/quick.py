@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Any
 
-from catalog_schema.answers import to_plain
 from catalog_schema.checks import Answer, Check, Fit, Verdict, worst
 from catalog_schema.columns import TableColumn, family_columns
 from catalog_schema.doubts import row_doubts
@@ -54,9 +53,6 @@ class QuickFit(Answer):
     says: str
     notes: list[str]
     """Assumptions made for missing figures."""
-
-    def rows(self) -> list[dict[str, Any]]:
-        return [to_plain(check) for check in self.fit.checks]
 
 
 def quick_fields(family: str) -> tuple[list[TableColumn], list[TableColumn]]:

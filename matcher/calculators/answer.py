@@ -103,10 +103,6 @@ class Calculation(Answer):
         plain: dict[str, Any] = to_plain(figures | beside | {"sources": self.sources(), "cautions": self.cautions})
         return plain
 
-    def rows(self) -> list[dict[str, Any]]:
-        """Return a row for each single figure: its name, value and unit."""
-        return [{"figure": label, "value": value, "unit": unit} for _, label, value, unit in single_figures(self)]
-
 
 def single_figures(answer: Answer) -> list[tuple[str, str, Any, str]]:
     """Return the single figures of an answer in their order: name, label, value, unit."""

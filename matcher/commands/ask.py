@@ -99,7 +99,7 @@ def options(
 ) -> None:
     """Rank whole packages inside the job's limits, and the best at each budget.
 
-    Terms given here apply to this question only, unless --keep writes them into the job.
+    Terms given here apply to this question only, unless --keep saves them in the job; the value none takes a term out.
     """
     shop = open_shop(store)
     if keep:

@@ -23,7 +23,7 @@ ASKED = {
 UNSET = "not set yet"
 
 
-@options_for("given", {name.replace("_", "-"): (str | None, f"{says}.") for name, says in ASKED.items()})
+@options_for("given", {name.replace("_", "-"): (str | None, "<text>", f"{says}.") for name, says in ASKED.items()})
 def init(
     *,
     given: dict[str, str],

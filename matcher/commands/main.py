@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -103,13 +104,39 @@ def check_typed() -> None:
             ) from None
 
 
+def _run_in_any_case() -> None:
+    """Run the command; names that are known in another case are typed again as they are known.
+
+    A name that is not known ends a command before it has changed or printed anything.
+    """
+    from matcher.errors import NotKnown
+
+    while True:
+        try:
+            app()
+        except NotKnown as error:
+            typed = [_as_known(word, error.name, error.meant or error.name) for word in sys.argv[1:]]
+            if typed == sys.argv[1:]:
+                raise
+            sys.argv[1:] = typed
+
+
+def _as_known(word: str, name: str, known: str) -> str:
+    """Replace a name in an argument such as ``JOB``, ``VEHICLE/OPENING`` or ``part:ID``.
+
+    >>> _as_known("opening:TERN-8/Dash", "TERN-8", "tern-8"), _as_known("tern-80", "tern-8", "TERN-8")
+    ('opening:tern-8/Dash', 'tern-80')
+    """
+    return re.sub(rf"(?:(?<=^)|(?<=[:/])){re.escape(name)}(?=$|/)", lambda _: known, word)
+
+
 def main() -> None:
     """Run a command; end with 0 (done), 2 (wrong use or input) or 3 (stored data at fault)."""
     from matcher.errors import BoltbackError
 
     try:
         check_typed()
-        app()
+        _run_in_any_case()
     except BoltbackError as error:
         say(str(error))
         sys.exit(error.exit_code)

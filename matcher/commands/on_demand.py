@@ -10,6 +10,17 @@ import typer
 from typer.core import TyperGroup
 from typer.main import get_group
 
+VALUES = {
+    "str": "<text>",
+    "list[str]": "<text>",
+    "int": "<number>",
+    "list[int]": "<number>",
+    "float": "<number>",
+    "Path": "<path>",
+    "list[Path]": "<path>",
+}
+"""The word for a value in the help, by the type that Typer reads it as."""
+
 
 class OnDemand(Mapping[str, Any]):
     """Commands by name, each imported on first use.
@@ -60,7 +71,17 @@ def _built(name: str, thing: Any) -> Any:
         holder.add_typer(thing, name=name, cls=Summarized)
     else:
         holder.command(name)(thing)
-    return get_group(holder).commands[name]
+    command = get_group(holder).commands[name]
+    for one in (command, *getattr(command, "commands", {}).values()):
+        _name_values(one)
+    return command
+
+
+def _name_values(command: Any) -> None:
+    """Say in the help what an option takes by a word of people, not by Python's type."""
+    for option in command.params:
+        if option.param_type_name == "option" and option.metavar is None and not option.is_flag:
+            option.metavar = VALUES.get(option.bare_type())
 
 
 def group_of(sections: Mapping[str, Mapping[str, str]]) -> type[TyperGroup]:

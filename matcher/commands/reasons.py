@@ -12,7 +12,7 @@ from matcher.commands.progress import Progress
 
 def why(
     job: JobArgument,
-    part: Annotated[str | None, typer.Option(help="Why not this part? By its part number.", show_default=False)] = None,
+    part: Annotated[str | None, typer.Argument(help="Why not this part? By its number.", show_default=False)] = None,
     full: Annotated[bool, typer.Option("--full", help="Print checks, every change, and why parts do not fit.")] = False,
     store: StoreOption = None,
     as_json: JsonOption = False,

@@ -8,34 +8,38 @@ from typing import Annotated, Any, get_type_hints
 
 import typer
 
+from catalog_schema.ladder import LADDER
+
 ONE = {
-    "budget": "The most it may cost, or none.",
-    "tax": "Whether the budgets hold the tax: included or excluded.",
-    "alteration": "The highest step of the alteration ladder.",
-    "screen": "A screen of at least so many inches, or none.",
-    "drain": "The most standby drain in mA, or none.",
-    "film": "Light that the film is to let through, in percent, or none: 5 is nearly black, 70 hardly shows.",
-    "deliver-by": "The most days until every part is there, or none.",
+    "budget": ("<amount>", "The most it may cost."),
+    "tax": ("<included|excluded>", "Whether the budgets include the tax."),
+    "alteration": ("<step>", f"The highest alteration: {', '.join(LADDER)}."),
+    "screen": ("<inches>", "The smallest screen."),
+    "drain": ("<mA>", "The most standby drain."),
+    "film": ("<percent>", "Light that the film lets through: 5 is nearly black, 70 hardly shows."),
+    "deliver-by": ("<days>", "The most days until every part is there."),
 }
 SEVERAL = {
-    "tier": "A budget to compare, or none. Repeatable.",
-    "step": "Another step of the ladder at one opening: door=drilled. Repeatable.",
-    "must": "A feature that the head unit must have, or none. Repeatable.",
-    "choose": "What is to be chosen: an opening, head_unit, bass, film, security. Repeatable.",
-    "original": "An opening whose original stays, or none. Repeatable.",
-    "owned": "A part the customer has, or none: 'S1; opening_id=door; condition=used', a part of no list with "
-    "family=FAMILY and its figures. They take the place of the job's. Repeatable.",
-    "route": "A route of theft to be covered, or none. Repeatable.",
-    "without": "A part, a maker or a supplier that no package may hold, or none. Repeatable.",
-    "pin": "The part that has to be at an opening or in a slot: dash=PART; dash=none lifts it. Repeatable.",
-    "wish": "The weight of a wish, 0 to 5: bass=5. Repeatable.",
+    "tier": ("<amount>...", "A budget to compare."),
+    "step": ("<opening=step>...", "Another highest alteration at one opening."),
+    "must": ("<feature>...", "A feature of the head unit, such as bluetooth."),
+    "choose": ("<slot>...", "A slot to fill: an opening, head_unit, bass, film, security."),
+    "original": ("<opening>...", "An opening whose original stays."),
+    "owned": (
+        "<part>...",
+        "A part that the customer has: 'S1; opening_id=door; condition=used', or family=FAMILY and its figures.",
+    ),
+    "route": ("<route>...", "A route of theft to block, such as tow or hot_wire."),
+    "without": ("<name>...", "A part, maker or supplier to leave out."),
+    "pin": ("<slot=part>...", "The part at an opening or in a slot."),
+    "wish": ("<wish=0..5>...", "The weight of a wish: loudness, bass, screen, original_look, price."),
 }
 NAMED = {"step": "door=drilled", "pin": "dash=PART", "wish": "bass=5"}
 """Terms set name by name, each with an example."""
 
 
 def options_for(
-    parameter: str, options: Mapping[str, tuple[Any, str]], read: Callable[[dict[str, Any]], Any] = dict
+    parameter: str, options: Mapping[str, tuple[Any, str, str]], read: Callable[[dict[str, Any]], Any] = dict
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Replace one parameter of a command with several options.
 
@@ -44,7 +48,7 @@ def options_for(
     parameter
         The parameter, which receives the given options by name.
     options
-        Type and help of each option, by its name.
+        Type, value and help of each option, by its name.
     read
         Converts them first.
     """
@@ -67,8 +71,8 @@ def options_for(
     return declare
 
 
-def _option(name: str, kind: Any, says: str) -> inspect.Parameter:
-    annotation = Annotated[kind, typer.Option(f"--{name}", help=says, show_default=False)]
+def _option(name: str, kind: Any, value: str, says: str) -> inspect.Parameter:
+    annotation = Annotated[kind, typer.Option(f"--{name}", metavar=value, help=says, show_default=False)]
     return inspect.Parameter(
         name.replace("-", "_"), inspect.Parameter.KEYWORD_ONLY, default=None, annotation=annotation
     )
@@ -91,8 +95,8 @@ def _terms(typed: dict[str, Any]) -> dict[str, Any]:
 
 on_terms = options_for(
     "terms",
-    {name: (str | None, says) for name, says in ONE.items()}
-    | {name: (list[str] | None, says) for name, says in SEVERAL.items()},
+    {name: (str | None, *about) for name, about in ONE.items()}
+    | {name: (list[str] | None, *about) for name, about in SEVERAL.items()},
     _terms,
 )
 """Replace a command's parameter ``terms`` with an option for each term of a job."""

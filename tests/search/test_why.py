@@ -173,6 +173,6 @@ def test_the_command_answers_as_data_and_in_words(tmp_path: Any) -> None:
     Shop(path).jobs.load(file)
     run = CliRunner().invoke(app, ["why", "j1", "--json", "--store", str(path)])
     assert (run.exit_code, json.loads(run.stdout)["best"]) == (0, None)
-    run = CliRunner().invoke(app, ["why", "j1", "--part", "plain", "--store", str(path)])
+    run = CliRunner().invoke(app, ["why", "j1", "plain", "--store", str(path)])
     assert run.exit_code == 0
     assert run.stdout.startswith("j1: plain Ulvo One would make a package")

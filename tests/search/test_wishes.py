@@ -241,7 +241,8 @@ def test_names_are_found_in_the_catalog_and_a_slip_is_told(store: Store) -> None
     assert limits["deliver_within_days"] == "2 weeks"
     store.jobs.edit("j1", {"without": ["none"], "pin": {"door": "none"}, "deliver-by": "none"})
     assert store.jobs.document("j1").document["pin"] == {}
-    for slip in ({"without": ["Brea"]}, {"pin": {"door": "bets"}}):
+    store.con.execute("update head_unit_rows set features = ['bluetooth']")
+    for slip in ({"without": ["Brea"]}, {"pin": {"door": "bets"}}, {"must": ["bluetoth"]}):
         with pytest.raises(NotKnown, match="did you mean"):
             store.options("j1", terms=slip)
     with pytest.raises(InputError, match="deliver-by"):

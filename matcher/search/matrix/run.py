@@ -8,7 +8,6 @@ import shutil
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any
 
 from catalog_schema.checks import Answer
 from catalog_schema.ladder import LADDER
@@ -62,10 +61,6 @@ class Matrix(Answer):
     tasks: int = 0
     skipped: int = 0
     """Number of tasks with existing results."""
-
-    def rows(self) -> list[dict[str, Any]]:
-        """Rejections by rule, as a table."""
-        return [{"rule": rule, "pairs": pairs} for rule, pairs in self.refused.items()]
 
 
 @dataclass(frozen=True, slots=True)

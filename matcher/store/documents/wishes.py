@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from difflib import get_close_matches
 from typing import Any
 
 from catalog_schema.jobs import Job
@@ -33,7 +34,7 @@ def named_wishes(con: Connection, terms: Terms) -> dict[str, Any]:
     Raises
     ------
     NotKnown
-        if an excluded name, or a pinned part, is not in the catalog.
+        if an excluded name, or a pinned part, is not in the catalog, or a required feature is a misspelled one.
     """
     made = dict(terms)
     if isinstance(names := terms.get("without"), list | tuple):
@@ -41,7 +42,17 @@ def named_wishes(con: Connection, terms: Terms) -> dict[str, Any]:
     for part_id in dict(terms.get("pin") or {}).values():
         if part_id != NOTHING and _family_of(con, part_id) is None:
             raise NotKnown("part", part_id, _names(con, "part_id"))
+    _check_spelling(con, terms.get("must") or ())
     return made
+
+
+def _check_spelling(con: Connection, features: Sequence[str]) -> None:
+    """Refuse a feature that no part has, if its spelling is close to one that a part has."""
+    given = "select unnest(features) as word from head_unit union select unnest(gives) from accessory"
+    known = [word for (word,) in con.execute(given).fetchall()]
+    for word in features:
+        if word not in (*known, NOTHING) and get_close_matches(word, known, cutoff=0.8):
+            raise NotKnown("feature", word, known)
 
 
 def _sorted_out(con: Connection, names: Sequence[str]) -> dict[str, list[str]]:
