@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
-from functools import cache
+from functools import cache, partial
 from types import NoneType, UnionType
 from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
@@ -20,35 +21,44 @@ def from_plain(model: type[Made], data: Any) -> Made:
         if the data are not those of such an answer.
     """
     try:
-        made: Made = _made(model, data)
+        made: Made = _maker(model)(data)  # type: ignore[arg-type]
     except (TypeError, KeyError, AttributeError, ArithmeticError) as error:
         raise ValueError(f"no {model.__name__}: {error}") from None
     return made
 
 
-def _made(kind: Any, data: Any) -> Any:
-    if is_dataclass(kind) and isinstance(kind, type):
-        return _answer(kind, data)
-    if get_origin(kind) is UnionType:
-        if data is None and NoneType in get_args(kind):
-            return None
-        return _made(next(one for one in get_args(kind) if one is not NoneType), data)
-    if get_origin(kind) is list:
-        return [_made(get_args(kind)[0], one) for one in data]
-    if get_origin(kind) is dict:
-        return {name: _made(get_args(kind)[1], one) for name, one in data.items()}
-    return Decimal(str(data)) if kind is Decimal else float(data) if kind is float else data
+@cache
+def _maker(kind: Any) -> Callable[[Any], Any]:
+    """Return the function that makes values of a type from plain data."""
+    if isinstance(kind, type) and is_dataclass(kind):
+        return partial(_answer, kind)
+    origin, inner = get_origin(kind), get_args(kind)
+    if origin is UnionType:
+        make = _maker(next(one for one in inner if one is not NoneType))
+        return lambda data: None if data is None and NoneType in inner else make(data)
+    if origin in (list, dict):
+        make = _maker(inner[-1])
+        if origin is list:
+            return lambda data: [make(one) for one in data]
+        return lambda data: {name: make(one) for name, one in data.items()}
+    made: dict[Any, Callable[[Any], Any]] = {Decimal: lambda data: Decimal(str(data)), float: float}
+    return made.get(kind, _unchanged)
+
+
+def _unchanged(data: Any) -> Any:
+    return data
 
 
 def _answer(model: type[Any], data: Any) -> Any:
-    hints = _hints(model)  # type: ignore[arg-type]
-    given = {part.name: part.name.rstrip("_") for part in fields(model)}
-    strangers = data.keys() - set(given.values())
+    makers = _makers(model)  # type: ignore[arg-type]
+    strangers = data.keys() - makers.keys()
     if strangers:
         raise TypeError(f"{model.__name__} has no {', '.join(sorted(strangers))}")
-    return model(**{name: _made(hints[name], data[plain]) for name, plain in given.items() if plain in data})
+    return model(**{name: make(data[plain]) for plain, (name, make) in makers.items() if plain in data})
 
 
 @cache
-def _hints(model: Any) -> dict[str, Any]:
-    return get_type_hints(model)
+def _makers(model: Any) -> dict[str, tuple[str, Callable[[Any], Any]]]:
+    """By name in plain data: each field with the function that makes its value."""
+    hints = get_type_hints(model)
+    return {part.name.rstrip("_"): (part.name, _maker(hints[part.name])) for part in fields(model)}

@@ -56,17 +56,17 @@ def offer_drawings(
     if {"loud", "bass", "treble"} <= set(today):
         present = [_beyond(hz, today["bass"], today["treble"], today["loud"]) for hz in frequencies()]
         responses.append(Response(words("today"), tuple(present)))
-    drawn = {
-        **_dashes(catalog, vehicle_id, offered, words),
+    drawn: dict[str, Drawing | None] = {
+        **dash_pictures(catalog, vehicle_id, offered, words),
         "response": response_plot(responses, words, prefix_of("response", *key)),
         "back": going_back(_originals(openings, offered, words), words, prefix_of("back", *key)),
     }
     return {name: one for name, one in drawn.items() if one is not None}
 
 
-def _dashes(
+def dash_pictures(
     catalog: Catalog, vehicle_id: str, offered: Mapping[str, Package], words: DrawingWords
-) -> dict[str, Drawing | None]:
+) -> dict[str, Drawing]:
     """Draw the dash as it is and with the unit of each package, all to one scale."""
     placed: dict[OpeningRequest, PlacedHeadUnit] = {}
     units: dict[str, OpeningRequest] = {}
@@ -84,7 +84,8 @@ def _dashes(
         for wanted, one in placed.items()
     }
     today = dash_picture(shown[0], shown, words, prefix_of("dash", vehicle_id, "today"))
-    return {"today": today, **{letter: drawn[wanted] for letter, wanted in units.items()}}
+    every = {"today": today, **{letter: drawn[wanted] for letter, wanted in units.items()}}
+    return {name: one for name, one in every.items() if one is not None}
 
 
 def _originals(openings: Mapping[str, Figures], offered: Mapping[str, Package], words: DrawingWords) -> list[Original]:

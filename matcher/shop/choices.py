@@ -102,8 +102,12 @@ class ShopChoices(ShopPart):
         NotKnown
             if the store holds no such job.
         """
-        found = self.all(job_id)
-        return found[-1] if found else None
+        from matcher.store.database.kept_documents import stored_job
+        from matcher.store.records.choices import latest_choice
+
+        with self.store.reading() as con:
+            stored_job(con, job_id)
+            return latest_choice(con, job_id)
 
     def all(self, job_id: str) -> list[Choice]:
         """Return every choice of a job, oldest first: the last one counts."""

@@ -29,12 +29,12 @@ class ShopOrders(ShopPart):
         with self.store.changing() as con:
             record(con, ORDERED, f"job:{job_id}", by=by)
 
-    def order_list(self, job_id: str) -> Sheet:
-        """Return the order for the chosen package by supplier, at today's catalog."""
+    def order_list(self, choice: Choice) -> Sheet:
+        """Return the order for a chosen package by supplier, at today's catalog."""
         from matcher.jobs.sheets import order_sheets
 
         with self.store.reading() as con:
-            return order_sheets(con, self.choices.chosen(job_id))[0]
+            return order_sheets(con, choice)[0]
 
     def open_points(self, job_id: str) -> list[OpenPoint]:
         """Return the open points of a job's chosen package before it can be ordered; if empty, `order` goes through.

@@ -119,9 +119,12 @@ class ShopPapers(ShopPart):
             limits=limits,
             measure=measure,
             why=why,
-            offered="proposal" in wanted,
+            further="proposal" in wanted,
             drawn=wanted != ["proposal"],
         )
+        if "proposal" in wanted:
+            offered = self._offer_drawings(dossier, dossier.settings.word("language"))
+            dossier = replace(dossier, drawings={**dossier.drawings, **offered})
         if len(wanted) == 1:
             check_needed(dossier, wanted[0])
         return [make(dossier, kind, form) for kind in wanted if is_needed(dossier, kind) for form in formats]
@@ -136,17 +139,17 @@ class ShopPapers(ShopPart):
         limits: LimitPrices | None = None,
         measure: MeasureFirst | None = None,
         why: Why | None = None,
-        offered: bool = True,
+        further: bool = True,
         drawn: bool = True,
     ) -> Dossier:
         """Gather the contents of a job's papers; arguments of `papers` that are not given are left out.
 
         Parameters
         ----------
-        offered
-            Whether to rank and draw further packages for the proposal.
+        further
+            Whether to rank further packages for the proposal.
         drawn
-            Whether to include the package's drawings, its set-up and its order, for sheets.
+            Whether to include the package's drawings, its set-up, its order and the readings, for sheets.
         """
         from matcher.jobs.choices import with_sentences
         from matcher.papers.dossier import Dossier
@@ -157,30 +160,28 @@ class ShopPapers(ShopPart):
         choice = None if kept is None else with_sentences(kept)
         about = _ranked(options, package) if choice is None else choice.package
         job, settings = self.jobs.get(job_id).document, self.opened.settings()
-        further = self._further(job_id, job, options, choice) if offered else {}
+        lifted = self._further(job_id, job, options, choice) if further else {}
         found = Dossier(
             job=job,
             vehicle=self.vehicles.get(job["vehicle_id"]).document,
             options=options,
             package=about,
-            parts=self._named_parts(options, about, measure, further),
+            parts=self._named_parts(options, about, measure, lifted),
             settings=settings,
             on=on or date.today(),
             choice=choice,
             limits=limits,
             measure=measure,
             why=why,
-            further=further,
+            further=lifted,
             setup=self.choices.setup_record(job_id) if drawn else None,
             went_on=self.choices.went_on(job_id) if drawn else (),
-            readings=self._readings(job["vehicle_id"], about),
+            readings=self._readings(job["vehicle_id"], about) if drawn else [],
             drawings=self._drawings(job_id, about, settings) if drawn and about is not None else {},
         )
-        drawings = {**found.drawings, **self._offer_drawings(found)} if offered else found.drawings
-        sketches = self._sketches(found.to_measure, settings) if drawn else {}
-        return replace(found, drawings=drawings, sketches=sketches)
+        return replace(found, sketches=self._sketches(found.to_measure, settings) if drawn else {})
 
-    def offer(self, job_id: str, *, options: Options, further: bool = True, lang: str = "en") -> Offer:
+    def offer(self, job_id: str, *, options: Options, further: bool = True, for_customer: bool = False) -> Offer:
         """Return the packages of an answer as a customer distinguishes them.
 
         Parameters
@@ -189,17 +190,17 @@ class ShopPapers(ShopPart):
             The answer, which has a package.
         further
             Whether to rank packages beyond a limit if the answer gives few to choose from.
-        lang
-            ``en`` or ``de``.
+        for_customer
+            Whether it is in the shop's language, with all pictures; otherwise in English, with the dashes only.
         """
         from matcher.papers.offer import offer_of
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
 
-        dossier = self.dossier(job_id, options=options, offered=further, drawn=False)
-        if not further:
-            dossier = replace(dossier, drawings=self._offer_drawings(dossier))
-        return offer_of(Writer(dossier, Words(lang)))
+        dossier = self.dossier(job_id, options=options, further=further, drawn=False)
+        lang = dossier.settings.word("language") if for_customer else "en"
+        drawings = self._offer_drawings(dossier, lang, dashes_only=not for_customer)
+        return offer_of(Writer(replace(dossier, drawings=drawings), Words(lang)))
 
     def no_package(self, job_id: str, *, options: Options, why: Why | None) -> list[Section]:
         """Say why no package of an answer meets the limits, and what would help once ``why`` is known; in English."""
@@ -208,7 +209,7 @@ class ShopPapers(ShopPart):
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
 
-        dossier = self.dossier(job_id, options=options, why=why, offered=False, drawn=False)
+        dossier = self.dossier(job_id, options=options, why=why, further=False, drawn=False)
         return [block for block in no_package(Writer(dossier, Words())) if isinstance(block, Section)]
 
     def open_figures(
@@ -225,7 +226,7 @@ class ShopPapers(ShopPart):
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
 
-        dossier = self.dossier(job_id, options=options, measure=measure, offered=False, drawn=False)
+        dossier = self.dossier(job_id, options=options, measure=measure, further=False, drawn=False)
         return open_figures(Writer(replace(dossier, package=package), Words()))
 
     def figure_titles(self, choice: Choice, names: Iterable[str]) -> dict[str, str]:
@@ -280,19 +281,21 @@ class ShopPapers(ShopPart):
         found = {name: self.asking.what_if(job_id, terms=changed, top=1).packages for name, changed in terms.items()}
         return {name: packages[0] for name, packages in found.items() if packages}
 
-    def _offer_drawings(self, dossier: Dossier) -> dict[str, Drawing]:
+    def _offer_drawings(self, dossier: Dossier, lang: str, *, dashes_only: bool = False) -> dict[str, Drawing]:
         """Return the pictures of the offered packages, as ``offer/NAME``."""
-        from matcher.drawings.gather_offer import offer_drawings
+        from matcher.drawings.gather_offer import dash_pictures, offer_drawings
         from matcher.drawings.words import DrawingWords as DrawnWords
         from matcher.papers.today import sound_today
         from matcher.papers.words import Words
 
-        lang = dossier.settings.word("language")
         words = DrawnWords(lang, Words(lang).again)
         offered = {column.letter: column.package for column in dossier.offered}
-        today = sound_today(dossier.vehicle)
-        with self.opened.catalog_for(dossier.job["job_id"]) as (catalog, _):
-            drawn = offer_drawings(catalog, dossier.vehicle, dossier.parts, offered, today, words)
+        with self.opened.catalog_for(dossier.job["job_id"]) as (catalog, job):
+            if dashes_only:
+                drawn = dash_pictures(catalog, job.vehicle_id, offered, words)
+            else:
+                today = sound_today(dossier.vehicle)
+                drawn = offer_drawings(catalog, dossier.vehicle, dossier.parts, offered, today, words)
         return {f"offer/{name}": one for name, one in drawn.items()}
 
     def _readings(self, vehicle_id: str, package: Package | None) -> list[Reading]:

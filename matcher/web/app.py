@@ -64,6 +64,7 @@ SCREENS = {
     "/jobs": job_screen.jobs,
     "/job": job_screen.job,
     "/options": options_screen.options,
+    "/checks": options_screen.checks,
     "/why": options_screen.why,
     "/fit": fit_screen.fit,
     "/reading": fit_screen.reading,

@@ -24,7 +24,6 @@ from matcher.shop.trying import Liftable
 from matcher.web.answers import AnswerCache, Asker, Urgency, Work
 from matcher.web.pages import go, inside, shop_of, single
 from matcher.web.questions import PageQuestion, question
-from matcher.words import ENGLISH
 
 PATIENCE_S = 0.6
 """Time that a request waits for an answer before it shows progress."""
@@ -78,15 +77,28 @@ def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQue
 
 
 def offer(
-    request: Request, answer: Options, terms: Mapping[str, Any], wait_s: float = PATIENCE_S, lang: str = ENGLISH
+    request: Request,
+    answer: Options,
+    terms: Mapping[str, Any],
+    wait_s: float = PATIENCE_S,
+    *,
+    for_customer: bool = False,
 ) -> tuple[Any | None, Work]:
     """The packages of an answer for the proposal; further packages beyond a limit only for the job as stated."""
-    return ask(request, offer_question(answer, terms, mark_of(request, answer), lang), wait_s, lane="offer")
+    return ask(
+        request,
+        offer_question(answer, terms, mark_of(request, answer), for_customer=for_customer),
+        wait_s,
+        lane="offer",
+    )
 
 
-def offer_question(answer: Options, terms: Mapping[str, Any], mark: str, lang: str = ENGLISH) -> PageQuestion:
+def offer_question(answer: Options, terms: Mapping[str, Any], mark: str, *, for_customer: bool = False) -> PageQuestion:
     """The question for an answer's packages in a proposal; ``mark`` identifies the answer."""
-    about, given = (json.dumps(terms, sort_keys=True), mark), json.dumps({"further": not terms, "lang": lang})
+    about, given = (
+        (json.dumps(terms, sort_keys=True), mark),
+        json.dumps({"further": not terms, "for_customer": for_customer}),
+    )
     return PageQuestion(ShopPapers.offer, answer.job_id, given, about=about, papers=True, beside={"options": answer})
 
 

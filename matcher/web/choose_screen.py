@@ -107,7 +107,7 @@ def make_link(request: Request, form: FormData) -> Response:
         raise InputError("no package meets every limit: there is nothing to offer", fix="change a limit of the job")
     settings = shop.settings()
     numbers = Numbers(settings.word("language"))
-    offer: Offer | None = asking.offer(request, answer, {}, LONG_PATIENCE_S, numbers.language)[0]
+    offer: Offer | None = asking.offer(request, answer, {}, LONG_PATIENCE_S, for_customer=True)[0]
     if offer is None:
         raise StoreBusy("the offer is still being drawn", fix="look again in a minute")
     what = "; ".join(f"{one.letter}: {one.card.total}" for one in offer.cards)

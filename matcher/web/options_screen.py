@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.datastructures import FormData, QueryParams
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
 from catalog_schema.answers import Options, Package, PartsAt
 from catalog_schema.terms import without
@@ -116,6 +116,7 @@ def _offered(
         "in_car": in_car,
         "told": Told(shown.package, places),
         "stamp": asking.mark_of(request, answer),
+        "checks_at": str(request.url.replace(path="/checks").include_query_params(show=shown.package.id)),
         **_to_measure(request, answer, shown.package),
     }
 
@@ -129,11 +130,26 @@ def _to_measure(request: Request, answer: Options, package: Package) -> dict[str
     return {"to_measure": found or [], "measuring": first is None or found is None, "measure_looking": one.looking}
 
 
+def checks(request: Request) -> Response:
+    """Every check of one package, on the terms of the address."""
+    shop, job_id = shop_of(request), asked(request, "job")
+    terms = tried_terms(shop.jobs.document(job_id).document, request.query_params)
+    back = str(request.url.replace(path="/options"))
+    answer = asking.ask(request, asking.on_terms(request, job_id, terms), asking.PATIENCE_S, lane="options")[0]
+    offer = asking.offer(request, answer, terms)[0] if answer and answer.packages else None
+    if offer is None:
+        return RedirectResponse(back, 303)
+    shown = offer.shown(asked(request, "show"))
+    facts = job_facts(shop, job_id, "packages") | {"shown": shown, "answer": answer, "back": back}
+    return show(request, "checks.html", **facts, checks=sorted(shown.package.checks, key=worst_first))
+
+
 def why(request: Request) -> Response:
     """Why a part is not in the best package."""
     shop, job_id, part = shop_of(request), asked(request, "job"), asked(request, "part")
     reasons, seconds = _reasons(request, job_id, part or None, asking.PATIENCE_S) if part else (None, 0)
     facts = job_facts(shop, job_id, "packages") | {"part": part, "reasons": reasons, "seconds": seconds}
+    facts["names"] = opening_names(shop, facts["job"]["vehicle_id"])
     return show(request, "why.html", again=str(request.url), **facts)
 
 
@@ -184,7 +200,6 @@ class Told:
             )
             for feed in package.links
         ]
-        self.checks = sorted(package.checks, key=worst_first)
         self.bass = bass_says(package.bass) if package.bass else ""
         self.hearing = hearing_says(package.hearing) if package.hearing else ""
 

@@ -141,7 +141,7 @@ def _page(request: Request, job_id: str, error: InputError | None = None, note: 
 
 def _orders(shop: Shop, choice: Choice, names: Mapping[str, str]) -> list[dict[str, Any]]:
     """The lines of the order, each with the labels of its places."""
-    sheet = shop.orders.order_list(choice.job_id)
+    sheet = shop.orders.order_list(choice)
     rows = [dict(zip(sheet.heads, cells, strict=True)) for cells in sheet.cells]
     return [
         row | {"for": [names.get(place) or word("slot", place) for place in str(row["for"]).split(", ")]}

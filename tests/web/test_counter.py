@@ -66,6 +66,7 @@ SCREENS = [
     "/owned?job=tern-nocut&family=speaker",
     "/options?job=skua-work",
     "/options?job=dunlin-radio",
+    "/checks?job=skua-work",
     "/why?job=skua-work&part=00139",
     "/vehicles",
     "/vehicle?vehicle=auk-e&job=auk-unmeasured",

@@ -44,6 +44,8 @@ class Store:
         self._still = False
         self._copy: ReadingCopy | None = None
         self._opening = threading.Lock()
+        self._reading = threading.local()
+        """The connection of this thread's outer reading."""
         self._turn = threading.RLock()
 
     def confine(self, folder: Path) -> None:
@@ -81,6 +83,8 @@ class Store:
     def reading(self) -> Iterator[Connection]:
         """Open a connection for questions; a store on read-only media is read in a copy.
 
+        Within another reading of the same thread it is another cursor of that one.
+
         Raises
         ------
         InputError
@@ -92,6 +96,12 @@ class Store:
         ChainGone
             if it is in a chain whose database does not answer.
         """
+        outer: Connection | None = getattr(self._reading, "con", None)
+        if outer is not None:
+            with outer.cursor() as con, file_errors(self.path, "cannot be read"):
+                con.execute("set enable_progress_bar = false")
+                yield con
+            return
         self.check_exists()
         con = self._connect(to_ask=True)
         try:
@@ -103,8 +113,10 @@ class Store:
             self._catch_up(con)
             with file_errors(self.path, "cannot be read"):
                 _show_lengths(con)
+                self._reading.con = con if older is None else None
                 yield con
         finally:
+            self._reading.con = None
             con.close()
 
     @contextmanager

@@ -57,8 +57,7 @@ def save_setup(con: Connection, setup: Setup) -> None:
 
 def latest_choice(con: Connection, job_id: str) -> Choice | None:
     """Return the choice that counts; None if nothing was chosen."""
-    found = choices(con, job_id)
-    return found[-1] if found else None
+    return next((_read(Choice, text, job_id) for text in _documents(con, "choice", job_id)[-1:]), None)
 
 
 def choices(con: Connection, job_id: str) -> list[Choice]:
@@ -68,8 +67,7 @@ def choices(con: Connection, job_id: str) -> list[Choice]:
 
 def latest_setup(con: Connection, job_id: str) -> Setup | None:
     """Return the set-up that counts; None if nothing was measured."""
-    found = setups(con, job_id)
-    return found[-1] if found else None
+    return next((_read(Setup, text, job_id) for text in _documents(con, "setup", job_id)[-1:]), None)
 
 
 def setups(con: Connection, job_id: str) -> list[Setup]:
