@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
 from matcher.errors import InputError
-from matcher.web.pages import asked, go, shop_of, show, single, who
+from matcher.web.pages import asked, go, shop_of, show, single, subject_label, who
 
 
 def archive(request: Request) -> Response:
@@ -19,7 +21,13 @@ def _archive(request: Request, subject: str, error: InputError | None = None) ->
     shop = shop_of(request)
     archived = shop.archive.all() if shop.store.exists() else []
     held = shop.archive.dependents(subject) if subject else []
-    facts = {"subject": subject, "hanging": held, "archived": archived, "error": error}
+    facts = {
+        "subject": subject,
+        "called": partial(subject_label, shop),
+        "hanging": held,
+        "archived": archived,
+        "error": error,
+    }
     return show(request, "archive.html", 400 if error else 200, **facts)
 
 

@@ -26,10 +26,10 @@ from matcher.web.pages import (
     figure,
     go,
     inside,
-    opening_names,
     shop_of,
     show,
     single,
+    subject_label,
     text,
     used_vehicle,
     who,
@@ -126,7 +126,10 @@ def _names(shop: Shop, answer: Fit | None) -> dict[str, str]:
     """Names of the part and the opening of an answer."""
     if answer is None:
         return {}
-    return {"part": _called(shop, f"part:{answer.part_id}"), "opening": _called(shop, f"opening:{answer.opening}")}
+    return {
+        "part": subject_label(shop, f"part:{answer.part_id}"),
+        "opening": subject_label(shop, f"opening:{answer.opening}"),
+    }
 
 
 MOST_ALIKE = 12
@@ -160,22 +163,7 @@ def _to_measure(shop: Shop, answer: Fit) -> list[tuple[str, str, str, str]]:
     )
     pairs = ((name.rpartition(".")[0], name.rpartition(".")[2]) for name in found)
     read = [(named.get(subject, subject), field) for subject, field in pairs]
-    return [(subject, field, unit_of_field(field) or "", _called(shop, subject)) for subject, field in read]
-
-
-def _called(shop: Shop, subject: str) -> str:
-    """Label of an opening, a part or a vehicle; its name if the shop does not have it."""
-    kind, _, thing = subject.partition(":")
-    try:
-        if kind == "part":
-            figures = shop.catalog.part(thing).figures
-            return f"{figures['maker']} {figures['model']}".strip()
-        vehicle_id, _, opening_id = thing.partition("/")
-        if kind == "opening":
-            return opening_names(shop, vehicle_id).get(opening_id, thing)
-        return str(shop.vehicles.document(vehicle_id).document.get("label") or thing)
-    except InputError:
-        return thing
+    return [(subject, field, unit_of_field(field) or "", subject_label(shop, subject)) for subject, field in read]
 
 
 def add_reading(request: Request, form: FormData) -> Response:
@@ -207,7 +195,7 @@ def _reading(request: Request, typed: dict[str, str], refused: InputError | None
         typed=typed,
         bases=BASES,
         remarks={"value-1": remark_of(refused, "value", typed["value"])} if refused else {},
-        where=_called(shop_of(request), typed["subject"]),
+        where=subject_label(shop_of(request), typed["subject"]),
         drawings=_where(request, typed),
     )
 

@@ -49,12 +49,14 @@ def jobs(request: Request) -> Response:
 def _job_list(request: Request, typed: Mapping[str, str], error: InputError | None = None) -> Response:
     shop = shop_of(request)
     held = shop.store.exists()
+    vehicles = shop.vehicles.all().document["vehicles"] if held else []
     return show(
         request,
         "jobs.html",
         400 if error else 200,
         jobs=shop.jobs.states() if held else [],
-        vehicles=shop.vehicles.all().document["vehicles"] if held else [],
+        vehicles=vehicles,
+        cars={one["vehicle_id"]: one.get("label") for one in vehicles},
         typed=typed,
         remarks={"vehicle" if isinstance(error, NotKnown) else "label": remark_of(error)} if error else {},
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from decimal import ROUND_CEILING, Decimal
-from functools import cache, wraps
+from functools import cache, partial, wraps
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -168,6 +168,7 @@ def _environment() -> Environment:
         "money": money,
         "paid_in": price_in,
         "amount": as_printed,
+        "family": partial(word, "family"),
         "short": shorten,
         "spare": spare,
         "at_least": lambda mm: amount(on_the_safe_side(mm, ROUND_CEILING), "mm"),
@@ -212,6 +213,22 @@ def opening_names(shop: Shop, vehicle_id: str) -> dict[str, str]:
     """Return the names of a vehicle's openings: label, or else id."""
     openings = shop.vehicles.document(vehicle_id).document.get("openings", ())
     return {str(one["opening_id"]): str(one.get("label") or one["opening_id"]) for one in openings}
+
+
+def subject_label(shop: Shop, subject: str) -> str:
+    """Return the label of an opening, a part, a vehicle or a job; its name if the shop does not have it."""
+    kind, _, thing = subject.partition(":")
+    try:
+        if kind == "part":
+            figures = shop.catalog.part(thing).figures
+            return f"{figures['maker']} {figures['model']}".strip()
+        vehicle_id, _, opening_id = thing.partition("/")
+        if kind == "opening":
+            return opening_names(shop, vehicle_id).get(opening_id, thing)
+        document = (shop.jobs if kind == "job" else shop.vehicles).document(vehicle_id).document
+        return str(document.get("label") or thing)
+    except InputError:
+        return thing
 
 
 def show(request: Request, template: str, status: int = 200, **facts: Any) -> Response:

@@ -367,7 +367,7 @@ class FamilyProposal:
             self.told += [name for name in BASS_OF_ONE.values() if name not in self.filled()]
         if "maker" not in self.filled():
             self.constants["maker"] = self.proposal.map["name"]
-            self.remark("maker", "no column tells the maker: the list's name stands for all", sure=False)
+            self.remark("maker", "no column has the maker: the list's name is used", sure=False)
 
     def remark(self, about: str, says: str, *, sure: bool) -> None:
         """Add a remark about one of the family's columns."""

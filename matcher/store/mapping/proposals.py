@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from catalog_schema.agreements import BESIDE
-from catalog_schema.fields import field_of
+from catalog_schema.figure_labels import field_label
 from catalog_schema.maps import ANY, TIMES
 from catalog_schema.parts import FAMILIES
 from matcher.store.mapping.templates import template_words
@@ -63,8 +63,7 @@ class Proposal:
 
 def label(family: str, name: str) -> str:
     """Return a field's label."""
-    known = field_of(FAMILIES[family], name)
-    return known.label if known else name.replace("_", " ")
+    return field_label(name, (FAMILIES[family].__name__, "Part"))
 
 
 def names_in(entry: dict[str, Any]) -> list[str]:
