@@ -120,11 +120,9 @@ class ShopPapers(ShopPart):
             measure=measure,
             why=why,
             further="proposal" in wanted,
+            pictured="proposal" in wanted,
             drawn=wanted != ["proposal"],
         )
-        if "proposal" in wanted:
-            offered = self._offer_drawings(dossier, dossier.settings.word("language"))
-            dossier = replace(dossier, drawings={**dossier.drawings, **offered})
         if len(wanted) == 1:
             check_needed(dossier, wanted[0])
         return [make(dossier, kind, form) for kind in wanted if is_needed(dossier, kind) for form in formats]
@@ -140,6 +138,7 @@ class ShopPapers(ShopPart):
         measure: MeasureFirst | None = None,
         why: Why | None = None,
         further: bool = True,
+        pictured: bool = True,
         drawn: bool = True,
     ) -> Dossier:
         """Gather the contents of a job's papers; arguments of `papers` that are not given are left out.
@@ -148,6 +147,8 @@ class ShopPapers(ShopPart):
         ----------
         further
             Whether to rank further packages for the proposal.
+        pictured
+            Whether to include the proposal's pictures of the packages.
         drawn
             Whether to include the package's drawings, its set-up, its order and the readings, for sheets.
         """
@@ -179,7 +180,9 @@ class ShopPapers(ShopPart):
             readings=self._readings(job["vehicle_id"], about) if drawn else [],
             drawings=self._drawings(job_id, about, settings) if drawn and about is not None else {},
         )
-        return replace(found, sketches=self._sketches(found.to_measure, settings) if drawn else {})
+        pictures = self._offer_drawings(found, settings.word("language")) if pictured else {}
+        sketches = self._sketches(found.to_measure, settings) if drawn else {}
+        return replace(found, drawings={**found.drawings, **pictures}, sketches=sketches)
 
     def offer(self, job_id: str, *, options: Options, further: bool = True, for_customer: bool = False) -> Offer:
         """Return the packages of an answer as a customer distinguishes them.
@@ -197,7 +200,7 @@ class ShopPapers(ShopPart):
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
 
-        dossier = self.dossier(job_id, options=options, further=further, drawn=False)
+        dossier = self.dossier(job_id, options=options, further=further, pictured=False, drawn=False)
         lang = dossier.settings.word("language") if for_customer else "en"
         drawings = self._offer_drawings(dossier, lang, dashes_only=not for_customer)
         return offer_of(Writer(replace(dossier, drawings=drawings), Words(lang)))
@@ -209,7 +212,7 @@ class ShopPapers(ShopPart):
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
 
-        dossier = self.dossier(job_id, options=options, why=why, further=False, drawn=False)
+        dossier = self.dossier(job_id, options=options, why=why, further=False, pictured=False, drawn=False)
         return [block for block in no_package(Writer(dossier, Words())) if isinstance(block, Section)]
 
     def open_figures(
@@ -226,7 +229,7 @@ class ShopPapers(ShopPart):
         from matcher.papers.words import Words
         from matcher.papers.writer import Writer
 
-        dossier = self.dossier(job_id, options=options, measure=measure, further=False, drawn=False)
+        dossier = self.dossier(job_id, options=options, measure=measure, further=False, pictured=False, drawn=False)
         return open_figures(Writer(replace(dossier, package=package), Words()))
 
     def figure_titles(self, choice: Choice, names: Iterable[str]) -> dict[str, str]:

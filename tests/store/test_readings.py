@@ -371,3 +371,11 @@ def test_a_reading_with_a_time_counts_by_its_time(store: Store, ask: Ask) -> Non
     read(store, "part:hu", "body_d_mm", "152", at=late)
     read(store, "part:hu", "body_d_mm", "151", at=late - datetime.timedelta(days=1))
     assert ask("select body_d_mm from head_unit where part_id = 'hu'") == [(152,)]
+
+
+def test_a_question_within_another_sees_what_was_saved_in_between(store: Store) -> None:
+    with store.reading() as outer:
+        before = len(list_readings(outer))
+        read(store, "part:hu", "preout_v", "3.9")
+        with store.reading() as inner:
+            assert len(list_readings(inner)) == before + 1

@@ -78,7 +78,7 @@ def test_a_package_is_chosen_where_it_is_still_the_one_that_was_seen(page: Page,
     choice = shop.choices.latest(JOB)
     assert choice is not None
     assert (choice.rank, choice.by) == (2, "Runa at the counter")
-    assert "package 2 chosen" in visitor.get("/jobs").text
+    assert "package chosen" in visitor.get("/jobs").text
 
 
 def test_a_package_seen_without_a_limit_is_chosen_on_these_terms(page: Page) -> None:
@@ -145,6 +145,17 @@ def test_a_link_opens_the_proposal_for_a_stranger_until_it_is_taken_back(page: P
     assert page.visitor().get(path).status == 404
 
 
+def test_a_customer_reads_the_offer_in_the_shops_language(page: Page) -> None:
+    shop = Shop(page.store)
+    shop.set("language", "de")
+    try:
+        seen = page.visitor().get(made_link(page)).text
+    finally:
+        shop.set("language", "en")
+    assert '<html lang="de">' in seen
+    assert ("Ihre Fragen" in seen, "Your questions" in seen) == (True, False)
+
+
 def test_a_link_shows_what_was_offered_then(page: Page) -> None:
     path = made_link(page)
     before = page.visitor().get(path).text
@@ -177,3 +188,11 @@ def test_what_is_open_keeps_a_job_from_being_ordered_and_signed_without_a_reason
     assert visitor.send("/sign", job=JOB, by="Bo", anyway="yes", reason="the owner waits").status == 303
     assert [one.note for one in shop.choices.went_on(JOB)] == ["measured tomorrow", "the owner waits"]
     assert "signed off" in visitor.get(f"/setup?job={JOB}").text
+
+
+def test_every_part_to_order_is_listed_with_its_supplier(page: Page) -> None:
+    shop, shown = Shop(page.store), page.visitor().get(f"/order?job={CHOSEN}").text
+    choice = shop.choices.latest(CHOSEN)
+    assert choice is not None and choice.parts
+    assert [row[0] for row in shop.orders.order_list(choice).cells if f">{row[0]}</th>" not in shown] == []
+    assert [part.part_id for part in choice.parts if part.part_id not in shown] == []
