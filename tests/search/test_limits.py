@@ -57,7 +57,7 @@ def without_it(document: Row, name: str) -> list[Row]:
     return [loosened(document, {name}, document["choose"])]
 
 
-@pytest.mark.parametrize("seed", first(3, range(20, 26)))
+@pytest.mark.parametrize("seed", first(2, range(20, 26)))
 def test_a_limit_costs_what_plain_enumeration_without_it_finds(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     document = drawn_job(draw, ["bolt_in", "bolt_on", "drilled"])
@@ -145,7 +145,7 @@ def test_a_limit_of_a_job_without_a_package_is_told_with_the_package_it_keeps_aw
     assert (told["at_rest_ma"].package, told["at_rest_ma"].costs) == (None, False)
 
 
-@pytest.mark.parametrize("seed", [23, 24])
+@pytest.mark.parametrize("seed", first(1, [23, 24]))
 def test_a_wish_may_weigh_otherwise_as_far_as_plain_enumeration_says(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     jobs = (stated(settled.job(drawn_job(draw, ["drilled"])), settled.catalog) for _ in range(20))
@@ -174,12 +174,12 @@ def test_wishes_weigh_otherwise_for_one_question(store: Store) -> None:
             store.options("j1", terms={"wish": wishes})
 
 
-@pytest.mark.parametrize("text", ["bass", "bass=", "bass=x", "bass=6", "bas=5", "=5", "bass=-1"])
-def test_a_wish_that_cannot_be_read_is_refused(tmp_path: Any, text: str) -> None:
+def test_a_wish_that_cannot_be_read_is_refused(tmp_path: Any) -> None:
     path = shop_file(tmp_path)
-    run = CliRunner().invoke(app, ["options", "j1", "--wish", text, "--store", str(path)])
-    assert isinstance(run.exception, InputError)
-    assert (text.partition("=")[0] or "--wish =5") in str(run.exception)
+    for text in ("bass", "bass=", "bass=x", "bass=6", "bas=5", "=5", "bass=-1"):
+        run = CliRunner().invoke(app, ["options", "j1", "--wish", text, "--store", str(path)])
+        assert isinstance(run.exception, InputError)
+        assert (text.partition("=")[0] or "--wish =5") in str(run.exception)
 
 
 def shop_file(tmp_path: Any) -> Any:

@@ -97,7 +97,7 @@ def score(one: Part, gain: int, doubtful: bool) -> int:
     return one.earned + level + (DOUBT if doubtful and not one.dark else 0)
 
 
-@pytest.mark.parametrize("seed", first(8, range(25)))
+@pytest.mark.parametrize("seed", first(4, range(25)))
 def test_the_best_on_any_feed_within_any_limits_stay(seed: int) -> None:
     draw = Random(seed)
     parts = [

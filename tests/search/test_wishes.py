@@ -56,7 +56,7 @@ def with_makers(store: Store, seed: int) -> Settled:
     return settled
 
 
-@pytest.mark.parametrize("seed", first(4, range(10)))
+@pytest.mark.parametrize("seed", first(2, range(10)))
 def test_packages_are_those_of_a_catalog_without_what_is_left_out(store: Store, seed: int) -> None:
     settled, draw = with_makers(store, seed), Random(seed + 7)
     for _ in range(6):
@@ -72,7 +72,7 @@ def test_packages_are_those_of_a_catalog_without_what_is_left_out(store: Store, 
         assert got.considered == considered
 
 
-@pytest.mark.parametrize("seed", first(4, range(20, 30)))
+@pytest.mark.parametrize("seed", first(2, range(20, 30)))
 def test_a_pinned_part_is_in_every_package_and_no_package_with_it_is_lost(store: Store, seed: int) -> None:
     settled, draw = store.settle(seed), Random(seed)
     for _ in range(6):

@@ -149,34 +149,34 @@ def test_a_reading_of_what_is_listed_stands_beside_its_claim(store: Store) -> No
     assert (thing.field, thing.claimed, thing.value) == ("keep_clear.vents.reach", None, "lever")
 
 
-@pytest.mark.parametrize(
-    ("reading", "error", "word"),
-    [
-        (("part:hv", "preout_v", 5), NotKnown, "known: hu, hu2"),
-        (("part:hu", "preoutv", 5), NotKnown, "preout_v"),
-        (("part:hu", "pack_of", 5), NotKnown, "no field"),
-        (("part:hu", "part_id", "x"), NotKnown, "no field"),
-        (("vehicle:car", "panes.roof.vlt_pct", 5), NotKnown, "no field"),
-        (("vehicle:car", "panes.windshield.pane", "x"), NotKnown, "no field"),
-        (("opening:car/door", "keep_clear.vents.x_mm", 5), NotKnown, "no field"),
-        (("part:hu", "preout_v", "80 mm"), InputError, "mm is a unit of length"),
-        (("part:hu", "preout_v", ""), InputError, "a value"),
-        (("part:hu", "preout_v", "-1"), InputError, "0 or more"),
-        (("part:hu", "screen", "huge"), InputError, "floating"),
-        (("opening:car/dor", "depth_mm", 5), NotKnown, "car/door"),
-        (("opening:door", "depth_mm", 5), InputError, "VEHICLE/OPENING"),
-        (("opening:car/door", "shaft_mm", 5), NotKnown, "no field"),
-        (("vehicle:cat", "charge_a", 5), NotKnown, "car"),
-        (("job:jub", "clean_v", 5), NotKnown, "job"),
-        (("job:job", "clean_w", 5), NotKnown, "field of job:job"),
-        (("thing:x", "depth_mm", 5), InputError, "part:ID"),
-        (("part:", "depth_mm", 5), InputError, "part:ID"),
-    ],
-)
-def test_a_reading_that_is_refused(store: Store, ask: Ask, reading: Any, error: type[InputError], word: str) -> None:
-    with pytest.raises(error) as refused:
-        read(store, *reading)
-    assert word in str(refused.value)
+REFUSED: list[tuple[Any, type[InputError], str]] = [
+    (("part:hv", "preout_v", 5), NotKnown, "known: hu, hu2"),
+    (("part:hu", "preoutv", 5), NotKnown, "preout_v"),
+    (("part:hu", "pack_of", 5), NotKnown, "no field"),
+    (("part:hu", "part_id", "x"), NotKnown, "no field"),
+    (("vehicle:car", "panes.roof.vlt_pct", 5), NotKnown, "no field"),
+    (("vehicle:car", "panes.windshield.pane", "x"), NotKnown, "no field"),
+    (("opening:car/door", "keep_clear.vents.x_mm", 5), NotKnown, "no field"),
+    (("part:hu", "preout_v", "80 mm"), InputError, "mm is a unit of length"),
+    (("part:hu", "preout_v", ""), InputError, "a value"),
+    (("part:hu", "preout_v", "-1"), InputError, "0 or more"),
+    (("part:hu", "screen", "huge"), InputError, "floating"),
+    (("opening:car/dor", "depth_mm", 5), NotKnown, "car/door"),
+    (("opening:door", "depth_mm", 5), InputError, "VEHICLE/OPENING"),
+    (("opening:car/door", "shaft_mm", 5), NotKnown, "no field"),
+    (("vehicle:cat", "charge_a", 5), NotKnown, "car"),
+    (("job:jub", "clean_v", 5), NotKnown, "job"),
+    (("job:job", "clean_w", 5), NotKnown, "field of job:job"),
+    (("thing:x", "depth_mm", 5), InputError, "part:ID"),
+    (("part:", "depth_mm", 5), InputError, "part:ID"),
+]
+
+
+def test_a_reading_that_is_refused(store: Store, ask: Ask) -> None:
+    for reading, error, word in REFUSED:
+        with pytest.raises(error) as refused:
+            read(store, *reading)
+        assert word in str(refused.value)
     assert ask("select count(*) from reading") == [(0,)]
 
 
@@ -303,23 +303,20 @@ def void(store: Store, number: int, note: str | None = "digits swapped") -> None
         void_reading(con, number, note=note, by="Bo")
 
 
-@pytest.mark.parametrize(
-    ("number", "note", "word"),
-    [
+def test_a_reading_that_cannot_be_voided(store: Store) -> None:
+    read(store, "part:hu", "body_d_mm", "151")
+    read(store, "part:hu", "body_d_mm", "152")
+    void(store, 1)
+    for number, note, word in (
         (1, "again", "was voided by Bo"),
         (9, "wrong", "boltback reading list"),
         (2, None, "--note"),
         (2, "  ", "--note"),
         (2, "x" * 3000, "characters"),
-    ],
-)
-def test_a_reading_that_cannot_be_voided(store: Store, number: int, note: str | None, word: str) -> None:
-    read(store, "part:hu", "body_d_mm", "151")
-    read(store, "part:hu", "body_d_mm", "152")
-    void(store, 1)
-    with pytest.raises(InputError) as refused:
-        void(store, number, note)
-    assert word in str(refused.value)
+    ):
+        with pytest.raises(InputError) as refused:
+            void(store, number, note)
+        assert word in str(refused.value)
     with store.reading() as con:
         assert [one.counts for one in list_readings(con)] == [False, True]
 
@@ -348,21 +345,21 @@ def test_a_list_of_readings(store: Store, ask: Ask, tmp_path: Path) -> None:
     assert [reading.field for reading in load_readings(store, path)] == ["behind"]  # the others stand there already
 
 
-@pytest.mark.parametrize(
-    ("text", "word"),
-    [
-        ("subject,field,value\npart:hu,body_d_mm,151\npart:hu,body_d_mm,deep\npart:x,body_d_mm,1\n", "2 readings"),
-        ("subject,field\npart:hu,body_d_mm\n", "a column value"),
-        ("subject,field,value,colour\npart:hu,body_d_mm,1,red\n", "colour"),
-        ("subject,field,value,at\npart:hu,body_d_mm,1,soon\n", "soon"),
-        ("subject,field,value\npart:hu,body_d_mm\n", "2 cells"),
-    ],
-)
-def test_a_list_of_readings_that_is_refused(store: Store, ask: Ask, tmp_path: Path, text: str, word: str) -> None:
-    (tmp_path / "readings.csv").write_text(text, encoding="utf-8")
-    with pytest.raises(FileRefused) as refused:
-        load_readings(store, tmp_path / "readings.csv")
-    assert word in str(refused.value)
+REFUSED_LISTS = [
+    ("subject,field,value\npart:hu,body_d_mm,151\npart:hu,body_d_mm,deep\npart:x,body_d_mm,1\n", "2 readings"),
+    ("subject,field\npart:hu,body_d_mm\n", "a column value"),
+    ("subject,field,value,colour\npart:hu,body_d_mm,1,red\n", "colour"),
+    ("subject,field,value,at\npart:hu,body_d_mm,1,soon\n", "soon"),
+    ("subject,field,value\npart:hu,body_d_mm\n", "2 cells"),
+]
+
+
+def test_a_list_of_readings_that_is_refused(store: Store, ask: Ask, tmp_path: Path) -> None:
+    for text, word in REFUSED_LISTS:
+        (tmp_path / "readings.csv").write_text(text, encoding="utf-8")
+        with pytest.raises(FileRefused) as refused:
+            load_readings(store, tmp_path / "readings.csv")
+        assert word in str(refused.value)
     assert ask("select count(*) from reading") == [(0,)]
 
 

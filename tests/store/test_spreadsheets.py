@@ -78,39 +78,41 @@ def test_a_number_of_a_part_is_taken_as_shown(
 SPEAKER_HEADS = ["part_id", "maker", "model", "price", "shape", "size", "impedance_ohm", "rms_w", "depth_mm"]
 
 
-@pytest.mark.parametrize(
-    ("value", "form", "depth"),
-    [
-        (61, "0.0", Decimal(61)),
-        (2.375, '0.00" in"', Decimal("60.325")),
-        (2.375, "0.00''", Decimal("60.325")),
-        (2.375, '# ??/??" in"', Decimal("60.325")),
-        (6.1, '0.0" cm"', Decimal(61)),
-        (61.25, '0 "mm"', Decimal("61.25")),
-        (61, "0.0\\ \\m\\m", Decimal(61)),
-        (61, "_-* 0.0_-;-* 0.0_-", Decimal(61)),
-        (2.375, "# ?/?", None),
-        (2.375, '#" "??/??', None),
-        (3, "# ??/??", None),
-        (61, '0" kg"', None),
-        (61, "0 %", None),
-        (61, '[>100]0" mm";0" cm"', None),
-        (61000, "0.0,", None),
-        (0, '0;-0;"call"', None),
-    ],
-)
-def test_a_number_is_taken_with_the_unit_of_its_format(
-    store: Store, tmp_path: Path, ask: Ask, value: float, form: str, depth: Decimal | None
-) -> None:
+FORMATS: list[tuple[float, str, Decimal | None]] = [
+    (61, "0.0", Decimal(61)),
+    (2.375, '0.00" in"', Decimal("60.325")),
+    (2.375, "0.00''", Decimal("60.325")),
+    (2.375, '# ??/??" in"', Decimal("60.325")),
+    (6.1, '0.0" cm"', Decimal(61)),
+    (61.25, '0 "mm"', Decimal("61.25")),
+    (61, "0.0\\ \\m\\m", Decimal(61)),
+    (61, "_-* 0.0_-;-* 0.0_-", Decimal(61)),
+    (2.375, "# ?/?", None),
+    (2.375, '#" "??/??', None),
+    (3, "# ??/??", None),
+    (61, '0" kg"', None),
+    (61, "0 %", None),
+    (61, '[>100]0" mm";0" cm"', None),
+    (61000, "0.0,", None),
+    (0, '0;-0;"call"', None),
+]
+"""A number, its format, and the depth that is read; None where the format has another unit."""
+
+
+def test_a_number_is_taken_with_the_unit_of_its_format(store: Store, tmp_path: Path, ask: Ask) -> None:
     """Past bug: 2.375 shown as 2.38 in came in as 2.375 mm."""
     with Workbook(str(tmp_path / "list.xlsx")) as made:
         page = made.add_worksheet("List")
         page.write_row(0, 0, SPEAKER_HEADS)
-        page.write_row(1, 0, ["a", "M", "m", 1, "round", "165 mm", 4, 50])
-        page.write_number(1, 8, value, made.add_format({"num_format": form}))
+        for line, (value, form, _) in enumerate(FORMATS, start=1):
+            page.write_row(line, 0, [f"{line}", "M", "m", 1, "round", "165 mm", 4, 50])
+            page.write_number(line, 8, value, made.add_format({"num_format": form}))
     report = load_lists(store, [tmp_path / "list.xlsx"], "speaker")
-    assert ask("select depth_mm from speaker") == ([] if depth is None else [(depth,)])
-    assert [fault.column for row in report.problems for fault in row.faults] == (["depth_mm"] if depth is None else [])
+    read = [(f"{line}", depth) for line, (*_, depth) in enumerate(FORMATS, start=1) if depth is not None]
+    assert ask("select part_id, depth_mm from speaker order by part_id::integer") == read
+    refused = [line + 1 for line, (*_, depth) in enumerate(FORMATS, start=1) if depth is None]
+    faults = [(row.line, fault.column) for row in report.problems for fault in row.faults]
+    assert faults == [(line, "depth_mm") for line in refused]
 
 
 def test_a_calculated_formula_counts_and_is_said(store: Store, tmp_path: Path) -> None:

@@ -13,8 +13,8 @@ from tests.postgres import Postgres
 from tests.web.conftest import Page, start, stop
 from tests.web.counters import lost, sheet_of, work
 
-COUNTERS = 6
-TURNS = 5
+COUNTERS = 4
+TURNS = 4
 JOB = "/job?job=skua-work"
 
 
