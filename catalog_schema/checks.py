@@ -37,6 +37,12 @@ def worst(verdicts: list[Verdict]) -> Verdict:
     return min(verdicts, key=VERDICT_ORDER.__getitem__, default="fits")
 
 
+PLAIN = (str, int, float, type(None))
+"""Values that are plain data as they are."""
+NAMES: dict[type, tuple[tuple[str, str], ...]] = {}
+"""Fields of each class of answers, each with its key in plain data."""
+
+
 class Answer:
     """Conversion of every answer to plain data."""
 
@@ -51,8 +57,10 @@ class Answer:
 
 def to_plain(value: Any) -> Any:
     """Convert an answer to lists, dicts, text and numbers."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {part.name.rstrip("_"): to_plain(getattr(value, part.name)) for part in fields(value)}
+    if isinstance(value, PLAIN):
+        return value
+    if names := _names(type(value)):
+        return {key: to_plain(getattr(value, name)) for name, key in names}
     if isinstance(value, dict):
         return {key: to_plain(item) for key, item in value.items()}
     if isinstance(value, Problem):
@@ -62,6 +70,13 @@ def to_plain(value: Any) -> Any:
     if isinstance(value, Decimal):
         return plain_number(value)
     return value
+
+
+def _names(kind: Any) -> tuple[tuple[str, str], ...]:
+    """Return the fields of a class of answers, each with its key; empty for any other class."""
+    if kind not in NAMES:
+        NAMES[kind] = tuple((one.name, one.name.rstrip("_")) for one in fields(kind)) if is_dataclass(kind) else ()
+    return NAMES[kind]
 
 
 def plain_number(number: Decimal) -> int | float:

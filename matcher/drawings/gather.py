@@ -40,8 +40,10 @@ class OpeningRequest:
     """Its fit, if already computed."""
 
 
-def opening_drawings(catalog: Catalog, wanted: OpeningRequest, words: DrawingWords = WORDS) -> dict[str, Drawing]:
-    """Return every drawing of an opening by name.
+def opening_drawings(
+    catalog: Catalog, wanted: OpeningRequest, words: DrawingWords = WORDS, *, has_margins: bool = True
+) -> dict[str, Drawing]:
+    """Return every drawing of an opening by name, with the margins of its part if asked.
 
     Raises
     ------
@@ -60,7 +62,7 @@ def opening_drawings(catalog: Catalog, wanted: OpeningRequest, words: DrawingWor
         drawn = {"space": cargo_space(opening, placed.part, checks=checks, words=words, prefix=prefix)}
     else:
         drawn = {"board": _board(catalog, wanted.vehicle_id, placed, words, prefix_of("board", *names))}
-    if placed.fit is not None and placed.part is not None:
+    if has_margins and placed.fit is not None and placed.part is not None:
         prefix = prefix_of("margins", *names)
         drawn["margins"] = margin_bars(placed.fit.checks, part_name(placed.part), words=words, prefix=prefix)
     return drawn

@@ -16,7 +16,6 @@ from matcher.drawings.bass_curve import bass_curve, frequencies
 from matcher.drawings.cargo import cargo_space
 from matcher.drawings.coils import coil_net, net_of_signs
 from matcher.drawings.gather import OpeningRequest, board_drawing, opening_drawings
-from matcher.drawings.margins import margin_bars
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.system import system_diagram
 from matcher.drawings.words import WORDS, DrawingWords
@@ -55,9 +54,7 @@ def package_drawings(
     for line in package.lines:
         drawn |= _at_opening(catalog, vehicle_id, line, words)
     drawn |= _amplifiers(catalog, vehicle_id, package, words)
-    drawn |= _Side(catalog, package, words).drawn(vehicle_id, key)
-    title = words("system_package", rank=str(package.rank))
-    return drawn | {"margins": margin_bars(package.checks, title, words=words, prefix=prefix_of("margins", *key))}
+    return drawn | _Side(catalog, package, words).drawn(vehicle_id, key)
 
 
 def bass_levels(catalog: Catalog, package: Package, frequencies_hz: Sequence[float]) -> list[MaxLevel | None]:
@@ -69,7 +66,8 @@ def _at_opening(catalog: Catalog, vehicle_id: str, line: Line, words: DrawingWor
     if line.slot not in AT_OPENINGS or line.part_id is None or not line.opening_id:
         return {}
     wanted = OpeningRequest(vehicle_id, line.opening_id, line.part_id, line.adapter_id, line.alteration)
-    return {f"{line.opening_id}/{name}": one for name, one in opening_drawings(catalog, wanted, words).items()}
+    drawn = opening_drawings(catalog, wanted, words, has_margins=False)
+    return {f"{line.opening_id}/{name}": one for name, one in drawn.items()}
 
 
 def _amplifiers(catalog: Catalog, vehicle_id: str, package: Package, words: DrawingWords) -> dict[str, Drawing]:
@@ -86,12 +84,8 @@ def _amplifiers(catalog: Catalog, vehicle_id: str, package: Package, words: Draw
         opening = stored_opening(con, vehicle_id, spot)
         if isinstance(opening, AmpSpot):
             prefix = prefix_of("board", vehicle_id, spot, *(one.part_id for one in amplifiers))
-            checks = [check for check in package.checks if check.about.partition(":")[0] == spot]
             board = _board_on(con, package, spot)
             drawn[f"{spot}/board"] = board_drawing(catalog, vehicle_id, opening, amplifiers, words, prefix, board)
-            drawn[f"{spot}/margins"] = margin_bars(
-                checks, opening.label or spot, words=words, prefix=f"{prefix}-margins"
-            )
     return drawn
 
 

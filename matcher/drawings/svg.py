@@ -67,7 +67,10 @@ def clean(text: str) -> str:
 
     Combining marks without a base letter are removed: an accessible PDF cannot contain them.
     """
-    spaced = unicodedata.normalize("NFC", " ".join(str(text).split()))
+    spaced = " ".join(str(text).split())
+    if spaced.isascii() and spaced.isprintable():
+        return spaced
+    spaced = unicodedata.normalize("NFC", spaced)
     kept = (letter for letter in spaced if unicodedata.category(letter) not in UNWRITTEN)
     return "".join(letter for letter in kept if not unicodedata.combining(letter))
 
@@ -86,6 +89,8 @@ def num(value: float) -> str:
 
 def columns(text: str) -> int:
     """Return the columns that a text takes: wide (East Asian) characters take two."""
+    if text.isascii():
+        return len(text)
     return sum(2 if unicodedata.east_asian_width(letter) in "WF" else 1 for letter in text)
 
 
@@ -109,6 +114,9 @@ def wrapped(text: str, most: int, lines: int = 3) -> list[str]:
 
 
 def _pieces(word: str, most: int) -> Iterator[str]:
+    if columns(word) <= most:
+        yield word
+        return
     piece = ""
     for letter in word:
         if columns(piece + letter) > most:

@@ -105,7 +105,7 @@ def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:
 def _drawings(writer: Writer, opening_id: str) -> list[Block]:
     """Return the drawings of an opening."""
     named = {name: one for name, one in writer.dossier.drawings.items() if name.startswith(f"{opening_id}/")}
-    shown = [one for name, one in named.items() if not name.endswith(("-template", "/margins"))]
+    shown = [one for name, one in named.items() if not name.endswith("-template")]
     return [*writer.legible(shown)]
 
 

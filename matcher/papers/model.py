@@ -6,7 +6,7 @@ Every text is a plain string; neither renderer interprets markup in it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, is_dataclass
 from itertools import chain
 from typing import Any, ClassVar, Literal
 
@@ -202,7 +202,8 @@ class Document:
 
     def to_dict(self) -> dict[str, Any]:
         """Return the paper as plain data, each block with its kind."""
-        return asdict(self) | {"blocks": [_plain(block) for block in self.blocks]}
+        plain: dict[str, Any] = _plain(self)
+        return plain
 
     def texts(self) -> Iterator[str]:
         """Yield every text in reading order."""
@@ -214,9 +215,13 @@ class Document:
         yield self.footer
 
 
-def _plain(block: Block) -> dict[str, Any]:
-    inner = {"blocks": [_plain(one) for one in block.blocks]} if isinstance(block, Section) else {}
-    return asdict(block) | {"kind": block.kind} | inner
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if not is_dataclass(value):
+        return value
+    kind = {"kind": value.kind} if hasattr(value, "kind") else {}
+    return {name: _plain(getattr(value, name)) for name in value.__dataclass_fields__ if name != "kind"} | kind
 
 
 def _texts(block: Block) -> Iterator[str]:

@@ -107,7 +107,7 @@ class ShopPapers(ShopPart):
         why
             Changes that help if there is no package, for the proposal: `Shop.why` ranks every change of limits.
         """
-        from matcher.papers.paper import KINDS, check_asked, check_needed, is_needed, make
+        from matcher.papers.paper import KINDS, check_asked, check_needed, document, is_needed, rendered
 
         wanted = list(KINDS if kinds is None else kinds)
         check_asked(wanted, formats)
@@ -125,7 +125,8 @@ class ShopPapers(ShopPart):
         )
         if len(wanted) == 1:
             check_needed(dossier, wanted[0])
-        return [make(dossier, kind, form) for kind in wanted if is_needed(dossier, kind) for form in formats]
+        documents = (document(dossier, kind) for kind in wanted if is_needed(dossier, kind))
+        return [rendered(made, form) for made in documents for form in formats]
 
     def dossier(
         self,

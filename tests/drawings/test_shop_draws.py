@@ -118,7 +118,7 @@ def test_words_of_the_language_are_fields_of_a_part(bench: Bench) -> None:
 def test_a_package_is_drawn_whole(bench: Bench) -> None:
     (best,) = answered(bench, driver(), box()).packages
     drawn = bench.drawings.package("j1", best)
-    views = {"system", "margins", "dash/front", "door/section", "seat/board", "cargo/space", "bass-curve", "coils"}
+    views = {"system", "dash/front", "door/section", "seat/board", "cargo/space", "bass-curve", "coils"}
     assert views <= set(drawn)
     assert drawn == bench.drawings.package("j1", 1)
 
