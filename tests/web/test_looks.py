@@ -13,7 +13,7 @@ from playwright.sync_api import Page as Tab
 
 from tests.web.conftest import Page
 from tests.web.tasks import DESK, PHONE, TASKS, WAIT_MS, played
-from tests.web.test_counter import AXE, WCAG
+from tests.web.test_counter import AXE, SCHEMES, violations
 from tests.web.test_papers import made_link
 
 PAGES = {
@@ -51,23 +51,18 @@ def kept(tab: Tab, folder: Path, name: str) -> None:
     assert len(tab.screenshot(path=folder / f"{name}.png", full_page=True)) > 20_000
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("name", PAGES)
-def test_page_passes_accessibility_audit(
-    browser: Browser, page: Page, link: str, tmp_path: Path, name: str, scheme: str
+def test_page_passes_accessibility_audit_and_fits_desk_and_phone(
+    browser: Browser, page: Page, link: str, tmp_path: Path, name: str
 ) -> None:
-    tab = opened(browser, page, name, link, color_scheme=scheme, viewport=DESK)
+    tab = opened(browser, page, name, link, color_scheme="light", reduced_motion="reduce", viewport=DESK)
     tab.evaluate(AXE)
-    found = tab.evaluate("tags => axe.run({runOnly: tags})", WCAG)
-    assert {one["id"]: [node["html"][:120] for node in one["nodes"]][:3] for one in found["violations"]} == {}
-    assert tab.evaluate(CUT_OFF) == []
-    kept(tab, tmp_path, f"{name}-{scheme}")
-    tab.context.close()
-
-
-@pytest.mark.parametrize("name", PAGES)
-def test_page_fits_a_phone(browser: Browser, page: Page, link: str, tmp_path: Path, name: str) -> None:
-    tab = opened(browser, page, name, link, viewport=PHONE)
+    for scheme, rules in SCHEMES.items():
+        tab.emulate_media(color_scheme=scheme)
+        assert violations(tab, rules) == {}, scheme
+        assert tab.evaluate(CUT_OFF) == []
+        kept(tab, tmp_path, f"{name}-{scheme}")
+    tab.set_viewport_size(PHONE)  # type: ignore[arg-type]
     assert tab.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     assert tab.evaluate(CUT_OFF) == []
     kept(tab, tmp_path, f"{name}-phone")
