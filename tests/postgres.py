@@ -21,7 +21,7 @@ import pytest
 
 from matcher import Shop
 from matcher.store.chain.address import read_address
-from matcher.store.chain.server import ChainGone, Session
+from matcher.store.chain.session import ChainGone, Session
 
 PASSWORD = "tests' own: no secret"
 STARTS_IN_S = 60

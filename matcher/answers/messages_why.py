@@ -15,7 +15,7 @@ from matcher.answers.sentences import listed
 if TYPE_CHECKING:
     from matcher.search.what_if.loosened import RelaxedLimit
 
-NOTHING_CONFLICTS = "nothing conflicts: every limit holds together with all others"
+NOTHING_CONFLICTS = "no conflict: the best package meets every limit"
 
 
 ALLOWED = {

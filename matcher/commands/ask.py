@@ -14,6 +14,7 @@ from matcher.commands.base import (
     ExitCodeOption,
     JobArgument,
     JsonOption,
+    OpeningArgument,
     StoreOption,
     open_shop,
     print_json,
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 
 def fit(
     part: Annotated[str, typer.Argument(help="The part's number.", show_default=False)],
-    opening: Annotated[str, typer.Argument(help="VEHICLE/OPENING.", show_default=False)],
+    opening: OpeningArgument,
     adapter: Annotated[str | None, typer.Option(help="An adapter between them, by its part number.")] = None,
     alteration: AlterationOption = "bolt_on",
     exit_code: ExitCodeOption = False,

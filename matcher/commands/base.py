@@ -6,12 +6,14 @@ import json
 import os
 import shutil
 import sys
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from catalog_schema.ladder import LADDER
+from catalog_schema.places import KINDS
 
 if TYPE_CHECKING:
     from rich.table import Table
@@ -51,17 +53,35 @@ ExitCodeOption = Annotated[
 EXIT_CODES = {"fits": 0, "no": 4, "measure": 5}
 
 
-def job_names(incomplete: str) -> list[str]:
-    """Return the jobs of the store here, for completion; none if it cannot be read."""
+def _completed(names: Callable[[Shop], Iterable[str]], incomplete: str) -> list[str]:
+    """Return names of the store here that begin so, for completion; none if it cannot be read."""
     from matcher.errors import BoltbackError
 
     try:
-        names = [row[0] for row in open_shop(None).jobs.all().cells]
+        return [name for name in names(open_shop(None)) if name.startswith(incomplete)]
     except BoltbackError:
         return []
-    return [name for name in names if name.startswith(incomplete)]
 
 
+def job_names(incomplete: str) -> list[str]:
+    """Return the jobs of the store here, for completion."""
+    return _completed(lambda shop: (row[0] for row in shop.jobs.all().cells), incomplete)
+
+
+def opening_names(incomplete: str) -> list[str]:
+    """Return the openings of the store here, for completion."""
+    vehicle = incomplete.partition("/")[0]
+
+    def named(shop: Shop) -> Iterator[str]:
+        for name in (row[0] for row in shop.vehicles.all().cells if row[0].startswith(vehicle)):
+            yield from (f"{name}/{row[0]}" for row in shop.vehicles.get(name).cells if row[1] in KINDS)
+
+    return _completed(named, incomplete)
+
+
+OpeningArgument = Annotated[
+    str, typer.Argument(help="VEHICLE/OPENING.", show_default=False, autocompletion=opening_names)
+]
 JobArgument = Annotated[str, typer.Argument(help="The job's name.", show_default=False, autocompletion=job_names)]
 
 DEFAULT_STORE = Path("shop.duckdb")

@@ -11,6 +11,7 @@ from matcher.commands.base import (
     AlterationOption,
     ForceOption,
     JsonOption,
+    OpeningArgument,
     StoreOption,
     open_shop,
     print_json,
@@ -20,7 +21,7 @@ from matcher.lengths import length_text, shown_unit
 
 
 def draw(
-    opening: Annotated[str, typer.Argument(help="VEHICLE/OPENING.", show_default=False)],
+    opening: OpeningArgument,
     part: Annotated[str | None, typer.Option(help="A part to draw in it, by its number.", show_default=False)] = None,
     adapter: Annotated[str | None, typer.Option(help="An adapter between them.", show_default=False)] = None,
     alteration: AlterationOption = "bolt_on",

@@ -24,7 +24,7 @@ COMMANDS = {
     "Does it fit, and what is best": {
         "fit": "ask:fit",
         "options": "ask:options",
-        "compare": "sheets:compare",
+        "compare": "orders:compare",
         "why": "reasons:why",
         "limits": "reasons:limits",
         "measure": "reasons:measure",
@@ -34,7 +34,7 @@ COMMANDS = {
     "From the choice to the hand-over": {
         "choose": "choose:choose",
         "choice": "choose:choice",
-        "order": "sheets:order",
+        "order": "orders:order",
         "paper": "paper:paper",
         "setup": "setup:setup",
         "sign": "log:sign",

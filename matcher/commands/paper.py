@@ -16,12 +16,21 @@ if TYPE_CHECKING:
     from matcher.shop import Shop
 
 
+def paper_kinds(incomplete: str) -> list[str]:
+    """Return the kinds of paper, for completion."""
+    from matcher.papers.paper import KINDS
+
+    return [kind for kind in (*KINDS, "all") if kind.startswith(incomplete)]
+
+
 def paper(
     job: JobArgument,
     kind: Annotated[
         str,
         typer.Argument(
-            help="proposal, measuring, fitting, setup, handover-car, handover-owner, or all.", show_default=False
+            help="proposal, measuring, fitting, setup, handover-car, handover-owner, or all.",
+            show_default=False,
+            autocompletion=paper_kinds,
         ),
     ],
     package: Annotated[

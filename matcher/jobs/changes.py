@@ -18,8 +18,8 @@ from matcher.search.options import rank
 from matcher.search.question import question_of, wished
 from matcher.search.what_if.standing import parts_of, put_together
 from matcher.settings import Settings
+from matcher.store.catalog.held import holding_only
 from matcher.store.catalog.owned import typed_parts
-from matcher.store.catalog.standing import holding_only
 from matcher.store.database.connection import Connection
 from matcher.store.database.stamps import catalog_version
 

@@ -79,7 +79,7 @@ class ShopCatalog(ShopPart):
             if a list leaves questions open, each with its possible answers.
         """
         from matcher.store.importing.loading import load_lists
-        from matcher.store.mapping.kept import choose_map
+        from matcher.store.mapping.kept_maps import choose_map
         from matcher.store.mapping.map_proposals import ListAnswers
 
         chosen, keep = choose_map(self.store, map)

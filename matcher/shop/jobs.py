@@ -162,7 +162,7 @@ class ShopJobs(ShopPart):
         """
         from matcher.answers.options import answer_options
         from matcher.errors import InputError
-        from matcher.jobs.sheets import compare_sheets
+        from matcher.jobs.order_sheets import compare_sheets
         from matcher.store.database.stamps import catalog_version
         from matcher.store.lists.sheets import check_sheets_target, write_sheets
 

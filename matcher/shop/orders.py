@@ -31,7 +31,7 @@ class ShopOrders(ShopPart):
 
     def order_list(self, choice: Choice) -> Sheet:
         """Return the order for a chosen package by supplier, at today's catalog."""
-        from matcher.jobs.sheets import order_sheets
+        from matcher.jobs.order_sheets import order_sheets
 
         with self.store.reading() as con:
             return order_sheets(con, choice)[0]
@@ -87,7 +87,7 @@ class ShopOrders(ShopPart):
             if the job is not known, nothing was chosen for it, or the file cannot be written.
         """
         from matcher.jobs.open_points import check_open, write_anyway
-        from matcher.jobs.sheets import open_sheet, order_sheets
+        from matcher.jobs.order_sheets import open_sheet, order_sheets
         from matcher.store.lists.sheets import check_sheets_target, write_sheets
 
         if out is not None:

@@ -30,7 +30,7 @@ from matcher.store.lists.files import read_document
 from matcher.store.lists.listing import BadCell
 from matcher.store.maintenance.check import check_store
 from matcher.store.maintenance.check_rows import cell_faults
-from matcher.store.mapping.kept import parse_map
+from matcher.store.mapping.kept_maps import parse_map
 from tests.factories import Bench, OpenStore, plain, speaker_opening
 from tests.factories import speaker as a_speaker
 from tests.factories import vehicle as a_vehicle

@@ -22,8 +22,8 @@ from catalog_schema.vehicles import OPENINGS, Electrical, Runs
 from matcher import Shop
 from matcher.errors import ChainGone, ChangedMeanwhile, FileRefused, InputError, StoreBusy, StoreFault
 from matcher.store.chain.address import password_of, read_address
-from matcher.store.chain.kept import KEPT
-from matcher.store.chain.server import Session, gone
+from matcher.store.chain.session import Session, gone
+from matcher.store.chain.shared_tables import KEPT
 from tests.factories import Row, job, plain, speaker, speaker_opening, store_file, vehicle
 from tests.postgres import CERTIFICATE, Postgres, programs
 from tests.soak import first
@@ -605,7 +605,7 @@ def test_a_last_word_that_was_heard_counts_though_no_answer_came(
 
 def test_a_change_waits_for_its_turn_and_then_says_so(two: tuple[Shop, Shop], monkeypatch: pytest.MonkeyPatch) -> None:
     one, other = two
-    monkeypatch.setattr("matcher.store.chain.server.TURN_S", 0.2)
+    monkeypatch.setattr("matcher.store.chain.session.TURN_S", 0.2)
     other.store = type(other.store)(other.store.path)  # with a connection that knows of it
     with one.store.changing():
         with pytest.raises(StoreBusy, match="another counter"):

@@ -17,7 +17,7 @@ from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
 from matcher.store.lists.listing import BadCell
 from matcher.store.mapping.cell_maps import RowFields, make_cell_map, mapped_columns
-from matcher.store.mapping.kept import choose_map, parse_map
+from matcher.store.mapping.kept_maps import choose_map, parse_map
 from matcher.store.mapping.map_conversion import templates_of
 from matcher.store.mapping.row_maps import MappedRows
 from matcher.store.mapping.templates import make_template

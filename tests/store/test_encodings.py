@@ -12,7 +12,7 @@ from matcher.errors import FileRefused
 from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
 from matcher.store.lists.encodings import examine_text
-from matcher.store.mapping.kept import parse_map
+from matcher.store.mapping.kept_maps import parse_map
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 HEADER = "part_id,maker,model,price,vlt_pct"

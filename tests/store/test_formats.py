@@ -13,7 +13,7 @@ import pytest
 from catalog_schema.parts import FAMILIES
 from matcher import Shop
 from matcher.errors import InputError, StoreFault
-from matcher.store.catalog.standing import holding_only
+from matcher.store.catalog.held import holding_only
 from matcher.store.database import migrate
 from matcher.store.database.format import ADDED, ADDED_FAMILIES, ADDED_FIGURES, FORMAT
 from matcher.store.database.tables import part_columns

@@ -15,7 +15,7 @@ from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
 from matcher.store.lists.listing import BadCell
 from matcher.store.lists.open_document import read_open_document
-from matcher.store.mapping.kept import parse_map
+from matcher.store.mapping.kept_maps import parse_map
 from tests.open_document import cell, row, write_ods
 
 Ask = Callable[..., list[tuple[Any, ...]]]

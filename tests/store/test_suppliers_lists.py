@@ -18,7 +18,7 @@ from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
 from matcher.store.importing.report import LoadReport
 from matcher.store.lists.files import look_at
-from matcher.store.mapping.kept import choose_map, parse_map, read_map_file
+from matcher.store.mapping.kept_maps import choose_map, parse_map, read_map_file
 from matcher.store.mapping.list_tables import read_tables
 from matcher.store.mapping.map_proposals import ListAnswers, propose_map
 from matcher.store.mapping.proposals import Proposal

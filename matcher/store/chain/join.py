@@ -10,11 +10,11 @@ from typing import Any
 from catalog_schema.documents import parse_json
 from matcher.errors import BoltbackError, FileRefused, InputError, Problem
 from matcher.store.chain.address import read_address
+from matcher.store.chain.creation import chain_id, make
 from matcher.store.chain.joined import CHANGE, counter_of, expect_position, write_turn
-from matcher.store.chain.kept import KEPT, ChainTable, Rows, number_alone, number_own_events
-from matcher.store.chain.made import chain_id, make
 from matcher.store.chain.mirror import forget
-from matcher.store.chain.server import Server, Session
+from matcher.store.chain.session import Server, Session
+from matcher.store.chain.shared_tables import KEPT, ChainTable, Rows, number_alone, number_own_events
 from matcher.store.database.connection import Connection, in_chain, records
 from matcher.store.database.opening import Store
 from matcher.store.database.provenance import record, who

@@ -12,8 +12,7 @@ from typing import Protocol
 
 from matcher.errors import ChainGone, StoreFault
 from matcher.store.chain.address import read_address
-from matcher.store.chain.kept import KEPT, ChainTable, Rows, altered, note_state, number_own_events
-from matcher.store.chain.made import chain_id
+from matcher.store.chain.creation import chain_id
 from matcher.store.chain.mirror import (
     LAST,
     ChainPosition,
@@ -24,7 +23,8 @@ from matcher.store.chain.mirror import (
     set_position,
     take,
 )
-from matcher.store.chain.server import Server, Session
+from matcher.store.chain.session import Server, Session
+from matcher.store.chain.shared_tables import KEPT, ChainTable, Rows, altered, note_state, number_own_events
 from matcher.store.database.connection import Connection
 from matcher.store.database.provenance import who
 

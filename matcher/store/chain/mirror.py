@@ -10,8 +10,8 @@ from catalog_schema.parts import FAMILIES
 from matcher.errors import StoreFault
 from matcher.store.catalog.overlay import lay_over_openings, lay_over_parts, take_off_parts
 from matcher.store.catalog.vehicle_tables import VEHICLE_TABLES, lay_out_vehicle
-from matcher.store.chain.kept import KEPT, ChainTable, number_beyond
-from matcher.store.chain.server import Row, Session
+from matcher.store.chain.session import Row, Session
+from matcher.store.chain.shared_tables import KEPT, ChainTable, number_beyond
 from matcher.store.database.connection import Connection
 
 LAST = """

@@ -28,7 +28,7 @@ from matcher.store.database.reading_copy import ReadingCopy
 
 if TYPE_CHECKING:
     from matcher.store.chain.joined import ChainChange
-    from matcher.store.chain.server import Server
+    from matcher.store.chain.session import Server
 
 
 class Store:

@@ -46,18 +46,7 @@ class Imported:
 
 
 def import_job(con: Connection, path: Path, *, keep_parts: bool = False, by: str | None = None) -> Imported:
-    """Import a whole job, within the current change: all of it or nothing.
-
-    Parameters
-    ----------
-    keep_parts
-        Whether a part that differs here stays as it is instead of being a conflict.
-
-    Raises
-    ------
-    FileRefused
-        if the file is not a whole job, or conflicts with the store.
-    """
+    """Import a whole job within the current change, as in `Shop.jobs.import_file`."""
     data = _whole_job(path)
     _check_job_is_new(con, data, str(path))
     is_new = _take_vehicle(con, data["vehicle"], str(path), by)

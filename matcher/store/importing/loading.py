@@ -37,7 +37,7 @@ from matcher.store.importing.report import LoadReport, write_version
 from matcher.store.importing.understanding import UnderstoodTable, list_currency, orders_for
 from matcher.store.lists.files import InspectedFile, look_at
 from matcher.store.lists.headers import check_family
-from matcher.store.mapping.kept import save_map, with_family
+from matcher.store.mapping.kept_maps import save_map, with_family
 from matcher.store.mapping.map_proposals import ListAnswers
 
 MENDED = "mended by hand, and the list says what it said before"
@@ -70,31 +70,13 @@ def load_lists(
 
     Parameters
     ----------
-    family
-        Family of the parts in the lists; not needed with a map or a column ``family``.
-    map_
-        The map to read the lists by. By default, lists with foreign headers are read by a kept map, or by a proposed
-        one, which is then kept.
-    answers
-        Answers to the questions a list leaves open, by header and word.
-    encoding
-        Encoding of text files; detected by default.
+    map_, answers
+        The map to read the lists by, and the answers to the questions that a list leaves open. By default, lists with
+        foreign headers are read by a kept map, or by a proposed one, which is then kept.
     keep_map
         The map's text, if it is to be kept in the store.
-    supplier
-        The lists' supplier; by default the map's, or the one whose lists have this name.
-    prefix
-        Prefix of the supplier's part numbers from now on, so that no other supplier has the same ones.
-    rate
-        One unit of the lists' foreign currency in the shop's currency; kept for the supplier.
-    complete
-        Whether the lists are the supplier's whole range: its other parts are withdrawn.
-    dry_run
-        Report the result without changing anything.
-    sure
-        Accept rows with unusual or contradictory figures, which the user has confirmed.
-    tell
-        Called with the progress.
+    family, encoding, supplier, prefix, rate, complete, dry_run, sure, tell
+        As in `Shop.catalog.load`.
 
     Raises
     ------

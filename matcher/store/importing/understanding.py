@@ -24,7 +24,7 @@ from matcher.store.lists.files import look_at
 from matcher.store.lists.headers import FAMILY_HEADER, own_families
 from matcher.store.lists.listing import fold
 from matcher.store.lists.reading import peek_headers
-from matcher.store.mapping.kept import parse_map, stored_maps
+from matcher.store.mapping.kept_maps import parse_map, stored_maps
 from matcher.store.mapping.list_tables import ListTable, read_tables
 from matcher.store.mapping.map_proposals import ListAnswers, list_name, propose_map
 from matcher.store.mapping.proposals import ListQuestion, Proposal

@@ -68,12 +68,12 @@ def open_records(path: Path, encoding: str | None, delimiter: str | None) -> tup
 
 def read_records(path: Path, facts: TextFacts, delimiter: str) -> Iterator[Record]:
     """Yield every record of a text file; an unclosed quote affects its own line only."""
-    lines = _Lines(path, facts)
+    lines = _LineReader(path, facts)
     while (line := lines.take()) is not None:
         yield _record(lines, line, delimiter)
 
 
-class _Lines:
+class _LineReader:
     """The lines of a text file, with the lookahead that quoted cells need."""
 
     def __init__(self, path: Path, facts: TextFacts) -> None:
@@ -101,7 +101,7 @@ def _text_lines(path: Path, facts: TextFacts) -> Iterator[str]:
             yield line.removesuffix("\n")
 
 
-def _record(lines: _Lines, first: str, delimiter: str) -> Record:
+def _record(lines: _LineReader, first: str, delimiter: str) -> Record:
     number, ending = lines.number, _ending(first, delimiter)
     if ending == "whole":
         return Record(number, 1, _cells(first, delimiter))

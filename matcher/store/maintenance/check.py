@@ -64,7 +64,7 @@ def check_store(store: Store) -> CheckedStore:
             problems += _first(index_faults(con))
         chain = store.chain(con)
         if chain is not None:
-            from matcher.store.chain.check import chain_faults
+            from matcher.store.chain.chain_check import chain_faults
 
             problems += _first(chain_faults(chain, con))
     return CheckedStore(int(number), rows, problems[:MOST], None if chain is None else str(chain.address))

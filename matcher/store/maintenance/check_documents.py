@@ -14,7 +14,7 @@ from catalog_schema.plain import from_plain
 from catalog_schema.vehicles import OPENINGS, Vehicle
 from matcher.errors import FileRefused, Problem
 from matcher.store.database.connection import Connection
-from matcher.store.mapping.kept import parse_map
+from matcher.store.mapping.kept_maps import parse_map
 
 BACKUP = "take back a backup: boltback store restore FILE"
 

@@ -15,7 +15,7 @@ from matcher.store.lists.cells import read_cell
 from matcher.store.lists.listing import BadCell, encode_cell
 from matcher.store.mapping.cell_roles import ANY_CURRENCY
 from matcher.store.mapping.column_units import CANDIDATES
-from matcher.store.mapping.kept import parse_map
+from matcher.store.mapping.kept_maps import parse_map
 from matcher.store.mapping.list_tables import ListTable
 from matcher.store.mapping.proposals import LEFT_OUT, ListQuestion, Proposal
 from matcher.store.mapping.row_maps import FamilyRows, MappedRows

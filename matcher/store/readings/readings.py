@@ -73,18 +73,12 @@ def add_reading(
     notation: Notation | None = None,
     sure: bool = False,
 ) -> Reading:
-    """Record a reading, which replaces the claim.
+    """Record a reading, which replaces the claim, as in `Shop.readings.add`.
 
-    ``value`` is read by the field's kind, in its unit or a given one; the default ``basis`` is measured. ``notation``
-    is the
-    number format of its text, by default the shop's; ``sure`` accepts an unusual value, which the user has confirmed.
-
-    Raises
-    ------
-    DoubtfulFigures
-        if the value is unusual, or contradicts another figure of the part.
-    InputError
-        if the subject or the field is not known, or the value, tolerance or basis cannot be read.
+    Parameters
+    ----------
+    notation
+        Number format of the value's text; by default the shop's.
     """
     found = find_subject(con, subject)
     reading_id = write_reading(

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from matcher.errors import Problem
+from matcher.store.chain.creation import chain_id
 from matcher.store.chain.joined import READ_ONE_MOMENT, expect_position
-from matcher.store.chain.kept import KEPT, ChainTable
-from matcher.store.chain.made import chain_id
 from matcher.store.chain.mirror import rows_since
-from matcher.store.chain.server import Row, Server, Session
+from matcher.store.chain.session import Row, Server, Session
+from matcher.store.chain.shared_tables import KEPT, ChainTable
 from matcher.store.database.connection import Connection
 
 SHOWN = 3

@@ -6,7 +6,7 @@ from importlib.resources import files
 
 from matcher.errors import InputError, StoreFault
 from matcher.store.chain.address import Address
-from matcher.store.chain.server import FORMAT, Session
+from matcher.store.chain.session import FORMAT, Session
 
 
 def make(session: Session) -> None:
