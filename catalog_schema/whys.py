@@ -210,16 +210,16 @@ class Beyond(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stability(Answer):
-    """Range of a weight within which the winner stays the same."""
+    """Range of a weight within which the best package stays the same."""
 
     wish: str
     """The wish."""
     weight: int
     """Weight in the job, 0 to 5."""
     least: int
-    """The least weight with which the winner stays."""
+    """The least weight with which the best package stays."""
     most: int
-    """The greatest weight with which the winner stays."""
+    """The greatest weight with which the best package stays."""
     below: Beyond | None
     """Winner if it has less weight than that."""
     above: Beyond | None
@@ -261,7 +261,7 @@ class Measure(Answer):
     within: Decimal | None
     """Of a figure that is known: the tolerance with which it would decide, if it stays what it is."""
     points: int
-    """Points at stake: of the winner where it is good, less those of the winner where it is not."""
+    """Points at stake: of the best package where it is good, less those of the best one where it is not."""
     inside: Brief
     """The best package where it is good."""
     outside: Brief | None
@@ -286,7 +286,7 @@ class Together(Answer):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasureFirst(Answer):
-    """The figures to measure first: the open ones that could change the winner."""
+    """The figures to measure first: the open ones that could change the best package."""
 
     job_id: str
     catalog_version: int
@@ -297,7 +297,7 @@ class MeasureFirst(Answer):
     figures: list[Measure]
     """The figures, the most at stake first."""
     complete: bool
-    """Whether no other figure can change the winner, by itself or with what else is open about the same part.
+    """Whether no other figure can change the best package, by itself or with what else is open about the same part.
 
     But for what is `not_weighed`, alone or beside others of its part, and for figures that no rule asks for.
     """

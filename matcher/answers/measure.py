@@ -11,7 +11,7 @@ from catalog_schema.whys import Measure, MeasureFirst, Together
 from matcher.answers.assuming import AssumedRankings
 from matcher.answers.briefs import brief
 from matcher.answers.fitted import fitted_of
-from matcher.answers.messages_measure import entry_says, first_says, looked_says, measure_says
+from matcher.answers.messages_measure import entry_says, first_says, looked_says, measure_lines
 from matcher.answers.packages import Describer
 from matcher.answers.sides import Sides, between, is_no_better, is_read, sides_of
 from matcher.search.catalog.catalog import Catalog
@@ -214,7 +214,7 @@ class Weighing:
             also=sorted(company),
             enter=entry_says(*split_figure(name)),
         )
-        return replace(measure, says=measure_says(measure))
+        return replace(measure, says="; ".join(measure_lines(measure)))
 
     def together(self, found: Found | None) -> Together | None:
         """Return the gain from measuring all open figures of a package, if it exceeds that of any single one."""

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from catalog_schema.figure_labels import figure_label
 from catalog_schema.whys import Brief, Measure, MeasureFirst, Together
 from matcher.answers.messages import amount
 from matcher.answers.messages_why import brief_says
+from matcher.store.readings.subjects import split_figure
+
+FINEST = Decimal("0.1")
+"""No reading is more precise than this, in the unit of its figure."""
 
 
 def entry_says(subject: str, field: str) -> str:
@@ -15,64 +20,73 @@ def entry_says(subject: str, field: str) -> str:
     return f"boltback reading add {subject} {quoted} VALUE"
 
 
-def measure_says(one: Measure) -> str:
-    """Describe a figure with the deciding value, and the winner on either side."""
-    state = "not known" if one.is_missing else "not known well enough"
-    return "; ".join(
-        [
-            f"{state}{_decides(one)}",
-            f"then {_wins(one.inside, one.outside)}",
-            f"otherwise {_wins(one.outside, one.inside)}",
-            *([f"decided if it is known to ±{amount(one.within, one.unit)}"] if one.within is not None else []),
-        ]
-    )
+def figure_says(figure: str) -> str:
+    """Return a figure in words: the part, opening, pane or vehicle, and its label.
+
+    >>> figure_says("opening:tern-8/door.depth_mm"), figure_says("vehicle:tern-8.charge_a")
+    ('door, depth behind the panel', 'vehicle, charging current when driving')
+    >>> figure_says("vehicle:tern-8.panes.rear-left.h_mm")
+    'pane rear-left, height'
+    """
+    subject, field = split_figure(figure)
+    kind, _, name = subject.partition(":")
+    thing = field.partition(".")[2].rpartition(".")[0]
+    if kind == "vehicle":
+        where = [f"pane {thing}" if thing else kind]
+    else:
+        where = [name.rpartition("/")[2], *([thing] if thing else [])]
+    return ", ".join([*where, figure_label(figure)])
 
 
-def _decides(one: Measure) -> str:
+def measure_lines(one: Measure) -> list[str]:
+    """Describe how well a figure is known, and the best package on either side of the deciding value."""
+    state = "not known" if one.is_missing else "not known closely enough"
+    if one.within is not None:
+        is_exact = one.within < FINEST
+        state += ": " + ("too close for any reading" if is_exact else f"±{amount(one.within, one.unit)} would do")
+    good, bad = "if it is good", "if it is not"
     if one.fits_from is not None:
-        return f", good from {amount(_rounded(one.fits_from), one.unit)} on"
-    if one.fits_up_to is not None:
-        return f", good up to {amount(_rounded(one.fits_up_to), one.unit)}"
-    return ""
+        good, bad = f"{amount(_rounded(one.fits_from), one.unit)} or more", "less"
+    elif one.fits_up_to is not None:
+        good, bad = f"{amount(_rounded(one.fits_up_to), one.unit)} or less", "more"
+    return [state, f"{good}: {_best(one.inside, one.outside)}", f"{bad}: {_best(one.outside, one.inside)}"]
 
 
 def _rounded(number: Decimal) -> Decimal:
     return number.quantize(Decimal("0.01")) if number != number.quantize(Decimal("0.01")) else number
 
 
-def _wins(package: Brief | None, other: Brief | None = None) -> str:
+def _best(package: Brief | None, other: Brief | None = None) -> str:
     """Describe the best package by the parts that the other one lacks."""
     if package is None:
-        return "there is no package"
+        return "no package"
     shared = {line.part_id for line in other.lines} if other else set()
     parts = ", ".join(line.part_id for line in package.lines if line.part_id and line.part_id not in shared)
-    return f"the best has {brief_says(package)}{f', with {parts}' if parts else ''}"
-
-
-def _missed(answer: MeasureFirst) -> str:
-    if answer.best is None or answer.most_missed is None:
-        return "what else could change it, and by how much, is not known"
-    return f"measured, a package that was not looked at has {answer.most_missed} points at most"
+    return f"{brief_says(package)}{f', with {parts}' if parts else ''}"
 
 
 def together_says(answer: Together) -> str:
     """Describe the gain if several figures turn out well together."""
-    return f"were {', '.join(answer.figures)} all good, {_wins(answer.package)}"
+    return f"{'; '.join(map(figure_says, answer.figures))}. If all of these are good: {_best(answer.package)}"
 
 
 def first_says(answer: MeasureFirst, *, is_ranked: bool = True) -> str:
     """Describe the gain from measuring, or only the early stop if the ranking was stopped early."""
     if not is_ranked:
-        return "ended early: which package is the best of now is not sure, so no figure was looked at"
-    looked = "" if answer.complete else f"; ended early, not all that could was looked at: {_missed(answer)}"
+        return "ended before the best package was certain, so no figure was tried"
+    rest = "" if answer.complete else f"; ended early: {_missed(answer)}"
     if not answer.figures:
-        return (
-            f"no open figure {'would change' if answer.complete else 'that was looked at changes'} the winner{looked}"
-        )
+        return f"no open figure {'would change' if answer.complete else 'tried so far changes'} the best package{rest}"
     many = "1 figure" if len(answer.figures) == 1 else f"{len(answer.figures)} figures"
-    return f"{many} could change the winner, the most at stake first{looked}"
+    return f"{many} could change the best package, the most points at stake first{rest}"
+
+
+def _missed(answer: MeasureFirst) -> str:
+    if answer.best is None or answer.most_missed is None:
+        return "it is not known how much the others could change"
+    return f"any other package has at most {answer.most_missed} points once measured"
 
 
 def looked_says(packages: int, figures: int) -> str:
     """Progress of the search for figures to measure first."""
-    return f"packages looked at: {packages}; figures found that could change the winner: {figures}"
+    return f"{packages} packages tried; {figures} figures found that could change the best one"

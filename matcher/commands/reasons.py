@@ -61,14 +61,14 @@ def measure(
     store: StoreOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List what to measure first: open figures that could change the winner, and the winner on either side.
+    """List what to measure first: open figures that could change the best package, and the best on either side.
 
     Every figure that a rule reads is tried, by itself and together with everything else open about the same part.
     Combinations across parts are not tried, except for one set. A deciding figure without a value is listed as
     open. If the search ends early, the answer shows that, and what it may miss if that is known.
     """
     with Progress(for_eyes=True) as progress:
-        progress.tell("looking for figures that could change the winner")
+        progress.tell("looking for figures that could change the best package")
         answer = open_shop(store).measure(
             job, looks=looks, seconds=seconds, tell=progress.tell, is_stopped=progress.end_on_interrupt()
         )

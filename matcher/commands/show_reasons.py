@@ -5,7 +5,7 @@ from __future__ import annotations
 from catalog_schema.answers import Line
 from catalog_schema.whys import Brief, LimitPrices, MeasureFirst, PartReason, Relaxation, Why
 from matcher.answers.messages import fit_headline
-from matcher.answers.messages_measure import together_says
+from matcher.answers.messages_measure import figure_says, measure_lines, together_says
 from matcher.answers.messages_why import brief_says, gains_say
 from matcher.commands.base import print_item, print_text
 from matcher.commands.show_options import ALL_REASONS, show_slots
@@ -80,7 +80,7 @@ def _show_part(reason: PartReason, best: Brief | None) -> None:
 
 
 def show_limits(answer: LimitPrices) -> None:
-    """Print the price of each limit, dearest first; then, if asked for, how stable the winner is."""
+    """Print the price of each limit, dearest first; then, if asked for, how stable the best package is."""
     best = f"the best package has {brief_says(answer.best)}" if answer.best else "no package meets every limit"
     print(f"{answer.job_id}: {best}")
     for one in answer.limits:
@@ -103,23 +103,23 @@ def show_limits(answer: LimitPrices) -> None:
 
 
 def show_measure(answer: MeasureFirst) -> None:
-    """Print the figures that could change the winner, each with the winner on either side and how to enter it."""
+    """Print the figures that could change the best package, the best on either side, and how to enter each."""
     print(f"{answer.job_id}: {answer.says}")
     if answer.best is not None:
-        print(f"Now the best package has {brief_says(answer.best)}.")
+        print_item(f"Best package now: {brief_says(answer.best)}", "")
     if answer.sure is not None and answer.sure != answer.best:
-        print(f"With nothing left to measure it has {brief_says(answer.sure)}.")
+        print_item(f"Best package with nothing left to measure: {brief_says(answer.sure)}", "")
     for number, one in enumerate(answer.figures, 1):
-        print(
-            f"\n{number}. {one.figure}: {one.points} {'point' if one.points == 1 else 'points'} at stake ({one.rule})"
-        )
-        print_item(one.says, "   ")
+        points = "1 point" if one.points == 1 else f"{one.points} points"
+        print(f"\n{number}. {figure_says(one.figure)}: {points} at stake")
+        for line in measure_lines(one):
+            print_item(line, "   ")
         if one.also:
-            print_item(f"if these are good as well: {', '.join(one.also)}", "   ")
+            print_item(f"if these are good as well: {'; '.join(map(figure_says, one.also))}", "   ")
         print_item(f"enter it: {one.enter}", "   ")
     if answer.together is not None:
-        print("\nSeveral together could bring more")
+        print("\nSeveral figures together could bring more:")
         print_item(together_says(answer.together))
     if answer.not_weighed:
         print("\nAlso open, but no single value decides:")
-        print_item(", ".join(answer.not_weighed))
+        print_item("; ".join(map(figure_says, answer.not_weighed)))

@@ -79,10 +79,9 @@ class Reasons(Opened):
         tell: Callable[[str], None] = lambda _: None,
         is_stopped: Callable[[], bool] = lambda: False,
     ) -> MeasureFirst:
-        """Return the figures to measure first: those that could change a job's winner, each ranked on either side.
+        """Return the figures to measure first: open ones that could change a job's best package.
 
-        The search ends when no figure is left that could change the winner, by itself or together with everything else
-        open
+        The search ends when no figure is left that could change it, by itself or together with everything else open
         about the same part. Figures that no rule reads, such as a loudspeaker's loudness, are not included.
 
         Parameters

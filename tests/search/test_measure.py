@@ -194,11 +194,11 @@ def test_where_it_is_ended_early_it_says_what_may_be_missed(shop: Bench) -> None
     assert some.most_missed is not None and some.most_missed >= max(one.inside.score for one in whole.figures)
 
 
-def test_no_time_at_all_is_told_as_such(shop: Bench) -> None:
+def test_no_time_at_all_ends_before_a_best_package(shop: Bench) -> None:
     asked(shop, PLAIN, LOUD | {"depth_mm": None})
     told = shop.measure("j1", seconds=0)
     assert (told.best, told.complete, told.figures, told.most_missed) == (None, False, [], None)
-    assert "which package is the best of now is not sure" in told.says
+    assert "before the best package was certain" in told.says
     Draft202012Validator(read_schema("measure")).validate(told.to_dict())
 
 
@@ -235,7 +235,7 @@ def test_what_was_supposed_is_forgotten(shop: Bench) -> None:
 def test_what_to_measure_is_printed_with_how_to_enter_it(shop: Bench, capsys: pytest.CaptureFixture[str]) -> None:
     show_measure(asked(shop, PLAIN, LOUD | {"depth_mm": None}))
     printed = capsys.readouterr().out
-    assert "part:loud.depth_mm" in printed and "good up to 66 mm" in printed
+    assert "loud, mounting depth: " in printed and "66 mm or less: " in printed
     assert "boltback reading add part:loud depth_mm VALUE" in printed
 
 
