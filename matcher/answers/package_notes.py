@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -32,13 +33,31 @@ def evidence_notes(checks: Sequence[Check]) -> list[str]:
     ]
 
 
+def wait_says(part: str, days: int) -> str:
+    """Describe a long wait for a part."""
+    return Sentence("{part} is not in stock and takes {wait} to come", part=part, wait=Amount(days, "days"))
+
+
+def aluminum_says(cable: str) -> str:
+    """Describe a cable of copper-clad aluminum."""
+    return Sentence("cable {part} is copper-clad aluminum, sized for 1.6 times the resistance of copper", part=cable)
+
+
+def notes_again(notes: Sequence[str], parts: Sequence[str]) -> list[str]:
+    """Return kept notes as sentences again, by the parts that they may name; others stay as they are."""
+    waits = {int(days) for note in notes for days in re.findall(r"takes (\d+) days", note)}
+    made = [aluminum_says(part) for part in parts] + [wait_says(part, days) for part in parts for days in waits]
+    sentences = {str(one): one for one in made}
+    return [sentences.get(note, note) for note in notes]
+
+
 def _waits(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> Iterator[str]:
     least, waits = catalog.settings["told_wait_days"], waits_of(catalog)
     bought = ((one.candidate.part_id, one.candidate.adapter_id) for one in fitted)
     for name in dict.fromkeys(name for names in bought for name in names if name):
         days = waits.get(name)
         if days is not None and days >= least:
-            yield Sentence("{part} is not in stock and takes {wait} to come", part=name, wait=Amount(days, "days"))
+            yield wait_says(name, days)
 
 
 def _cables(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> Iterator[str]:
@@ -46,9 +65,7 @@ def _cables(catalog: Catalog, fitted: Sequence[PackageCandidate]) -> Iterator[st
     for name in (str(one.candidate.part_id) for one in fitted if one.candidate.slot == "cable"):
         row = cables.row(name)
         if row is not None and cell(cables.cells["conductor"], row) == "cca":
-            yield Sentence(
-                "cable {part} is copper-clad aluminum, sized for 1.6 times the resistance of copper", part=name
-            )
+            yield aluminum_says(name)
 
 
 def _charging(vehicle: Mapping[str, Any], fitted: Sequence[PackageCandidate]) -> Iterator[str]:

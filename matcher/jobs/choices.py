@@ -14,7 +14,7 @@ from catalog_schema.columns import TableColumn, columns_of, family_columns
 from catalog_schema.jobs import Job
 from catalog_schema.vehicles import Electrical, Runs
 from matcher.answers.feeding import HOW, channels_say
-from matcher.answers.package_notes import evidence_notes
+from matcher.answers.package_notes import evidence_notes, notes_again
 from matcher.answers.undo import undo_steps
 from matcher.errors import InputError
 from matcher.store.catalog.openings import opening_kinds
@@ -95,7 +95,7 @@ def with_sentences(choice: Choice) -> Choice:
     undo = [steps.get(step, step) for step in package.undo]
     links = [replace(link, channels=_channels(link)) for link in package.links]
     settled = {note: note for note in evidence_notes(package.checks)}
-    notes = [settled.get(note, note) for note in package.notes]
+    notes = notes_again([settled.get(note, note) for note in package.notes], list(package.bought()))
     return replace(choice, package=replace(package, undo=undo, links=links, notes=notes))
 
 

@@ -16,6 +16,8 @@ from matcher.answers.messages import BESIDE, miss_says, supply_says
 from matcher.answers.messages_bass import NO_CARGO, no_box_says
 from matcher.answers.messages_beside import film_refused_says, uncovered_says
 from matcher.answers.messages_why import change_of
+from matcher.answers.package_notes import aluminum_says, notes_again, wait_says
+from matcher.answers.sentences import Sentence
 from matcher.jobs.messages import input_check
 from matcher.papers.clearances import clearance_table
 from matcher.papers.dossier import Dossier
@@ -174,3 +176,13 @@ def test_the_coils_name_their_channels(bench: Bench, dossier: Dossier) -> None:
     assert dossier.package is not None
     drawn = bench.drawings.package("j1", dossier.package, lang="de", again=Words("de").again)
     assert "Kanäle," in str(drawn["coils"]) and "channels" not in str(drawn["coils"])
+
+
+def test_the_notes_of_a_kept_choice_are_sentences_again() -> None:
+    """A kept choice told of its cable in English, by its number."""
+    made = [aluminum_says("c1"), wait_says("s1", 21)]
+    kept = [*map(str, made), "a note of another wording"]
+    again = notes_again(kept, ["s1", "c1"])
+    assert again == kept
+    assert [isinstance(note, Sentence) for note in again] == [True, True, False]
+    assert Words("de").again(again[1]) == "s1 ist nicht vorrätig und braucht 21 days"
