@@ -12,7 +12,7 @@ from matcher.rules.film import FILM
 from matcher.rules.rule import rules_of
 from matcher.rules.security import SECURITY
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.vehicle import told
+from matcher.search.catalog.vehicle import subject_columns
 from matcher.search.feeds.parts import Candidate
 from matcher.search.packages import PackageCandidate
 from matcher.search.question import JobQuestion
@@ -32,7 +32,7 @@ def film_checks(catalog: Catalog, question: JobQuestion, film: Candidate) -> lis
     panes = [row for row in catalog.vehicle(vehicle).panes if row["pane"] in film.covers]
     if not panes:
         return []
-    columns = told("pane", panes, catalog.settings) | catalog.part("film", str(film.part_id), "film")
+    columns = subject_columns("pane", panes, catalog.settings) | catalog.part("film", str(film.part_id), "film")
     every = zip(panes, catalog.explain(rules_of(FILM), columns, len(panes)), strict=True)
     checked = ((str(pane["pane"]), check) for pane, checks in every for check in checks)
     return [

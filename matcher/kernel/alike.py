@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from matcher.kernel.columns import Column, columns_told, word_of
+from matcher.kernel.columns import Column, row_keys, word_of
 from matcher.kernel.distinct import DistinctSets, Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import Rule
@@ -49,17 +49,17 @@ def _arrays_of(term: Term, at: Evaluation) -> Iterator[Numbers]:
         yield _whole(no)
         return
     values, known = at.value(term)
-    yield from told_apart(Column(np.asarray(values), known, at.tol(term)))
+    yield from distinguishing_keys(Column(np.asarray(values), known, at.tol(term)))
     yield _whole(at.bound(term))
 
 
-def told_apart(column: Column) -> list[Numbers]:
+def distinguishing_keys(column: Column) -> list[Numbers]:
     """Return a column as arrays that distinguish rows: values (words by spelling, not by code) and tolerances."""
     values = column.values
     if values.dtype == np.int32:
         codes, at = np.unique(np.where(column.known, values, -1), return_inverse=True)
         values = np.argsort(np.argsort(["" if code < 0 else word_of(code) for code in codes.tolist()]))[at]
-    return columns_told(column._replace(values=values))
+    return row_keys(column._replace(values=values))
 
 
 def _whole(array: Any) -> Numbers:

@@ -123,7 +123,7 @@ NONE = np.iinfo(np.int64).min
 """Placeholder for an unknown value when rows are compared."""
 
 
-def columns_told(column: Column) -> list[Any]:
+def row_keys(column: Column) -> list[Any]:
     """Return the arrays that distinguish rows of a column: values, and tolerances if it has any."""
     values = np.where(column.known, column.values.astype(np.int64), NONE)
     return [values] if np.isscalar(column.tol) else [values, np.where(column.known, column.tol, 0)]

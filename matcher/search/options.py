@@ -62,8 +62,14 @@ class JobRanking:
     @property
     def listed(self) -> list[Found]:
         """The best packages and the best one with nothing open, possibly of the same parts fed differently."""
-        told = self.sure is None or any(found.name == self.sure.name and self.is_sure(found) for found in self.found)
-        return self.found if told or self.sure is None else sorted([*self.found, self.sure], key=lambda one: one.order)
+        is_listed = self.sure is None or any(
+            found.name == self.sure.name and self.is_sure(found) for found in self.found
+        )
+        return (
+            self.found
+            if is_listed or self.sure is None
+            else sorted([*self.found, self.sure], key=lambda one: one.order)
+        )
 
     def is_sure(self, found: Found) -> bool:
         """Return whether nothing in a package is open."""

@@ -101,7 +101,7 @@ def _taken(catalog: Catalog, vehicle_id: str, spot: str, along: int, code: int) 
     sets = parts.sets([part.w_mm, part.d_mm])
     sides = [parts.columns.take(sets.first)[f"part.{side}"] for side in SIDES]
     nobody = there | {f"pair.{which}_{lie}_mm": NOTHING for which in ACROSS for lie in ("along", "across")}
-    have, none = _Side(nobody, catalog.settings, code).along
+    have, none = _BoardSide(nobody, catalog.settings, code).along
     limit = int(np.ravel(have.values - none.values)[0])
     if not np.all(have.known):
         limit = IMPOSSIBLE if code == FITS else ROOM
@@ -112,7 +112,7 @@ def _taken(catalog: Catalog, vehicle_id: str, spot: str, along: int, code: int) 
 
     def takes(which: str, lies: Sequence[Column]) -> Numbers:
         mine = {f"pair.{which}_{lie}_mm": side for lie, side in zip(("along", "across"), lies, strict=True)}
-        side = _Side(nobody | mine, catalog.settings, code)
+        side = _BoardSide(nobody | mine, catalog.settings, code)
         need = side.along[1]
         unknown = NO_ROOM if code == FITS else -ROOM
         room = np.where(need.known, need.values - none.values, unknown)
@@ -121,7 +121,7 @@ def _taken(catalog: Catalog, vehicle_id: str, spot: str, along: int, code: int) 
     return _Taken(limit, least("first"), least("second"))
 
 
-class _Side:
+class _BoardSide:
     """The rules of two amplifiers along one side of a spot, in the worst or the best case."""
 
     def __init__(self, columns: Columns, settings: Settings, code: int) -> None:

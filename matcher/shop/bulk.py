@@ -59,12 +59,12 @@ class Bulk(Opened):
             if a name is not known, the folder cannot be written, or the engine does not answer.
         """
         from matcher.search.matrix.engines import engine_of
-        from matcher.search.matrix.run import MatrixContents, kinds_asked, run_matrix
+        from matcher.search.matrix.run import MatrixContents, kinds_wanted, run_matrix
         from matcher.store.catalog.openings import opening_kinds
         from matcher.store.maintenance.archive import archived
 
         check_step(alteration)
-        wanted = MatrixContents(kinds_asked(family), vehicle, step_rank(alteration), every, adapters)
+        wanted = MatrixContents(kinds_wanted(family), vehicle, step_rank(alteration), every, adapters)
         engine = engine_of(on)
         if vehicle is not None:
             with self.store.reading() as con:

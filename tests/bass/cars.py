@@ -8,7 +8,7 @@ from matcher.rules.bass import BASS
 from matcher.rules.rule import rules_of
 from matcher.search.bass.stock import box_columns, driver_columns
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.catalog.vehicle import told
+from matcher.search.catalog.vehicle import subject_columns
 from matcher.shop.base import shop_settings
 from tests.factories import Bench, Row, amplifier, part, vehicle
 
@@ -121,7 +121,7 @@ def pair_checks(bench: Bench, one: Row, boxed: Row | None, space: Row, made: Row
     bench.lay(one, *([boxed] if boxed else []), vehicle(space))
     catalog = Catalog(bench.con, settings)
     driver = driver_columns(catalog.parts("subwoofer"), [0])
-    boxes = told("box", [made], settings) if made else box_columns(catalog.parts("enclosure"), [0])
+    boxes = subject_columns("box", [made], settings) if made else box_columns(catalog.parts("enclosure"), [0])
     opening = catalog.vehicle("tern").opening("cargo", space["opening_id"])
     (checks,) = explain(rules_of(BASS), driver | boxes | opening, settings)
     return checks

@@ -13,7 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
-from matcher.kernel.columns import Columns, columns_told, word_code
+from matcher.kernel.columns import Columns, row_keys, word_code
 from matcher.kernel.distinct import DistinctSets, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO
@@ -178,20 +178,20 @@ class _Reading:
         for rule in rules_of(BASS):
             if rule.when not in (FRONT_MADE, FRAME_UNKNOWN):
                 down, across = _sets(mine, rule, len(drivers)), _sets(other, rule, len(boxes))
-                told = self._told(
+                keys = self._set_codes(
                     rule, mine.take(down.first), other.take(across.first), (len(down.first), len(across.first))
                 )
-                np.minimum(found, told[:, across.number][down.number], out=found)
+                np.minimum(found, keys[:, across.number][down.number], out=found)
         return np.asarray(refused_or_not(found))
 
-    def _told(self, rule: Rule, mine: Columns, other: Columns, count: tuple[int, int]) -> Codes:
+    def _set_codes(self, rule: Rule, mine: Columns, other: Columns, count: tuple[int, int]) -> Codes:
         """Verdict codes of one rule, some drivers at a time so that the processor's caches hold the work."""
-        told = np.empty(count, np.int8)
+        keys = np.empty(count, np.int8)
         step, across = max(1, AT_ONCE // max(1, count[1])), other.across() | self.opening
         for at in range(0, count[0], step):
             some = slice(at, at + step)
-            told[some] = codes(rule, Evaluation(mine.take(some).down() | across, self.settings))
-        return told
+            keys[some] = codes(rule, Evaluation(mine.take(some).down() | across, self.settings))
+        return keys
 
     def _limits(self, drivers: Ints, boxes: BoxTerms, count: int) -> tuple[Ints, Ints]:
         """Level limits of each driver in each kind of box."""
@@ -207,13 +207,13 @@ class _Reading:
         kinds, sound = np.unique(self._sounds.number[boxes], return_inverse=True)
         first = self._sounds.first[kinds]
         words = np.where(kind.known, kind.values, -1)[first]
-        kinds_told = words == word_code("sealed"), words == word_code("vented")
-        return sound, BoxTerms(*kinds_told, floats(net)[first], floats(tuned)[first], self._quiet_cm2[first])
+        sealed, vented = words == word_code("sealed"), words == word_code("vented")
+        return sound, BoxTerms(sealed, vented, floats(net)[first], floats(tuned)[first], self._quiet_cm2[first])
 
     @cached_property
     def _sounds(self) -> DistinctSets:
-        told = [each for name in SOUND for each in columns_told(self.boxes.cells[name])]
-        return distinct(told, len(self.boxes))
+        keys = [each for name in SOUND for each in row_keys(self.boxes.cells[name])]
+        return distinct(keys, len(self.boxes))
 
     @cached_property
     def _quiet_cm2(self) -> Floats:
@@ -239,8 +239,8 @@ class _Reading:
 
     @cached_property
     def _electric(self) -> DistinctSets:
-        told = [each for name in ELECTRIC for each in columns_told(self.drivers.cells[name])]
-        return distinct(told, len(self.drivers))
+        keys = [each for name in ELECTRIC for each in row_keys(self.drivers.cells[name])]
+        return distinct(keys, len(self.drivers))
 
     def _class_of(self, drivers: Ints, many: int) -> Ints:
         """Electrical class of this number of each driver, as an index into the classes."""
@@ -266,8 +266,8 @@ def _runs(*values: Ints) -> Iterator[slice]:
 
 def _sets(columns: Columns, rule: Rule, rows: int) -> DistinctSets:
     """Distinct sets of the figures that a rule reads."""
-    told = [columns[figure] for figure in read_by(*rule.terms) if str(figure) in columns]
-    every = [np.broadcast_to(each, rows) for column in told for each in columns_told(column)]
+    keys = [columns[figure] for figure in read_by(*rule.terms) if str(figure) in columns]
+    every = [np.broadcast_to(each, rows) for column in keys for each in row_keys(column)]
     return distinct(every, rows)
 
 

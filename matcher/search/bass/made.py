@@ -115,12 +115,12 @@ class Workshop:
             "front_h_mm": largest.h_mm - boards,
             "driver_depth_mm": self.depth_mm,
         }
-        told = {name: Column(*rounded(np.array(values, ndmin=1)), off) for name, values in lengths.items()}
-        told |= {"net_l": Column(*rounded(shapes.net_l)), "mass_kg": Column(*rounded(shapes.mass_kg))}
-        told |= {"drivers": Column(np.array([drivers * MICRO])), "made": Column(np.ones(1, np.bool_))}
-        told |= {"kind": Column(np.array([word_code("sealed")], np.int32))} | dict.fromkeys(UNTOLD, UNKNOWN)
-        told |= {"priced": Column(np.array([MICRO]), np.array([is_priced(settings)]))}
-        return Columns({f"box.{name}": column for name, column in told.items()})
+        figures = {name: Column(*rounded(np.array(values, ndmin=1)), off) for name, values in lengths.items()}
+        figures |= {"net_l": Column(*rounded(shapes.net_l)), "mass_kg": Column(*rounded(shapes.mass_kg))}
+        figures |= {"drivers": Column(np.array([drivers * MICRO])), "made": Column(np.ones(1, np.bool_))}
+        figures |= {"kind": Column(np.array([word_code("sealed")], np.int32))} | dict.fromkeys(UNTOLD, UNKNOWN)
+        figures |= {"priced": Column(np.array([MICRO]), np.array([is_priced(settings)]))}
+        return Columns({f"box.{name}": column for name, column in figures.items()})
 
 
 def as_part(boxes: Columns) -> Columns:

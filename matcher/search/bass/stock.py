@@ -292,9 +292,9 @@ def driver_columns(drivers: Parts, rows: Any) -> Columns:
 
 def box_columns(boxes: Parts, rows: Any) -> Columns:
     """Return some catalog boxes as the rules of drivers in boxes read them."""
-    told = {"box.made": Column(np.zeros(1, np.bool_))}
-    told |= dict.fromkeys(("box.front_w_mm", "box.front_h_mm", "box.priced"), UNKNOWN)
-    return read_columns(boxes, "box", BASS).take(rows) | told
+    made_to_measure = {"box.made": Column(np.zeros(1, np.bool_))}
+    made_to_measure |= dict.fromkeys(("box.front_w_mm", "box.front_h_mm", "box.priced"), UNKNOWN)
+    return read_columns(boxes, "box", BASS).take(rows) | made_to_measure
 
 
 def read_columns(parts: Parts, subject: str, scope: str) -> Columns:

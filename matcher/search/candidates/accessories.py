@@ -85,7 +85,7 @@ class Accessories:
         every, number = self._given
         return np.flatnonzero(np.array([not set(gives).isdisjoint(must) for gives, _ in every], np.bool_)[number])
 
-    def candidate(self, row: int, code: int, scoring: Scoring, missing: Features = (), **told: Any) -> Candidate:
+    def candidate(self, row: int, code: int, scoring: Scoring, missing: Features = (), **more: Any) -> Candidate:
         """Return an accessory of a head unit with its verdict code; the head unit lacks `missing`."""
         gives = self.given(row)[0]
         lost = scoring.unknown(min(code, int(self.goods.drain_code[row])))
@@ -96,7 +96,7 @@ class Accessories:
             points=(("price", scoring.price(self.goods.cost(row).cents)), ("known", lost)),
             features=frozenset(gives),
             covers=tuple(feature for feature in missing if feature in gives),
-            **told,
+            **more,
         )
 
 
@@ -140,12 +140,12 @@ def _equipped(
 ) -> tuple[list[HeadGroup], list[Tally]]:
     heads, scoring = lacking.group(), lacking.scoring
     of_list = [None if some is None else _lacking(some, needed, must) for some in heads.lists]
-    told: dict[Lacking, list[Tally]] = {}
+    more: dict[Lacking, list[Tally]] = {}
     for features, tally in lacking.tallies.items():
-        told.setdefault(_lacking(features or (), needed, must), []).append(tally)
-    codes = needs_codes([has for has, _ in told], list({needs for _, needs in count}), scoring.settings)
+        more.setdefault(_lacking(features or (), needed, must), []).append(tally)
+    codes = needs_codes([has for has, _ in more], list({needs for _, needs in count}), scoring.settings)
     groups, tallies = [], []
-    for (has, missing), some in told.items():
+    for (has, missing), some in more.items():
         able = {given for given in count if not set(missing).isdisjoint(given[0]) and codes[has, given[1]] != NO}
         useful = [
             at_spot(every.candidate(row, codes[has, every.given(row)[1]], scoring, missing), spots.get(row))
@@ -184,8 +184,8 @@ def needs_codes(
     if not owned or not needed:
         return {}
     codes = worst(rules_of(ACCESSORY), Evaluation(needs_columns(owned, needed), settings))
-    told = refused_or_not(np.broadcast_to(codes, (len(owned), len(needed)))).tolist()
-    return {(has, some): told[row][at] for row, has in enumerate(owned) for at, some in enumerate(needed)}
+    more = refused_or_not(np.broadcast_to(codes, (len(owned), len(needed)))).tolist()
+    return {(has, some): more[row][at] for row, has in enumerate(owned) for at, some in enumerate(needed)}
 
 
 OUTPUTS = ("line_output", "speaker_output")

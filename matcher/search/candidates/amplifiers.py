@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import Column, columns_told
+from matcher.kernel.columns import Column, row_keys
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.rules.amp_board import BOARD
 from matcher.rules.rule import FITS, NO, rules_of
@@ -102,7 +102,7 @@ class Amplifiers(Sequence[Candidate]):
         """Return whether each row is one of some parts."""
         return np.array([name in part_ids for name in self.cells["part_id"].tolist()], np.bool_)
 
-    def told(self, how: Callable[[Candidate], Candidate]) -> Amplifiers:
+    def changed(self, how: Callable[[Candidate], Candidate]) -> Amplifiers:
         """Return the same rows with changed candidates; the arrays stay the same."""
         return Amplifiers(self.cells, self.classes, MadeWhenAsked(len(self), lambda row: how(self[row])))
 
@@ -288,13 +288,13 @@ def signatures(catalog: Catalog, *, bass: bool) -> tuple[list[AmplifierSignature
     parts, fields = catalog.parts(SLOT), FIGURES | (FOR_BASS if bass else {})
     cells = {**parts.cells, **counted_columns(parts.cells, catalog.settings)}
     cells |= filter_columns(parts.cells, catalog.settings)
-    first, number = distinct([each for name in fields.values() for each in columns_told(cells[name])], len(parts))
+    first, number = distinct([each for name in fields.values() for each in row_keys(cells[name])], len(parts))
     kinds: dict[AmplifierSignature, int] = {}
     at = [kinds.setdefault(_signature(cells, fields, row), len(kinds)) for row in first.tolist()]
     return list(kinds), np.array(at, np.int64)[number]
 
 
 def _signature(cells: Mapping[str, Column], fields: Mapping[str, str], row: int) -> AmplifierSignature:
-    told: dict[str, Any] = {name: cell(cells[figure], row) for name, figure in fields.items()}
-    told |= {name: int(told[name]) for name in COUNTS if told.get(name) is not None}
-    return AmplifierSignature(**told | {f"{name}_tol": tol_of(cells[name], row) for name in LEVELS})
+    stated: dict[str, Any] = {name: cell(cells[figure], row) for name, figure in fields.items()}
+    stated |= {name: int(stated[name]) for name in COUNTS if stated.get(name) is not None}
+    return AmplifierSignature(**stated | {f"{name}_tol": tol_of(cells[name], row) for name in LEVELS})

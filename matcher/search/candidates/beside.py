@@ -61,5 +61,5 @@ def _film(
     code = int(codes[codes != NO].min())
     off = scoring.film(cell(catalog.parts("film").cells["vlt_pct"], row), wanted_pct)
     points = (*points_of(scoring, 0, goods.cost(row), code), ("original_look", off))
-    covers = tuple(pane for pane, said in zip(panes, codes.tolist(), strict=True) if said != NO)
+    covers = tuple(pane for pane, one_code in zip(panes, codes.tolist(), strict=True) if one_code != NO)
     return goods.candidate(row, "film", code=code, points=points, covers=covers)

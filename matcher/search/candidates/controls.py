@@ -57,13 +57,13 @@ def _best_spots(catalog: Catalog, vehicle_id: str, spots: list[str]) -> dict[int
     parts, vehicle = catalog.parts("accessory"), catalog.vehicle(vehicle_id)
     if not spots:
         return {}
-    told = [
+    each_code = [
         verdict_table(
             rules_of(CONTROL), parts, "part", vehicle.opening("control_spot", spot), 1, catalog.settings
         ).by_part[:, 0]
         for spot in spots
     ]
-    codes = np.stack(told, axis=1)
+    codes = np.stack(each_code, axis=1)
     best = codes.argmax(axis=1)  # of equal ones the first by name
     rows = np.flatnonzero(of_kind(parts, KIND) & (codes.max(axis=1) != NO))
     return {row: (spots[best[row]], int(codes[row, best[row]])) for row in rows.tolist()}

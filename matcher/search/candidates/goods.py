@@ -49,7 +49,7 @@ class Goods:
         """Price of one part."""
         return Cost(1, 1, 0, int(self._goods[row]), int(self._work[row]))
 
-    def candidate(self, row: int, slot: str, **told: Any) -> Candidate:
+    def candidate(self, row: int, slot: str, **more: Any) -> Candidate:
         """Return a part as a candidate, with further fields."""
         return Candidate(
             slot=slot,
@@ -57,7 +57,7 @@ class Goods:
             cost=self.cost(row),
             drain_ua=int(self.drain_ua[row]),
             unsure_drain=bool(self.dark[row]),
-            **told,
+            **more,
         )
 
 
@@ -67,7 +67,7 @@ def goods_of(catalog: Catalog, family: str) -> Goods:
     return goods
 
 
-def leading_rows(catalog: Catalog, family: str, told_apart: Sequence[str], k: int) -> Numbers:
+def leading_rows(catalog: Catalog, family: str, distinguishing: Sequence[str], k: int) -> Numbers:
     """Return parts that can be in one of the k best packages for any wishes.
 
     Of parts that are equal in their distinguishing cells, those dominated by k others are left out: no cheaper, with no
@@ -77,12 +77,12 @@ def leading_rows(catalog: Catalog, family: str, told_apart: Sequence[str], k: in
     def find() -> Numbers:
         parts, goods = catalog.parts(family), goods_of(catalog, family)
         rows, nothing = np.arange(len(parts)), np.zeros(len(parts), np.int64)
-        alike = parts.sets([FigureTerm("part", name) for name in told_apart]).number
+        alike = parts.sets([FigureTerm("part", name) for name in distinguishing]).number
         return rows[
             dominated_by(Merits(alike, rows, nothing, goods.cents, goods.dark, rows, nothing, goods.drain_ua), k) < k
         ]
 
-    found: Numbers = catalog.once(("leading", family, tuple(told_apart), k), find)
+    found: Numbers = catalog.once(("leading", family, tuple(distinguishing), k), find)
     return found
 
 

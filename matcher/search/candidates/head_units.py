@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.jobs import Job
-from matcher.kernel.columns import Column, columns_told
+from matcher.kernel.columns import Column, row_keys
 from matcher.kernel.distinct import DistinctSets, Numbers, distinct
 from matcher.rules.package import AT_REST
 from matcher.rules.rule import FITS, NO
@@ -157,7 +157,7 @@ class HeadKinds:
     @cached_property
     def alike(self) -> DistinctSets:
         """Head units of one electrical class."""
-        columns = [column for one in self.cells.values() for column in columns_told(one)]
+        columns = [column for one in self.cells.values() for column in row_keys(one)]
         return distinct(columns, len(self.parts))
 
     @cached_property

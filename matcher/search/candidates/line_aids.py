@@ -56,8 +56,8 @@ class LineAids:
         """Return the accessories for head units with some features, by index into `signatures`; None: unknown."""
         if has not in self._offered:
             needs = [self.accessories.given(row)[1] for row in self.rows.tolist()]
-            told = needs_codes([has], list(set(needs)), self.scoring.settings)
-            codes = np.array([told[has, some] for some in needs], np.int64)
+            by_needs = needs_codes([has], list(set(needs)), self.scoring.settings)
+            codes = np.array([by_needs[has, some] for some in needs], np.int64)
             makes = ((codes != NO) & (self.makes == at) for at in range(len(self.signatures)))
             self._offered[has] = [self._table(np.flatnonzero(some), codes) for some in makes]
         return self._offered[has]

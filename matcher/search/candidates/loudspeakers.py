@@ -12,7 +12,7 @@ import numpy as np
 from catalog_schema.jobs import Wishes
 from matcher.formulas.air import AIR, HEARING_PA
 from matcher.formulas.relations import pressure_pa
-from matcher.kernel.columns import Column, columns_told, word_of
+from matcher.kernel.columns import Column, row_keys, word_of
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.exact import MICRO, both, floating
 from matcher.rules.rule import FITS
@@ -40,11 +40,11 @@ def speakers(
     scoring = at_place(scoring, place)
     at = speakers_at(catalog, question, place)
     rows = np.flatnonzero(is_allowed(at.mountings.taken, place.allowed))
-    told = tallies(at.mountings, rows, at.mountings.code == FITS, at.sound.signature)
+    counts = tallies(at.mountings, rows, at.mountings.code == FITS, at.sound.signature)
     found = kept(at.mountings, rows, at.merits(rows, scoring), look)
     signatures = at.sound.signatures
     return SlotCandidates(
-        Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in told.items()}
+        Tabled(at.table(found, place, scoring)), {signatures[number]: one for number, one in counts.items()}
     )
 
 
@@ -71,12 +71,12 @@ class Sound:
     @cached_property
     def _alike(self) -> tuple[Numbers, Numbers]:
         coils = self.parts.cells["coils"]
-        columns = [column for name in SIGNATURE if name != "coils" for column in self._told(name)]
+        columns = [column for name in SIGNATURE if name != "coils" for column in self._keys(name)]
         columns.append(np.where(coils.known, coils.values, 1_000_000))
         return distinct(columns, len(self.parts))
 
-    def _told(self, name: str) -> list[Numbers]:
-        return columns_told(self.parts.cells[name])
+    def _keys(self, name: str) -> list[Numbers]:
+        return row_keys(self.parts.cells[name])
 
     @property
     def signature(self) -> Numbers:
@@ -96,7 +96,7 @@ class Sound:
     @cached_property
     def level(self) -> Numbers:
         """Level of each part at 1 W in hundredths of a decibel; `NOT_KNOWN` if unknown."""
-        first, number = distinct([column for name in SOUND for column in self._told(name)], len(self.parts))
+        first, number = distinct([column for name in SOUND for column in self._keys(name)], len(self.parts))
         levels = (self.level_of(row) for row in first.tolist())
         return np.array([NOT_KNOWN if level is None else level for level in levels], np.int64)[number]
 
@@ -106,7 +106,7 @@ class Sound:
 
     @cached_property
     def _bands(self) -> tuple[Numbers, Numbers]:
-        return distinct([column for name in BAND for column in self._told(name)], len(self.parts))
+        return distinct([column for name in BAND for column in self._keys(name)], len(self.parts))
 
     @property
     def band(self) -> Numbers:
@@ -129,7 +129,7 @@ class Sound:
         `BOUNDLESS` if area or travel is unknown, or if its rated power gives less.
         """
         if scoring.over_bass not in self._travels:
-            first, number = distinct([column for name in CONE for column in self._told(name)], len(self.parts))
+            first, number = distinct([column for name in CONE for column in self._keys(name)], len(self.parts))
             travel = travel_levels(self.parts.cells, first, scoring)[number]
             self._travels[scoring.over_bass] = np.where(travel < self._loudest, travel, BOUNDLESS)
         return self._travels[scoring.over_bass]

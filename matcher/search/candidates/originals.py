@@ -33,12 +33,12 @@ def original_head(catalog: Catalog, question: JobQuestion) -> Candidate:
     dashes = vehicle.openings("dash").opening_ids
     dash_id = next((name for name in dashes if name in (question.job.keep or ())), next(iter(dashes), None))
     figures = {} if dash_id is None else vehicle.original("dash", dash_id)
-    told: dict[str, Any] = {name: figures.get(name) for name in SIGNATURE}
-    told |= {name: int(told[name]) for name in COUNTED if told[name] is not None}
-    if told["amp_w"] is not None:
-        told["amp_w"] = min(told["amp_w"], rail_w(catalog.settings))
-    told |= _filters(catalog, question, figures)
-    signature = HeadSignature(**told, preout_v_tol=figures.get("preout_v_tol"))
+    stated: dict[str, Any] = {name: figures.get(name) for name in SIGNATURE}
+    stated |= {name: int(stated[name]) for name in COUNTED if stated[name] is not None}
+    if stated["amp_w"] is not None:
+        stated["amp_w"] = min(stated["amp_w"], rail_w(catalog.settings))
+    stated |= _filters(catalog, question, figures)
+    signature = HeadSignature(**stated, preout_v_tol=figures.get("preout_v_tol"))
     kept_at = NOWHERE if dash_id is None else _kept_at(question, dash_id)
     return Candidate(slot=HEAD_UNIT, opening_id=dash_id, signature=signature, kept_at=kept_at)
 
@@ -82,9 +82,9 @@ def original_amplifiers(catalog: Catalog, question: JobQuestion) -> Amplifiers:
 
 
 def _amplifier_signature(figures: Mapping[str, Any], filters: dict[str, Any]) -> AmplifierSignature:
-    told: dict[str, Any] = {name: figures.get(figure) for name, figure in FIGURES.items()}
+    stated: dict[str, Any] = {name: figures.get(figure) for name, figure in FIGURES.items()}
     tols = {f"{name}_tol": figures.get(f"{name}_tol") for name in ("input_min_v", "input_max_v")}
-    return AmplifierSignature(**told | tols | filters | {"channels": int(told["channels"])})
+    return AmplifierSignature(**stated | tols | filters | {"channels": int(stated["channels"])})
 
 
 def _filters(catalog: Catalog, question: JobQuestion, figures: Mapping[str, Any]) -> dict[str, Any]:

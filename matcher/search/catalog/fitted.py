@@ -31,8 +31,8 @@ def fitted_before(catalog: Catalog, vehicle_id: str, opening_id: str) -> Mapping
                 found[part_id, adapter_id or None] = f"{there}, {at:%Y-%m-%d}, {by}"
         return found
 
-    told: dict[Pair, str] = catalog.once(("fitted", vehicle_id, opening_id), find, (opening_id,))
-    return told
+    evidence: dict[Pair, str] = catalog.once(("fitted", vehicle_id, opening_id), find, (opening_id,))
+    return evidence
 
 
 def _models(con: Connection) -> dict[str, str]:

@@ -23,7 +23,7 @@ class Ground:
     marks: dict[str, str] = field(default_factory=dict)
     """Version of each vehicle's document, by vehicle."""
     kept: CatalogCache = field(default_factory=CatalogCache)
-    asked: int = 0
+    questions: int = 0
 
 
 _grounds: dict[Path, Ground] = {}
@@ -43,10 +43,10 @@ def catalog_of(con: Connection, file: Path, vehicle_id: str, settings: Settings)
     ground = _grounds.pop(file, None)
     if ground is None or ground.state != state:
         ground = Ground(state)
-    if ground.marks.get(vehicle_id, mark) != mark or ground.asked >= MOST_QUESTIONS:
+    if ground.marks.get(vehicle_id, mark) != mark or ground.questions >= MOST_QUESTIONS:
         ground = Ground(state, kept=CatalogCache(parts=ground.kept.parts))
     ground.marks[vehicle_id] = mark
-    ground.asked += 1
+    ground.questions += 1
     _grounds[file] = ground
     for other in list(_grounds)[:-MOST_STORES]:
         del _grounds[other]

@@ -170,10 +170,10 @@ class Cells(Mapping[str, Column]):
     def _pattern(self, at: int, *, is_count: bool) -> Column:
         """Bolt circle or number of holes of one additional bolt pattern of each part."""
         cells = self._coded("bolt_patterns")
-        told = [None if at >= len(some) else Decimal(some[at].split("x")[not is_count]) for some in cells.words]
-        column = column_of([*told, None])
-        place = np.where(cells.cells[0] == UNKNOWN, len(told), cells.cells[0])[cells.numbers]
-        known = np.broadcast_to(np.asarray(column.known), len(told) + 1)[place]
+        numbers = [None if at >= len(some) else Decimal(some[at].split("x")[not is_count]) for some in cells.words]
+        column = column_of([*numbers, None])
+        place = np.where(cells.cells[0] == UNKNOWN, len(numbers), cells.cells[0])[cells.numbers]
+        known = np.broadcast_to(np.asarray(column.known), len(numbers) + 1)[place]
         return Column(column.values[place], known, 0 if is_count else self._basis_tol)
 
     def _plain(self, name: str) -> Column:

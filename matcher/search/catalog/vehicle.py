@@ -57,7 +57,7 @@ class VehicleColumns:
     def columns(self) -> Columns:
         """The vehicle's own figures as the subject ``vehicle``: one row."""
         share = self.settings["current_tol_pct"] / 100
-        return told("vehicle", [_with_current_tols(self.row, share)], self.settings)
+        return subject_columns("vehicle", [_with_current_tols(self.row, share)], self.settings)
 
     def openings(self, kind: str) -> Openings:
         """Return all openings of a kind: ``dash``, ``speaker``, ``cargo``, ``amp_spot``, ``control_spot``."""
@@ -97,14 +97,14 @@ class VehicleColumns:
             named = {_plain(row["zone"]) for row in self._rows("no_fasten", "rowid")}
             covers = [not named.isdisjoint(map(_plain, (row["opening_id"], row["label"] or ""))) for row in rows]
             zone = columns_of("zone", [{"covers": each} for each in covers])
-            self.kept[key] = Openings(rows, told("opening", rows, self.settings) | zone)
+            self.kept[key] = Openings(rows, subject_columns("opening", rows, self.settings) | zone)
         found: Openings = self.kept[key]
         return found
 
     def things(self, opening_id: str) -> Columns | None:
         """Return things that must stay reachable around a dash opening, as the subject ``keep``; None without any."""
         rows = self.thing_rows(opening_id)
-        return told("keep", rows, self.settings) if rows else None
+        return subject_columns("keep", rows, self.settings) if rows else None
 
     def thing_rows(self, opening_id: str) -> list[Row]:
         """The same as plain cells."""
@@ -139,7 +139,7 @@ def _plain(text: str) -> str:
     return text.strip(" ").lower()
 
 
-def told(subject: str, rows: Iterable[Row], settings: Settings, otherwise: str = "measured") -> Columns:
+def subject_columns(subject: str, rows: Iterable[Row], settings: Settings, otherwise: str = "measured") -> Columns:
     """Return columns of some rows; each length has the tolerance stated, or that of its row's basis.
 
     Parameters

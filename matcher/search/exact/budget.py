@@ -35,7 +35,7 @@ class SearchBudget:
     most_bytes: int | None = None
     tell: Callable[[int, int], None] = lambda waiting, bound: None
     is_stopped: Callable[[], bool] = lambda: False
-    _told: float = field(default_factory=time.monotonic)
+    _reported: float = field(default_factory=time.monotonic)
 
     @classmethod
     def of(
@@ -63,6 +63,6 @@ class SearchBudget:
     def progress(self, waiting: int, bound: int) -> None:
         """Call the listener if a second has passed since the last call."""
         now = time.monotonic()
-        if now - self._told >= PROGRESS_S:
-            self._told = now
+        if now - self._reported >= PROGRESS_S:
+            self._reported = now
             self.tell(waiting, bound)

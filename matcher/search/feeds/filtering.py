@@ -62,7 +62,7 @@ def code_of(has: bool | None) -> int:
     return HIGH_PASS_UP.measure if has is None else FITS if has else NO
 
 
-def filters_told(
+def needed_filters(
     wanted: PlanWants, head: tuple[Any, Any], amplifier_high: Any = NO, bass_low: Any = NO
 ) -> tuple[Ints, Ints]:
     """Verdict codes of the filters, and how many have to be bought: none of those that a device may have.
@@ -88,4 +88,4 @@ def filters_code(plan: Plan, head: HeadSignature, *amplifiers: AmplifierSignatur
     """Verdict code of the filters of one package with bass: its amplifier, or that of the loudspeakers and another."""
     held = code_of(head.high_pass), code_of(head.low_pass)
     ends = code_of(amplifiers[0].high_pass), code_of(amplifiers[-1].low_pass)
-    return int(filters_told(plan_wants(plan, bass=True), held, *ends)[0])
+    return int(needed_filters(plan_wants(plan, bass=True), held, *ends)[0])

@@ -156,13 +156,13 @@ LINK_COLUMNS = ("load_ohm", "least_ohm", "power_w", "rms_w")
 
 def link_codes(links: Iterable[BlockLink], settings: Settings) -> dict[BlockLink, int]:
     """Return the worst verdict code of each link."""
-    told: dict[BlockLink, int] = {}
+    found_codes: dict[BlockLink, int] = {}
     for scope, original in ((FEED, False), (ORIGINAL, True)):
-        asked = [link for link in dict.fromkeys(links) if link.original == original]
-        if asked:
-            found = refused_or_not(worst(rules_of(scope), Evaluation(link_columns(asked), settings)))
-            told |= dict(zip(asked, np.broadcast_to(found, len(asked)).tolist(), strict=True))
-    return told
+        some_links = [link for link in dict.fromkeys(links) if link.original == original]
+        if some_links:
+            found = refused_or_not(worst(rules_of(scope), Evaluation(link_columns(some_links), settings)))
+            found_codes |= dict(zip(some_links, np.broadcast_to(found, len(some_links)).tolist(), strict=True))
+    return found_codes
 
 
 def link_columns(links: Sequence[BlockLink]) -> Columns:
@@ -241,8 +241,8 @@ def usable_wants(head: HeadSignature, amplifier: AmplifierSignature, aid: LineAi
 def channel_codes(rule: Rule, have: npt.NDArray[np.int64], needed: int) -> npt.NDArray[np.int64]:
     """Verdict codes of a rule of channels for some sources; a negative number of channels means unknown."""
     channels = {str(rule.have): Column(have * MICRO, have >= 0), str(rule.need): Column(np.array([needed * MICRO]))}
-    told = codes(rule, Evaluation(Columns(channels), DEFAULT_SETTINGS))
-    return np.minimum(np.broadcast_to(told, have.shape), FITS).astype(np.int64)
+    found_codes = codes(rule, Evaluation(Columns(channels), DEFAULT_SETTINGS))
+    return np.minimum(np.broadcast_to(found_codes, have.shape), FITS).astype(np.int64)
 
 
 @lru_cache(maxsize=1024)

@@ -246,8 +246,8 @@ class Candidate:
         """
         adapter = self.adapter_id or (str(self.opening_id) if self.kept_at and self.slot == "amplifier" else "")
         if self.along:
-            told = (one.part_id for one in self.along if one.slot in TELLING and one.part_id is not None)
-            adapter = "\x1f".join((adapter, *told))
+            names = (one.part_id for one in self.along if one.slot in TELLING and one.part_id is not None)
+            adapter = "\x1f".join((adapter, *names))
         return (self.part_id or "", adapter)
 
 

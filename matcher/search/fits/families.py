@@ -135,9 +135,9 @@ def wanted_codes(parts: Parts, wanted: HeadUnitWish, settings: Settings) -> Code
     has = np.array([-1 if some is None else len(must & set(some)) for some in parts.lists("features")], np.int64)
     met = has[parts.cells["features"].values]
     least = wanted.screen_min_in
-    asked = {
+    required = {
         "wanted.screen_min_in": Column(np.array([to_micro(least or 0)]), least is not None),
         "wanted.count": Column(np.array([to_micro(len(wanted.must))])),
         "wanted.met": Column(met * MICRO, met >= 0),
     }
-    return np.broadcast_to(worst(rules_of(WANTED), Evaluation(parts.columns | asked, settings)), len(parts))
+    return np.broadcast_to(worst(rules_of(WANTED), Evaluation(parts.columns | required, settings)), len(parts))

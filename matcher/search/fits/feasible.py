@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import columns_told
+from matcher.kernel.columns import row_keys
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
@@ -125,9 +125,11 @@ class Mountings:
             if not every & bit:
                 continue
             own_cents = self.cents[row] - met.cents[met.first(every)]
-            told = {"part": part, "taken": self.taken[row], "code": FITS, "through": len(made.classes)}
-            told |= {"ways": met.number(bit), "cents": own_cents + met.cents[met.first(bit)]}
-            arrays: dict[str, Any] = {name: np.insert(getattr(made, name), row, cell) for name, cell in told.items()}
+            row_cells = {"part": part, "taken": self.taken[row], "code": FITS, "through": len(made.classes)}
+            row_cells |= {"ways": met.number(bit), "cents": own_cents + met.cents[met.first(bit)]}
+            arrays: dict[str, Any] = {
+                name: np.insert(getattr(made, name), row, cell) for name, cell in row_cells.items()
+            }
             rest, keep = every & ~bit, np.ones(len(made) + 1, np.bool_)
             if rest:
                 arrays["through"][row + 1], arrays["ways"][row + 1] = len(made.classes) + 1, met.number(rest)
@@ -164,27 +166,27 @@ def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: An
     ]
     can_drill = is_allowed(DRILLED, place.allowed)
     left = (by_itself[0] != NO) & ((by_itself[1] != NO) | can_drill)
-    told = [_outcomes(group, parts, met, settings) for group in groups]
-    for one in told:
+    outcomes = [_outcomes(group, parts, met, settings) for group in groups]
+    for one in outcomes:
         if not (one.by_drill and can_drill):
             left = left & np.array([can != 0 for can, *_ in one.distinct], np.bool_)[one.by_part]
-    return _ways(np.flatnonzero(left), by_itself, told, met, money_cents(parts, pieces, settings))
+    return _ways(np.flatnonzero(left), by_itself, outcomes, met, money_cents(parts, pieces, settings))
 
 
 def _outcomes(group: RuleGroup, parts: Parts, met: Interfaces, settings: Settings) -> Outcomes:
     """Verdicts of each set of figures and distinct interface row, then by part."""
     sets = parts.sets(group.figures("part"))
-    told_apart = [each for one in group.figures("mouth") for each in columns_told(met.columns[one])]
-    rows = distinct(told_apart, len(met.every))
+    distinguishing_keys = [each for one in group.figures("mouth") for each in row_keys(met.columns[one])]
+    rows = distinct(distinguishing_keys, len(met.every))
     figures = parts.columns.take(sets.first).down() | met.columns.take(rows.first).across() | met.opening
     codes = refused_or_not(worst(group.rules, Evaluation(figures, settings)))
     codes = np.broadcast_to(codes, (len(sets.first), len(rows.first)))
     bits = [0] * len(rows.first)
     for bit, row in zip(met.bits, rows.number.tolist(), strict=True):
         bits[row] |= bit
-    told = distinct(_packed(codes), len(codes))
+    alike = distinct(_packed(codes), len(codes))
     return Outcomes(
-        group.is_lifted, [strings_of(codes[row], bits) for row in told.first.tolist()], told.number[sets.number]
+        group.is_lifted, [strings_of(codes[row], bits) for row in alike.first.tolist()], alike.number[sets.number]
     )
 
 
@@ -198,13 +200,14 @@ def _packed(codes: NDArray[np.int8]) -> list[Numbers]:
 
 
 def _ways(
-    left: Numbers, by_itself: Sequence[Any], told: Sequence[Outcomes], met: Interfaces, money: Numbers
+    left: Numbers, by_itself: Sequence[Any], outcomes: Sequence[Outcomes], met: Interfaces, money: Numbers
 ) -> Mountings:
     """Compute the mountings once for all parts with equal verdicts."""
-    said = [each[left].astype(np.int64) for each in by_itself] + [outcomes.by_part[left] for outcomes in told]
-    alike = distinct(said, len(left))
+    verdicts = [each[left].astype(np.int64) for each in by_itself] + [one.by_part[left] for one in outcomes]
+    alike = distinct(verdicts, len(left))
     sits = [strings_of(np.array([one[at] for one in met.every]), met.bits) for at in (3, 4)]
-    every = [list(met.ways_in(*_met(sits, told, [int(each[row]) for each in said]))) for row in alike.first.tolist()]
+    own = ([int(each[row]) for each in verdicts] for row in alike.first.tolist())
+    every = [list(met.ways_in(*_met(sits, outcomes, codes))) for codes in own]
     counts = np.array(list(map(len, every)), np.int64)
     ways = [way for some in every for way in some]
     each = counts[alike.number]
@@ -218,10 +221,12 @@ def _ways(
     return Mountings(met, part, taken, code, through, number, cents, [way.classes for way in ways])
 
 
-def _met(sits: Sequence[Sequence[int]], told: Sequence[Outcomes], said: Sequence[int]) -> Iterator[list[int]]:
+def _met(sits: Sequence[Sequence[int]], outcomes: Sequence[Outcomes], verdicts: Sequence[int]) -> Iterator[list[int]]:
     """Interfaces that a part fits: by the rules that drilling cannot lift, and by the bolt rules."""
     for by_drill in (False, True):
         strings = [sits[by_drill]]
-        strings += [one.distinct[at] for one, at in zip(told, said[2:], strict=True) if one.by_drill == by_drill]
+        strings += [
+            one.distinct[at] for one, at in zip(outcomes, verdicts[2:], strict=True) if one.by_drill == by_drill
+        ]
         least_of = zip(LEAST, zip(*strings, strict=True), strict=True)
-        yield [0 if said[by_drill] < least else reduce(and_, each) for least, each in least_of]
+        yield [0 if verdicts[by_drill] < least else reduce(and_, each) for least, each in least_of]

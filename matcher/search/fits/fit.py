@@ -87,7 +87,7 @@ def _fit_of(settings: Settings, question: MountingQuestion, ways: list[Mount], a
     least = next((step for step in steps if any(way.verdict(step) != "no" for way in ways)), None)
     step = least if least is not None and least <= asked else asked
     way = _way_at(ways, step)
-    checks = way.standing(step)
+    checks = way.checks_at(step)
     if not is_allowed(way.step, step):
         taken = columns_of("asked", [{"step": step}]) | columns_of("way", [{"step": way.step}])
         checks = explain(rules_of(STEP), taken, settings)[0] + checks

@@ -84,11 +84,11 @@ def _found(kind: str, whole: dict[str, Column], rows: int) -> dict[str, Column]:
     shape = whole["shape"]
     flat = both(shape.known, shape.values == word_code("round"))
     height = chosen(np.asarray(both(flat, opposite(height.known))), width, height)
-    told = {"w_mm": width, "h_mm": height, "found_w_mm": width, "found_h_mm": height, "shape": shape}
-    told["kind"] = _word(kind, rows)
+    columns = {"w_mm": width, "h_mm": height, "found_w_mm": width, "found_h_mm": height, "shape": shape}
+    columns["kind"] = _word(kind, rows)
     for names in OWN.values():
-        told |= {name: whole[name] if name in OWN[kind] else unknown(rows) for name in names}
-    return told
+        columns |= {name: whole[name] if name in OWN[kind] else unknown(rows) for name in names}
+    return columns
 
 
 def _word(word: str, rows: int) -> Column:
@@ -138,20 +138,22 @@ def bare_interfaces(holes: Holes) -> Columns:
     """Return every hole as an interface without adapter."""
     rows = len(holes)
     names = (*GIVEN, *CARRIED, "shape", "bolt_count", "is_cut")
-    told = {f"mouth.{name}": holes.columns[f"hole.{name}"] for name in names}
-    told["mouth.bolted"] = full(Column(np.ones(rows, np.bool_)), rows)
-    told["mouth.forward_mm"] = full(Column(np.zeros(rows, np.int64)), rows)
-    return Columns(told)
+    columns = {f"mouth.{name}": holes.columns[f"hole.{name}"] for name in names}
+    columns["mouth.bolted"] = full(Column(np.ones(rows, np.bool_)), rows)
+    columns["mouth.forward_mm"] = full(Column(np.zeros(rows, np.int64)), rows)
+    return Columns(columns)
 
 
 def adapter_interfaces(holes: Columns, adapters: Columns, rows: int) -> Columns:
     """Return the holes that adapters offer, one row for each pair."""
-    told = {f"mouth.{name}": full(adapters[f"adapter.gives_{name}"], rows) for name in (*GIVEN, "shape", "bolt_count")}
-    told["mouth.forward_mm"] = full(adapters["adapter.forward_mm"], rows)
-    told |= {f"mouth.{name}": full(holes[f"hole.{name}"], rows) for name in CARRIED}
-    told["mouth.is_cut"] = full(Column(np.zeros(1, np.bool_)), rows)
+    columns = {
+        f"mouth.{name}": full(adapters[f"adapter.gives_{name}"], rows) for name in (*GIVEN, "shape", "bolt_count")
+    }
+    columns["mouth.forward_mm"] = full(adapters["adapter.forward_mm"], rows)
+    columns |= {f"mouth.{name}": full(holes[f"hole.{name}"], rows) for name in CARRIED}
+    columns["mouth.is_cut"] = full(Column(np.zeros(1, np.bool_)), rows)
     bolted = np.zeros(rows, np.bool_)
     for name in BOLT_FIGURES:
-        bolted = bolted | told[f"mouth.{name}"].known
-    told["mouth.bolted"] = Column(bolted, full(Column(bolted), rows).known, np.zeros(rows, np.int64))
-    return Columns(told)
+        bolted = bolted | columns[f"mouth.{name}"].known
+    columns["mouth.bolted"] = Column(bolted, full(Column(bolted), rows).known, np.zeros(rows, np.int64))
+    return Columns(columns)

@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from matcher.kernel.columns import Columns, columns_told
+from matcher.kernel.columns import Columns, row_keys
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO
@@ -209,8 +209,8 @@ def interfaces_of(place: Place, opening: Columns, pieces: int, adapters: Parts, 
         for codes in (worst(lifted(rules_of(ADAPTER), by_drill), at) for by_drill in (False, True))
     )
     near = (base != NO) & is_allowed(step, place.allowed) & ((bolts != NO) | is_allowed(DRILLED, place.allowed))
-    told = [step, base, bolts, *(part for column in columns.values() for part in columns_told(column)), near]
-    keys = [np.where(near, each, -2).reshape(-1, rows)[:, hole] for each in told for hole in range(rows)]
+    distinguishing = [step, base, bolts, *(part for column in columns.values() for part in row_keys(column)), near]
+    keys = [np.where(near, each, -2).reshape(-1, rows)[:, hole] for each in distinguishing for hole in range(rows)]
     alike = distinct([*keys, np.arange(count + 1) == BARE], count + 1).number
     cents = np.concatenate([[0], prices(adapters, pieces, settings)])
     found: dict[int, list[int]] = {}

@@ -50,9 +50,9 @@ class Mount(NamedTuple):
 
     def verdict(self, step: int) -> str:
         """The verdict at a step of the ladder, which lifts some rules and forbids some ways."""
-        return "no" if step < self.step else worst([check.verdict for check in self.standing(step)])
+        return "no" if step < self.step else worst([check.verdict for check in self.checks_at(step)])
 
-    def standing(self, step: int) -> list[Check]:
+    def checks_at(self, step: int) -> list[Check]:
         """The checks that a step of the ladder does not lift."""
         return [check for check in self.checks if stands_at(check, step)]
 

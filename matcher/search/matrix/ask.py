@@ -30,7 +30,7 @@ class Shown(NamedTuple):
     adapter_no: Numbers
     takes: Numbers
     """Least required step."""
-    told: Numbers
+    outcome: Numbers
     """Rank of the deciding rule's outcome."""
 
 
@@ -62,7 +62,7 @@ class Ask:
             return found[0]
         least = []
         for one, spot in zip(found, spots, strict=True):
-            # Where none takes a part the boldest within the step is told.
+            # Where none takes a part the boldest within the step decides.
             boldest = 1000 - spot.step if spot.step <= self.step else 2000 + spot.step
             order = np.where(one.takes <= self.step, one.takes * np.int64(10) + spot.step, boldest)
             least.append(one._replace(order=order * FAR + one.order))
@@ -90,19 +90,19 @@ class Ask:
     def _at_spot(self, spot: Spot) -> Shown:
         tables = self.tables
         at = np.arange(tables.parts) if self.every else tables.of_sets(tables.every[0].first[spot.given[0]] >= DOUBT)
-        base, bolts = (np.full(len(at), said, np.int32) for said in (spot.firm, spot.lifted))
+        base, bolts = (np.full(len(at), rank, np.int32) for rank in (spot.firm, spot.lifted))
         for table, sets, given in zip(tables.every, tables.sets, spot.given, strict=True):
             worst = bolts if table.is_lifted else base
-            np.minimum(worst, table.told[given].take(sets.take(at)), out=worst)
+            np.minimum(worst, table.numbers[given].take(sets.take(at)), out=worst)
         takes = np.where(bolts >= self.refused, np.int8(spot.step), np.int8(max(spot.step, DRILLED)))
         takes[base < self.refused] = NEVER
         goes_in = takes <= self.step
         if not self.every:
             at, base, bolts, takes = at[goes_in], base[goes_in], bolts[goes_in], takes[goes_in]
             goes_in = goes_in[goes_in]
-        told = np.where(np.where(goes_in, takes, self.step) >= DRILLED, base, np.minimum(base, bolts))
-        order = np.where(goes_in, np.where(told >= self.sure, 0, 10), FREE * 10) + takes
-        return Shown(at, order, np.full(len(at), spot.adapter_no, np.int32), takes, np.minimum(told, spot.beyond))
+        outcome = np.where(np.where(goes_in, takes, self.step) >= DRILLED, base, np.minimum(base, bolts))
+        order = np.where(goes_in, np.where(outcome >= self.sure, 0, 10), FREE * 10) + takes
+        return Shown(at, order, np.full(len(at), spot.adapter_no, np.int32), takes, np.minimum(outcome, spot.beyond))
 
     def refusals(self, place: PlaceClass, shown: Shown) -> Numbers:
         """Count the parts that do not fit by the first rule that refuses them, without an adapter."""
@@ -114,9 +114,9 @@ class Ask:
             counts[LIMIT if not allowed else place.closed] = self.tables.parts - len(goes_in)
             return counts
         boldest, gate = allowed[-1], self.tables.every[0]
-        said = gate.first[boldest.given[0]]
-        passes = said >= DOUBT
-        counts += np.bincount(said[~passes], self.tables.many[~passes], FREE).astype(np.int64)
+        first = gate.first[boldest.given[0]]
+        passes = first >= DOUBT
+        counts += np.bincount(first[~passes], self.tables.many[~passes], FREE).astype(np.int64)
         counts += self._refusing(boldest, self.tables.of_sets(passes))
         # A hole that is cut may refuse what the hole as found takes, and any hole what an adapter takes.
         if len(place.ways) > 1 or len(bare) > 1:

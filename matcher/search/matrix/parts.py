@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from matcher.kernel.alike import alike, told_apart
+from matcher.kernel.alike import alike, distinguishing_keys
 from matcher.kernel.distinct import DistinctSets as FigureSets
 from matcher.kernel.distinct import distinct
 from matcher.kernel.evaluate import Evaluation
@@ -33,10 +33,10 @@ def write_parts(con: Connection, out: Path, kinds: Sequence[str], settings: Sett
     (out / SETS).mkdir(exist_ok=True)
     for kind in kinds:
         _lay_parts(con, ASKED[kind], settings)
-        numbers = f"(SELECT part_id, COLUMNS('^p\\d+$') FROM parts_{kind} WHERE stands)"
+        numbers = f"(SELECT part_id, COLUMNS('^p\\d+$') FROM parts_{kind} WHERE represents)"
         sets = f"SELECT * FROM {ASKED[kind].family} JOIN {numbers} USING (part_id)"
         _write(con, sets, _sets_file(out, ASKED[kind].family))
-    every = " UNION ALL BY NAME ".join(f"SELECT * EXCLUDE (stands) FROM parts_{kind}" for kind in kinds)
+    every = " UNION ALL BY NAME ".join(f"SELECT * EXCLUDE (represents) FROM parts_{kind}" for kind in kinds)
     _write(con, every, out / PARTS)
 
 
@@ -44,11 +44,11 @@ def _lay_parts(con: Connection, asking: KindRules, settings: Settings) -> None:
     """The parts of a family with their numbers, as ``parts_KIND``."""
     parts = parts_of_rows(con, asking.family, settings, _needed(asking))
     sets = [_sets(asking, sheet, parts, settings) for sheet in asking.sheets]
-    stands = np.zeros(len(parts), np.bool_)
+    represents = np.zeros(len(parts), np.bool_)
     for one in sets:
-        stands[one.first] = True
+        represents[one.first] = True
     found = {f"p{at}": one.number.astype(np.int32) for at, one in enumerate(sets)}
-    con.register("numbered", found | {"stands": stands, "row_no": np.arange(len(parts))})
+    con.register("numbered", found | {"represents": represents, "row_no": np.arange(len(parts))})
     con.execute(
         f"CREATE TEMP TABLE parts_{asking.kind} AS SELECT '{asking.family}' AS family, "
         "(row_number() OVER (ORDER BY p0, part_id) - 1)::INTEGER AS part_no, part_id, * EXCLUDE (part_id, row_no) "
@@ -62,7 +62,7 @@ def _sets(asking: KindRules, sheet: RuleGroup, parts: Parts, settings: Settings)
     """Parts that a sheet cannot distinguish; the height of a screen depends on all of its figures."""
     if asking.is_hung(sheet):
         return distinct(
-            [each for one in asking.read_of_part(sheet) for each in told_apart(parts.columns[one])], len(parts)
+            [each for one in asking.read_of_part(sheet) for each in distinguishing_keys(parts.columns[one])], len(parts)
         )
     return alike(sheet.rules, ["part"], Evaluation(parts.columns, settings), len(parts))
 

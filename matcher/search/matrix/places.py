@@ -22,9 +22,9 @@ THINGS = (
 
 
 def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None) -> None:
-    """Number the openings, as the relation ``place``: (kind, vehicle_id, opening_id, place_no, stands).
+    """Number the openings, as the relation ``place``: (kind, vehicle_id, opening_id, place_no, represents).
 
-    Equal openings share a number, and one of them ``stands`` for all. Numbers follow the figures, so that openings of
+    Equal openings share a number, and one of them ``represents`` all. Numbers follow the figures, so that openings of
     equal size are in the same share and are evaluated together.
     """
     where = "" if vehicle_id is None else f" WHERE opening.vehicle_id = {quoted(vehicle_id)}"
@@ -32,7 +32,7 @@ def lay_places(con: Connection, kinds: Sequence[str], vehicle_id: str | None) ->
     con.execute(
         "CREATE OR REPLACE TEMP TABLE place AS SELECT kind, vehicle_id, opening_id, "
         "(dense_rank() OVER (ORDER BY kind, alike) - 1)::INTEGER AS place_no, "
-        "row_number() OVER (PARTITION BY kind, alike ORDER BY vehicle_id, opening_id) = 1 AS stands "
+        "row_number() OVER (PARTITION BY kind, alike ORDER BY vehicle_id, opening_id) = 1 AS represents "
         f"FROM ({union}) ORDER BY kind, vehicle_id, opening_id"
     )
 

@@ -96,7 +96,7 @@ def run_matrix(store: Store, out: Path, wanted: MatrixContents, engine: Engine, 
             for done, _ in enumerate(engine.run(left, question.tasks, str(published.folder), str(out)), 1):
                 tell(f"{done + question.tasks - len(left):,} of {question.tasks:,} shares are done")
             _clear_halves(out)  # of a worker that was killed: another one did its share
-            return _told(out, question, question.tasks - len(left))
+            return _summary(out, question, question.tasks - len(left))
     except OSError as error:
         raise not_written(out, error) from None
 
@@ -106,7 +106,7 @@ def _prepare(out: Path, published: Snapshot, wanted: MatrixContents, tell: Tell)
     with aside() as con:
         lay_catalog(con, published)
         lay_places(con, wanted.kinds, wanted.vehicle_id)
-        ((places,),) = con.execute("SELECT count(*) FROM place WHERE stands").fetchall()
+        ((places,),) = con.execute("SELECT count(*) FROM place WHERE represents").fetchall()
         question = _question(places, published, wanted)
         if not _is_same(out, question):
             if (out / QUESTION).exists():
@@ -164,7 +164,7 @@ def _checksum(published: Snapshot) -> str:
     return hashlib.sha256(json.dumps(held, sort_keys=True).encode()).hexdigest()
 
 
-def _told(out: Path, question: MatrixQuestion, skipped: int) -> Matrix:
+def _summary(out: Path, question: MatrixQuestion, skipped: int) -> Matrix:
     """Add up the shares: each place counts for all equal openings."""
     with aside() as con:
         for name, files in (("places", PLACES), (FITTING, f"{FITTING}/*.parquet"), (REFUSED, f"{REFUSED}/*.parquet")):
@@ -193,7 +193,7 @@ def _told(out: Path, question: MatrixQuestion, skipped: int) -> Matrix:
     )
 
 
-def kinds_asked(family: str | None) -> tuple[str, ...]:
+def kinds_wanted(family: str | None) -> tuple[str, ...]:
     """Kinds of opening to check: all, or those of one family.
 
     Raises

@@ -21,7 +21,7 @@ from matcher.kernel.evaluate import Evaluation
 from matcher.rules.rule import NO
 from matcher.rules.step import ALLOWED
 from matcher.search.catalog.parts import Parts
-from matcher.search.catalog.vehicle import told
+from matcher.search.catalog.vehicle import subject_columns
 from matcher.search.fits.feasible import RuleGroup
 from matcher.search.fits.holes import Holes, adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.interfaces import lifted, prices
@@ -32,11 +32,11 @@ from matcher.search.matrix.verdicts import (
     DOUBT,
     LIMIT,
     WORD,
+    NumberedOutcomes,
     Numbers,
-    Outcomes,
     RowVerdicts,
-    nothing_said,
-    said_of,
+    no_verdicts,
+    verdicts_of,
     worst_of,
 )
 from matcher.settings import Settings
@@ -102,13 +102,13 @@ class Spots:
     @cached_property
     def _openings(self) -> list[dict[str, Any]]:
         read = f"SELECT place_no, opening.*, {COVERS} AS covers FROM opening_{self.asking.kind} AS opening"
-        here = f"JOIN place USING (vehicle_id, opening_id) WHERE place.kind = '{self.asking.kind}' AND stands"
+        here = f"JOIN place USING (vehicle_id, opening_id) WHERE place.kind = '{self.asking.kind}' AND represents"
         return records(self.con, f"{read} {here} ORDER BY place_no")
 
     @cached_property
     def _columns(self) -> Columns:
         zone = columns_of("zone", [{"covers": row["covers"]} for row in self._openings])
-        return told("opening", self._openings, self.settings) | zone
+        return subject_columns("opening", self._openings, self.settings) | zone
 
     @cached_property
     def _vehicles(self) -> Columns:
@@ -118,19 +118,19 @@ class Spots:
         rows = {
             row["vehicle_id"]: row for row in records(self.con, f"SELECT {', '.join(['vehicle_id', *read])} {here}")
         }
-        return told("vehicle", [rows[row["vehicle_id"]] for row in self._openings], self.settings)
+        return subject_columns("vehicle", [rows[row["vehicle_id"]] for row in self._openings], self.settings)
 
     @cached_property
     def things(self) -> list[Columns | None]:
         """Things that must stay reachable, by distinct list."""
-        return [told("keep", some, self.settings) if some else None for some in self._listed[0]]
+        return [subject_columns("keep", some, self.settings) if some else None for some in self._listed[0]]
 
     @cached_property
     def _listed(self) -> tuple[list[list[dict[str, Any]]], list[int]]:
         """The distinct lists of things, and the index of each place's list."""
         read = "SELECT place_no, k.* EXCLUDE (vehicle_id, opening_id, name) FROM keep_clear AS k"
         rows = records(
-            self.con, f"{read} JOIN place USING (vehicle_id, opening_id) WHERE stands ORDER BY place_no, k.position"
+            self.con, f"{read} JOIN place USING (vehicle_id, opening_id) WHERE represents ORDER BY place_no, k.position"
         )
         beside: dict[int, list[dict[str, Any]]] = {row["place_no"]: [] for row in self._openings}
         for row in rows:
@@ -147,7 +147,7 @@ class Spots:
         if not self.asking.plates:
             same, none = np.full(many, BOARD_STEP), np.full(many, BARE)
             return InterfaceRows(
-                np.arange(many), none, same, np.zeros(many, np.bool_), Columns({}), *[nothing_said(many)] * 2
+                np.arange(many), none, same, np.zeros(many, np.bool_), Columns({}), *[no_verdicts(many)] * 2
             )
         holes = holes_of(self.asking.kind, self._columns)
         found = [self._bare(holes)]
@@ -164,21 +164,21 @@ class Spots:
         at = np.flatnonzero(np.full(len(holes), self.every) | (holes.step <= self.step) | ~holes.is_cut)
         bare, mouths = np.full(len(at), BARE), bare_interfaces(holes).take(at)
         return InterfaceRows(
-            holes.opening[at], bare, holes.step[at], holes.is_cut[at], mouths, *[nothing_said(len(at))] * 2
+            holes.opening[at], bare, holes.step[at], holes.is_cut[at], mouths, *[no_verdicts(len(at))] * 2
         )
 
     def _plated(self, adapters: Parts, some: Numbers, holes: Holes) -> InterfaceRows:
         """Some adapters in holes that they may fit."""
         plates, every, shape = adapters.subject("adapter").take(some), self.asking.plates, (len(some), len(holes))
         at = Evaluation(plates.down() | holes.columns.across(), self.settings)
-        said = [said_of(lifted(every, by_drill), self.asking.rules, at, shape) for by_drill in (False, True)]
+        verdicts = [verdicts_of(lifted(every, by_drill), self.asking.rules, at, shape) for by_drill in (False, True)]
         step = np.broadcast_to(np.maximum(holes.step, BOARD_STEP), shape)
-        near = (said[0].key // WORD != NO) & ((step <= self.step) | self.every)
+        near = (verdicts[0].key // WORD != NO) & ((step <= self.step) | self.every)
         if not self.every and self.step < DRILLED:
-            near &= said[1].key // WORD != NO
+            near &= verdicts[1].key // WORD != NO
         plate, hole = np.nonzero(near)
         mouths = adapter_interfaces(holes.columns.take(hole), plates.take(plate), len(plate))
-        firm, loose = (one.take(near) for one in said)
+        firm, loose = (one.take(near) for one in verdicts)
         return InterfaceRows(holes.opening[hole], some[plate], step[near], holes.is_cut[hole], mouths, firm, loose)
 
     @cached_property
@@ -204,15 +204,15 @@ class Spots:
     def _own(self) -> RowVerdicts:
         """Outcome of each place for any part."""
         at = Evaluation(self._columns | self._vehicles, self.settings)
-        return said_of(self.asking.own, self.asking.rules, at, (len(self._openings),))
+        return verdicts_of(self.asking.own, self.asking.rules, at, (len(self._openings),))
 
-    def numbers(self, outcomes: Outcomes) -> Numbers:
+    def numbers(self, outcomes: NumberedOutcomes) -> Numbers:
         """Outcomes of each interface as in `Spot`, by number, shape (interfaces, 3)."""
         rows, steps = self.rows, np.arange(len(LADDER))
         ways = columns_of("way", [{"step": step} for step in steps.tolist()])
         at = Evaluation(columns_of("asked", [{"step": self.step}]) | ways, self.settings)
-        limit = said_of([ALLOWED], self.asking.rules, at, (len(LADDER),))
-        either = zip(limit, nothing_said(len(LADDER)), strict=True)
+        limit = verdicts_of([ALLOWED], self.asking.rules, at, (len(LADDER),))
+        either = zip(limit, no_verdicts(len(LADDER)), strict=True)
         beyond = RowVerdicts(*(np.where(steps > self.step, *each) for each in either))
         firm = worst_of(self._own.take(rows.place), rows.firm)
         return np.stack([outcomes.numbers(one) for one in (firm, rows.lifted, beyond.take(rows.step))], axis=1)
@@ -226,7 +226,7 @@ class Spots:
             Ranks of the outcomes in `numbers`.
         """
         rows, cents = self.rows, self._cents()
-        codes = [said.key // WORD for said in (rows.firm, rows.lifted)]
+        codes = [verdicts.key // WORD for verdicts in (rows.firm, rows.lifted)]
         alike = distinct([rows.step, *codes, *(one.number for one in self.sets)], len(rows.place)).number
         order = np.lexsort((rows.is_cut, rows.adapter_no, cents, rows.adapter_no > BARE, rows.place))
         ends = np.searchsorted(rows.place[order], np.arange(len(self._openings) + 1))

@@ -19,11 +19,11 @@ from matcher.search.matrix.spots import GIVEN, Spots
 from matcher.search.matrix.verdicts import (
     DOUBT,
     FREE,
+    NumberedOutcomes,
     Numbers,
-    Outcomes,
     RowVerdicts,
-    nothing_said,
-    said_of,
+    no_verdicts,
+    verdicts_of,
     worst_along,
     worst_of,
 )
@@ -40,7 +40,7 @@ class SheetVerdicts:
     is_lifted: bool
     first: Numbers
     """First rule that refuses, or the worst outcome."""
-    told: Numbers
+    numbers: Numbers
     """Number of the worst outcome, then its rank; of refused pairs only if every pair is reported."""
 
 
@@ -81,7 +81,7 @@ class Filling:
 
     asking: KindRules
     spots: Spots
-    outcomes: Outcomes
+    outcomes: NumberedOutcomes
     settings: Settings
     every: bool
 
@@ -90,38 +90,38 @@ class Filling:
         sheet = self.asking.sheets[at]
         shape = (len(self.spots.sets[at].first), count)
         if self.asking.is_hung(sheet):
-            said = nothing_said(shape)
+            verdicts = no_verdicts(shape)
             for at_spot, some, one in self._screens(sheet, parts, count):
-                for whole, each in zip(said, one, strict=True):
+                for whole, each in zip(verdicts, one, strict=True):
                     whole[at_spot, some] = each
-            told = self._told(RowVerdicts(*map(np.ravel, said)))
-            return SheetVerdicts(sheet.is_lifted, said.first, told.reshape(shape))
-        every = [self._said(rule, at, parts, count) for rule in sheet.rules]
+            numbers = self._numbers(RowVerdicts(*map(np.ravel, verdicts)))
+            return SheetVerdicts(sheet.is_lifted, verdicts.first, numbers.reshape(shape))
+        every = [self._of_rule(rule, at, parts, count) for rule in sheet.rules]
         first = np.full(shape, FREE, np.int8)
         for one, of_spot, of_part in every:
             refused = np.where(one.first < DOUBT, one.first, np.int8(FREE))
             np.minimum(first, refused[of_spot][:, of_part], out=first)
-        told = np.zeros(first.size, np.int32)
+        numbers = np.zeros(first.size, np.int32)
         cells = np.flatnonzero(first.reshape(-1) == FREE) if not self.every else np.arange(first.size)
         spot, part = np.divmod(cells, count)
-        said = reduce(worst_of, (one.take((of_spot[spot], of_part[part])) for one, of_spot, of_part in every))
-        told[cells] = self._told(said)
-        first.reshape(-1)[cells] = np.minimum(said.first, first.reshape(-1)[cells])
-        return SheetVerdicts(sheet.is_lifted, first, told.reshape(shape))
+        verdicts = reduce(worst_of, (one.take((of_spot[spot], of_part[part])) for one, of_spot, of_part in every))
+        numbers[cells] = self._numbers(verdicts)
+        first.reshape(-1)[cells] = np.minimum(verdicts.first, first.reshape(-1)[cells])
+        return SheetVerdicts(sheet.is_lifted, first, numbers.reshape(shape))
 
-    def _told(self, said: RowVerdicts) -> Numbers:
+    def _numbers(self, verdicts: RowVerdicts) -> Numbers:
         """Outcomes of some cells, by number; of refused ones only if every pair is reported."""
-        return np.where((said.first < DOUBT) & (not self.every), np.int32(0), self.outcomes.numbers(said))
+        return np.where((verdicts.first < DOUBT) & (not self.every), np.int32(0), self.outcomes.numbers(verdicts))
 
-    def _said(self, rule: Rule, at: int, parts: Columns, count: int) -> tuple[RowVerdicts, Numbers, Numbers]:
+    def _of_rule(self, rule: Rule, at: int, parts: Columns, count: int) -> tuple[RowVerdicts, Numbers, Numbers]:
         """Outcomes of a rule for each class that it distinguishes, and the class of each set of spots and parts."""
         there = self.spots.given(at)
         spots = alike([rule], GIVEN, Evaluation(there, self.settings), len(self.spots.sets[at].first))
         some = alike([rule], ["part"], Evaluation(parts, self.settings), count)
         columns = there.take(spots.first).down() | parts.take(some.first).across()
         shape = len(spots.first), len(some.first)
-        said = said_of([rule], self.asking.rules, Evaluation(columns, self.settings), shape)
-        return said, spots.number, some.number
+        verdicts = verdicts_of([rule], self.asking.rules, Evaluation(columns, self.settings), shape)
+        return verdicts, spots.number, some.number
 
     def _screens(self, sheet: RuleGroup, parts: Columns, count: int) -> Iterator[tuple[int, Numbers, RowVerdicts]]:
         """Worst outcome for any thing, with a floating screen at its best height."""
@@ -137,6 +137,6 @@ class Filling:
                 some = hung[first : first + step]
                 mine = Columns({str(one): parts[one] for one in self.asking.read_of_part(sheet)}).take(some)
                 rise = best_rise(mine, things, self.settings)
-                asked = Evaluation(mine.down() | things.across() | {"rise.mm": rise}, self.settings)
-                said = said_of(sheet.rules, self.asking.rules, asked, (len(some), many))
-                yield spot, some, worst_along(said, 1)
+                at_rise = Evaluation(mine.down() | things.across() | {"rise.mm": rise}, self.settings)
+                verdicts = verdicts_of(sheet.rules, self.asking.rules, at_rise, (len(some), many))
+                yield spot, some, worst_along(verdicts, 1)

@@ -24,7 +24,7 @@ from matcher.search.matrix.kinds import ASKED, KINDS
 from matcher.search.matrix.parts import parts_sql, read_sets
 from matcher.search.matrix.spots import Spots
 from matcher.search.matrix.tables import Filling, Tables
-from matcher.search.matrix.verdicts import MOST_RULES, UNKNOWN, WORD, Numbers, Outcomes, RankedOutcomes
+from matcher.search.matrix.verdicts import MOST_RULES, UNKNOWN, WORD, NumberedOutcomes, Numbers, RankedOutcomes
 from matcher.store.database.connection import Connection, aside, quoted
 from matcher.store.database.durable import put_in_place, write_parquet
 from matcher.store.sharing.snapshots import Snapshot, read_snapshot
@@ -129,13 +129,13 @@ def _ask(
     asking, settings, every = ASKED[kind], published.settings, question.every
     adapters = parts_of_rows(con, "adapter", settings) if question.adapters else None
     spots = Spots(con, asking, question.step, every, adapters, settings)
-    outcomes, sets = Outcomes(), read_sets(con, out, asking, settings)
+    outcomes, sets = NumberedOutcomes(), read_sets(con, out, asking, settings)
     filling = Filling(asking, spots, outcomes, settings, every)
     firsts = [distinct([numbers], len(numbers)).first for numbers in sets.numbers]
     tables = [filling.table(one, sets.parts.columns.take(first), len(first)) for one, first in enumerate(firsts)]
     numbers, here = spots.numbers(outcomes), con.execute(parts_sql(out, asking, at * question.parts, question.parts))
     ranked, parts = outcomes.ranked(), here.fetchnumpy()
-    tables = [replace(one, told=ranked.rank[one.told]) for one in tables]
+    tables = [replace(one, numbers=ranked.rank[one.numbers]) for one in tables]
     of_sets = [np.asarray(parts[f"p{one}"], np.intp) for one in range(len(tables))]
     share = Tables(tables, np.asarray(parts["part_no"]), of_sets)
     ask = Ask(share, ranked.refused, ranked.sure, question.step, every)
@@ -179,7 +179,7 @@ class ShareRows:
     def add(self, place_no: int, part_no: Numbers, shown: Shown) -> None:
         """Keep the rows of one place; ``part_no`` are the numbers of the share's parts."""
         rows = {"place_no": np.full(len(shown.at), place_no, np.int32), "part_no": part_no.take(shown.at)}
-        rows["word"] = (shown.told + np.int32(self.begun)) * np.int32(STEPS) + shown.takes
+        rows["word"] = (shown.outcome + np.int32(self.begun)) * np.int32(STEPS) + shown.takes
         if self.adapters:
             rows["adapter_no"] = shown.adapter_no
         self.held.append(rows)

@@ -50,34 +50,34 @@ class RowVerdicts(NamedTuple):
         return RowVerdicts(*(each[rows] for each in self))
 
 
-def nothing_said(shape: int | tuple[int, ...]) -> RowVerdicts:
+def no_verdicts(shape: int | tuple[int, ...]) -> RowVerdicts:
     """Return the outcome of rows to which no rule applies."""
     first, key = np.full(shape, FREE, np.int8), np.full(shape, NO_RULE)
     return RowVerdicts(first, key, np.full(shape, UNKNOWN), np.zeros(shape, np.int64))
 
 
-def said_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape: tuple[int, ...]) -> RowVerdicts:
+def verdicts_of(rules: Sequence[Rule], places: Sequence[Rule], at: Evaluation, shape: tuple[int, ...]) -> RowVerdicts:
     """Return the outcomes of some rules for rows of a shape; `places` are all rules of the question."""
-    told = nothing_said(shape)
+    found = no_verdicts(shape)
     for rule in rules:
         place, code = places.index(rule), codes(rule, at)
         code = np.broadcast_to(np.where((code > NO) & (code < FITS), np.int8(STOPS), code), shape)
         tol = np.broadcast_to(at.tol(rule.have) + at.tol(rule.need), shape)
         margin = at.value(rule.have).values - at.value(rule.need).values
-        margin = np.where(np.broadcast_to(_is_told(rule, at, code), shape), margin, UNKNOWN)
+        margin = np.where(np.broadcast_to(_has_margin(rule, at, code), shape), margin, UNKNOWN)
         tol = np.where(margin == UNKNOWN, 0, tol)  # parts alike where a figure is missing differ in it
-        np.minimum(told.first, np.where(code == NO, place, FREE), out=told.first, casting="unsafe")
+        np.minimum(found.first, np.where(code == NO, place, FREE), out=found.first, casting="unsafe")
         room = np.clip(np.where(margin == UNKNOWN, 0, margin) - tol, -FAR, FAR) + FAR + 1
         ranked = np.where(margin == UNKNOWN, 0, room) * MOST_RULES + place
         key = code.astype(np.int64) * WORD + (0 if rule.unit == "mm" else OTHER) + ranked
-        worse = (code != SKIP) & (key < told.key)
-        for mine, new in zip(told[1:], (key, margin, tol), strict=True):
+        worse = (code != SKIP) & (key < found.key)
+        for mine, new in zip(found[1:], (key, margin, tol), strict=True):
             np.copyto(mine, new, where=worse)
-    told.first[(told.first == FREE) & (told.key // WORD == STOPS)] = DOUBT
-    return told
+    found.first[(found.first == FREE) & (found.key // WORD == STOPS)] = DOUBT
+    return found
 
 
-def _is_told(rule: Rule, at: Evaluation, code: Numbers) -> Mask:
+def _has_margin(rule: Rule, at: Evaluation, code: Numbers) -> Mask:
     """Whether a check has a margin: not if a figure is unknown, or if a choice decides."""
     is_known = both(at.value(rule.have).known, at.value(rule.need).known)
     sure = opposite(at.bound(rule.need))
@@ -92,11 +92,11 @@ def worst_of(one: RowVerdicts, other: RowVerdicts) -> RowVerdicts:
     return RowVerdicts(np.minimum(one.first, other.first), *worst)
 
 
-def worst_along(said: RowVerdicts, axis: int) -> RowVerdicts:
+def worst_along(verdicts: RowVerdicts, axis: int) -> RowVerdicts:
     """Return the worst outcome along an axis."""
-    at = np.expand_dims(said.key.argmin(axis=axis), axis)
-    worst = (np.take_along_axis(part, at, axis=axis).squeeze(axis) for part in said[1:])
-    return RowVerdicts(said.first.min(axis=axis), *worst)
+    at = np.expand_dims(verdicts.key.argmin(axis=axis), axis)
+    worst = (np.take_along_axis(part, at, axis=axis).squeeze(axis) for part in verdicts[1:])
+    return RowVerdicts(verdicts.first.min(axis=axis), *worst)
 
 
 class RankedOutcomes(NamedTuple):
@@ -112,19 +112,19 @@ class RankedOutcomes(NamedTuple):
     """Key, margin and tolerance of each, shape (outcomes, 3)."""
 
 
-class Outcomes:
+class NumberedOutcomes:
     """Outcomes at a kind of opening so far, numbered; 0 means refused without details."""
 
     def __init__(self) -> None:
         self._found = [np.array([[-1, UNKNOWN, 0]])]
         self._many = 1
 
-    def numbers(self, said: RowVerdicts) -> Numbers:
+    def numbers(self, verdicts: RowVerdicts) -> Numbers:
         """Return the numbers of some outcomes."""
-        told = distinct(said[:0:-1], len(said.key))
-        self._found.append(np.stack([each[told.first] for each in said[1:]], axis=1))
-        self._many += len(told.first)
-        return (told.number + (self._many - len(told.first))).astype(np.int32)
+        found = distinct(verdicts[:0:-1], len(verdicts.key))
+        self._found.append(np.stack([each[found.first] for each in verdicts[1:]], axis=1))
+        self._many += len(found.first)
+        return (found.number + (self._many - len(found.first))).astype(np.int32)
 
     def ranked(self) -> RankedOutcomes:
         """Return all outcomes, sorted."""

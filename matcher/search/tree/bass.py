@@ -151,8 +151,8 @@ class BassOptions:
             some = some & np.array([self._feed_wanted == (source.mode, coils.net) for coils in self._coils])
         kept = np.flatnonzero(some & (self._least[self._wiring_class] < ENDLESS))
         columns = (each[kept].tolist() for each in (code, gain, np.arange(len(code)), self._wiring_class))
-        told = zip(*columns, strict=True)
-        return [OnSource(source.mode, self._coils[one[2]], *one) for one in told]
+        rows = zip(*columns, strict=True)
+        return [OnSource(source.mode, self._coils[one[2]], *one) for one in rows]
 
     def _by_drivers(self, fills: OnSource) -> Union:
         """Return the systems of a class in a wiring: a union over its drivers."""

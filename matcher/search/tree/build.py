@@ -90,14 +90,14 @@ class _Builder:
         return BuiltTree(tree, reader)
 
     @property
-    def _asked(self) -> tuple[object, ...]:
+    def _question_key(self) -> tuple[object, ...]:
         """Key of the question behind the candidates: results for equal questions are computed once."""
         scoring = self.field.scoring
         return self.sure, scoring.wishes, scoring.hopeful, scoring.settings
 
     def _of_amplifiers(self, key: object, make: Callable[[], Any]) -> Any:
         """Results of the amplifiers, once for all jobs with equal ones; if one is pinned, only for it."""
-        return make() if self.field.pins else made_of(self.field.amplifiers, (key, self._asked), make)
+        return make() if self.field.pins else made_of(self.field.amplifiers, (key, self._question_key), make)
 
     def _counts(self, some: Sequence[Candidate]) -> bool:
         """Whether parts can occur in the question."""
@@ -118,7 +118,7 @@ class _Builder:
             )
 
         made: PlaceLoudspeakers = made_of(
-            field.speakers[opening_id], ("place", place, untouched, wanted, self._asked), make
+            field.speakers[opening_id], ("place", place, untouched, wanted, self._question_key), make
         )
         return made
 
@@ -165,7 +165,7 @@ class _Builder:
         if self.field.pins:
             return make()
         added = extra(1, 0, tuple(place.opening_id for place in self.field.question.speakers))
-        key = ("units", ByIdentity(lines), ByIdentity(None if aids is None else aids.rows), added, self._asked)
+        key = ("units", ByIdentity(lines), ByIdentity(None if aids is None else aids.rows), added, self._question_key)
         units: HeadUnitSlot = made_of(self.field.heads, key, make)
         return units
 

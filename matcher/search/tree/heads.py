@@ -33,7 +33,7 @@ from matcher.search.exact.choices import (
     relaxed,
     sum_of,
 )
-from matcher.search.feeds.filtering import NOTHING, PlanWants, code_of, filters_told
+from matcher.search.feeds.filtering import NOTHING, PlanWants, code_of, needed_filters
 from matcher.search.feeds.links import Inputs, Outputs, channel_codes, line_columns, outputs_of
 from matcher.search.feeds.parts import HeadSignature, LineAid
 from matcher.search.fits.refusing import refused_or_not, refuses
@@ -145,10 +145,10 @@ class HeadUnitSlot:
             allowed = np.flatnonzero(code == FITS if self._sure else code != NO)
             pairs = sorted({(int(group[at]), int(code[at])) for at in allowed})
             self._known[key] = {
-                (one, told): self._union(
-                    allowed[(group[allowed] == one) & (code[allowed] == told)], bought, own, wanted.wired
+                (one, verdict): self._union(
+                    allowed[(group[allowed] == one) & (code[allowed] == verdict)], bought, own, wanted.wired
                 )
-                for one, told in pairs
+                for one, verdict in pairs
             }
         return self._known[key]
 
@@ -169,7 +169,7 @@ class HeadUnitSlot:
     def _filtered(self, wanted: PlanWants, profiles: tuple[int, ...]) -> tuple[Ints, Ints]:
         """Verdict codes of the filters by option, and the number to buy."""
         high, low = (self._inputs_filters[profiles[at], at] if profiles else NO for at in (0, -1))
-        return filters_told(wanted, (self._filters[0], self._filters[1]), high, low)
+        return needed_filters(wanted, (self._filters[0], self._filters[1]), high, low)
 
     def _own_currents_of(self, channels: int) -> Ints:
         """Current on music of this many own channels by option, in mA."""

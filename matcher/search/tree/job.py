@@ -21,7 +21,7 @@ from matcher.search.feeds.plans import Feed, Plan
 from matcher.search.scoring import Scoring
 from matcher.search.tree.heads import HeadUnitSlot
 from matcher.search.tree.places import FeedOptions, PlaceLoudspeakers, feed_options
-from matcher.search.tree.ways import FEASIBLE, AmplifierWays, Way
+from matcher.search.tree.ways import FEASIBLE, AmplifierWay, AmplifierWays
 
 
 class _Rows(NamedTuple):
@@ -31,7 +31,7 @@ class _Rows(NamedTuple):
     cents: Ints
     uses: Ints
     classes: Ints
-    way: Way
+    way: AmplifierWay
     code: int
     profile: int
     heads: Union | None
@@ -199,23 +199,23 @@ class _OpenedPlan:
 
         return Union(values, cents, uses, make)
 
-    def _rows(self, way: Way, driven: Ints) -> list[_Rows]:
+    def _rows(self, way: AmplifierWay, driven: Ints) -> list[_Rows]:
         """The amplifier classes of a way, by inputs and verdict."""
         rows, tops = [], way.tops + driven
         feasible, driven_cents = tops[:, 0] > FEASIBLE, self.tree.fed_cents(self._of_amplifier)
         code = np.minimum(self.tree.ways.own_codes(self.taken), way.code)
         for profile in range(self.tree.ways.profiles):
             here = feasible & (self.tree.ways.classes.profile == profile)
-            for told in sorted(set(code[here].tolist())):
+            for verdict in sorted(set(code[here].tolist())):
                 find = self.heads if way.pair is None else self.bounding
-                heads = find((profile,), told)
-                some = np.flatnonzero(here & (code == told))
+                heads = find((profile,), verdict)
+                some = np.flatnonzero(here & (code == verdict))
                 if heads is not None:
-                    lost = SCALE * self.tree.scoring.unknown(told)
+                    lost = SCALE * self.tree.scoring.unknown(verdict)
                     values = tops[some] + heads.top + lost
                     cents = way.cents[some] + heads.least_cents + driven_cents
                     uses = way.uses[some] + heads.least_uses
-                    rows.append(_Rows(values, cents, uses, some, way, told, profile, heads))
+                    rows.append(_Rows(values, cents, uses, some, way, verdict, profile, heads))
         return rows
 
     def _open(self, rows: _Rows, at: int) -> Alternative:

@@ -23,7 +23,7 @@ FEASIBLE = IMPOSSIBLE // 2
 """Relaxed values above this are possible choices."""
 
 
-class Way(NamedTuple):
+class AmplifierWay(NamedTuple):
     """One or two amplifiers for a plan, bounded by the class of the first."""
 
     tops: Ints
@@ -74,21 +74,23 @@ class AmplifierWays:
         tops: Ints = np.max([nothing, *(way.tops for way in ways)], axis=0)
         return tops, min((int(way.cents.min()) for way in ways), default=ENDLESS)
 
-    def _ways(self, taken: int, amplified: bool) -> list[Way]:
+    def _ways(self, taken: int, amplified: bool) -> list[AmplifierWay]:
         """The ways with this many channels in use for loudspeakers."""
         if not len(self.classes):
             return []
         own = self.own_codes(taken)
         lacking = np.where(own == FITS if self.sure else own != NO, 0, IMPOSSIBLE)[:, None]
         tops, cents = self._with_bass(self.one, taken)
-        ways = [] if self.must_pair else [Way(tops + lacking, cents, self.one.least_uses, FITS, self.one, None)]
+        ways = (
+            [] if self.must_pair else [AmplifierWay(tops + lacking, cents, self.one.least_uses, FITS, self.one, None)]
+        )
         for at, pair in enumerate(self.pairs if amplified else ()):
             seconds = [one for profile in range(self.profiles) if (one := self.second(at, profile)) is not None]
             if seconds:
                 top = np.max([one.top for one in seconds], axis=0)
                 cents = pair.first.least_cents + min(one.least_cents for one in seconds)
                 uses = pair.first.least_uses + np.min([one.least_uses for one in seconds], axis=0)
-                ways.append(Way(pair.first.tops + top + lacking, cents, uses, pair.code, pair.first, at))
+                ways.append(AmplifierWay(pair.first.tops + top + lacking, cents, uses, pair.code, pair.first, at))
         return ways
 
     def _second(self, pair: int, profile: int) -> Union | None:

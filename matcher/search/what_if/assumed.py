@@ -82,17 +82,17 @@ def _suppose(kept: dict[str, Any], opening_id: str, field: str, value: Value) ->
     if rest:
         thing, _, field = rest.rpartition(".")
         one = KEEP_CLEAR if listed == KEEP_CLEAR.stem else PANES
-        kept[one.table] = _told(kept[one.table], {**meant, one.key: thing}, field, value)
+        kept[one.table] = _with_figure(kept[one.table], {**meant, one.key: thing}, field, value)
         return
     for table in [f"opening_{kind}" for kind in KINDS] if opening_id else ["vehicle"]:
-        kept[table] = _told(kept[table], meant, field, value)
+        kept[table] = _with_figure(kept[table], meant, field, value)
 
 
-def _told(rows: Iterable[Row], meant: Mapping[str, str], field: str, value: Value) -> list[Row]:
+def _with_figure(rows: Iterable[Row], meant: Mapping[str, str], field: str, value: Value) -> list[Row]:
     """Rows with one field changed, without tolerance, in the rows that match."""
-    told = {field: value, f"{field}_tol": Decimal(0)}
+    assumed = {field: value, f"{field}_tol": Decimal(0)}
     return [
-        {**row, **{name: told[name] for name in told.keys() & row.keys()}}
+        {**row, **{name: assumed[name] for name in assumed.keys() & row.keys()}}
         if all(row[name] == cell for name, cell in meant.items())
         else row
         for row in rows

@@ -223,18 +223,18 @@ def openings_of(possible: WhatIf, job: Job) -> list[str]:
 
 def _screen(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """The largest screen size with a package; or none required."""
-    asked = possible.job.limits.screen_min_in
-    assert asked is not None
-    sizes = [size for size in _stated(possible.catalog, "screen_in", ["head_unit"]) if size < asked.value]
+    wanted = possible.job.limits.screen_min_in
+    assert wanted is not None
+    sizes = [size for size in _stated(possible.catalog, "screen_in", ["head_unit"]) if size < wanted.value]
     yield _tightest(possible, loose, "screen_min_in", sizes, Figure)
 
 
 def _later(possible: WhatIf, loose: Job, what: str) -> Iterator[Way]:
     """The fewest delivery days with a package; no limit if a part's delivery is later than any."""
-    asked = possible.job.limits.deliver_within_days
-    assert asked is not None
+    wanted = possible.job.limits.deliver_within_days
+    assert wanted is not None
     stated = _stated(possible.catalog.wished(ANY), "lead_days", FAMILIES)
-    days = sorted((day for one in stated if (day := int(one)) > asked), reverse=True)
+    days = sorted((day for one in stated if (day := int(one)) > wanted), reverse=True)
     yield _tightest(possible, loose, "deliver_within_days", list(map(Decimal, days)), int)
 
 
@@ -245,13 +245,13 @@ def _stated(catalog: Catalog, field: str, families: Iterable[str]) -> list[Decim
 
 
 def _tightest(
-    possible: WhatIf, loose: Job, limit: str, values: Sequence[Decimal], told: Callable[[Decimal], object]
+    possible: WhatIf, loose: Job, limit: str, values: Sequence[Decimal], as_limit: Callable[[Decimal], object]
 ) -> Way:
     """The last of some values, loosest first, with a package; no limit if none has one.
 
     If a value has no package, tighter ones have none either.
     """
-    jobs = [loose, *(with_limits(loose, **{limit: told(value)}) for value in values)]
+    jobs = [loose, *(with_limits(loose, **{limit: as_limit(value)}) for value in values)]
     low, high = 0, len(values)
     while low < high:
         middle = (low + high + 1) // 2

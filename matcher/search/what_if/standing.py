@@ -82,7 +82,7 @@ def _narrowed(field: RankingField, package: Package, bass: Set[str]) -> RankingF
     for line in lines:
         if line.slot in ("amplifier", "bass_amplifier"):
             here = field.amplifiers.of_parts([line.part_id]) & (field.amplifiers.cells["spot"] == line.opening_id)
-            amplifiers += field.amplifiers.some(here).told(partial(_as_stood, line=line))
+            amplifiers += field.amplifiers.some(here).changed(partial(_as_stood, line=line))
     return replace(
         field,
         heads=_of_lines(field.heads, lines, "head_unit"),
