@@ -296,7 +296,7 @@ def test_a_proposal_says_what_it_is_not_sure_of(tmp_path: Path, name: str, unsur
         ("SKU,Brand,Model,Price,Power\n1,M,m,5,50\n", "speaker", "Power", "left out"),
         ("SKU,Brand,Model,Price,Max power\n1,M,m,5,50\n", "speaker", "Max power", "a maximum is never used"),
         ("SKU,Brand,Model,Price,Depth (in)\n1,M,m,5,2.4\n", "speaker", "Depth (in)", "depth_mm (in)"),
-        ("SKU,Model,Price\n1,m,5\n", "speaker", "maker", "no column tells the maker"),
+        ("SKU,Model,Price\n1,m,5\n", "speaker", "maker", "no column has the maker"),
         ("SKU,Brand,Model,Price\n1,M,m,5\n", "speaker", "rms_w", "required"),
         ("SKU,Brand,Model,Price,Sensitivity\n1,M,m,5,90 dB\n", "speaker", "Sensitivity", "1 W or at 2.83 V"),
     ],
