@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 
 from catalog_schema.answers import Hearing, Line
@@ -11,9 +12,10 @@ from matcher.formulas.loudness import pair_db, sum_incoherent_db
 PAIR = 2
 
 
-def hearing_of(lines: list[Line]) -> Hearing | None:
+def hearing_of(lines: list[Line], count_at: Mapping[str | None, int]) -> Hearing | None:
     """Return the level of all loudspeakers together at 1 m and full power, and the safe listening time.
 
+    `count_at` is the number of loudspeakers at each opening: originals that stay have no pieces in their line.
     None if there is no loudspeaker or the level of one is unknown. In a cabin, the ear is closer to some of them and
     the space adds gain to all, so this is a lower bound of the level, not a forecast.
     """
@@ -21,7 +23,8 @@ def hearing_of(lines: list[Line]) -> Hearing | None:
     known = [float(line.level_db) for line in spoken if line.level_db is not None]
     if not spoken or len(known) < len(spoken):
         return None
-    levels = [pair_db(level) if line.pieces == PAIR else level for line, level in zip(spoken, known, strict=True)]
+    pairs = (count_at[line.opening_id] == PAIR for line in spoken)
+    levels = [pair_db(level) if is_pair else level for is_pair, level in zip(pairs, known, strict=True)]
     level = sum_incoherent_db(levels)
     return Hearing(
         level_db=_tenths(level),

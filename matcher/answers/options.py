@@ -51,7 +51,7 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
         packages=packages,
         tiers=tiers,
         conflicts=_conflicts(catalog, job) if not packages and ranked.complete else [],
-        slots=slot_counts(catalog, ranked.field),
+        slots=slot_counts(catalog, ranked.field, with_reasons=not packages),
         cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *ALWAYS],
     )
     # Whole seconds for all of the answer including conflicts, rounded up, so that equal questions give equal bytes.

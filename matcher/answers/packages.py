@@ -115,7 +115,7 @@ class Describer:
             tradeoffs=[],
             measure=list(dict.fromkeys(name for check in checks for name in figure_names(check))),
             undo=undo_steps(lines),
-            hearing=hearing_of(lines),
+            hearing=hearing_of(lines, {place.opening_id: place.count for place in self.question.speakers}),
             filters=filters,
             claims=claims_against_physics(self.catalog, [line.part_id for line in lines if line.part_id]),
             id=package_id(found),

@@ -14,17 +14,25 @@ from matcher.search.fits.tally import Miss, misses, supply_refusals
 from matcher.search.question import HEAD_UNIT, JobQuestion, pinned
 
 
-def slot_counts(catalog: Catalog, field: RankingField) -> list[SlotCount]:
-    """Return for each slot of a job the parts that fit within its limits, and the reasons that exclude the others."""
+def slot_counts(catalog: Catalog, field: RankingField, *, with_reasons: bool = True) -> list[SlotCount]:
+    """Return for each slot of a job the parts that fit within its limits, and the reasons that exclude the others.
+
+    Without reasons, `by_rule` and `reasons` are empty for the head unit and the loudspeakers: every rule would have to
+    be evaluated for every part.
+    """
     counts = []
     for place in _places(field.question):
         if place.kind == "dash":
-            refusals = [supply_says(rule) for rule in supply_refusals(catalog, place.vehicle_id)]
+            refusals = (
+                [supply_says(rule) for rule in supply_refusals(catalog, place.vehicle_id)] if with_reasons else []
+            )
             mine = pinned(catalog, field.question, "head_unit", place.opening_id, HEAD_UNIT)
-            counts.append(_count(mine, HEAD_UNIT, place, field.head_tallies, refusals))
+            refused = _misses(mine, place) if with_reasons else []
+            counts.append(_count(mine, HEAD_UNIT, place, field.head_tallies, refused, refusals))
         else:
             mine = pinned(catalog, field.question, "speaker", place.opening_id)
-            counts.append(_count(mine, "speaker", place, list(field.tallies[place.opening_id].values()), []))
+            refused = _misses(mine, place) if with_reasons else []
+            counts.append(_count(mine, "speaker", place, list(field.tallies[place.opening_id].values()), refused, []))
     return counts + bass_counts(catalog, field) + beside_counts(catalog, field)
 
 
@@ -42,9 +50,10 @@ def _misses(catalog: Catalog, place: Place) -> list[Miss]:
     return found
 
 
-def _count(catalog: Catalog, slot: str, place: Place, tallies: list[Tally], refusals: list[str]) -> SlotCount:
+def _count(
+    catalog: Catalog, slot: str, place: Place, tallies: list[Tally], refused: list[Miss], refusals: list[str]
+) -> SlotCount:
     parts, sure = sum(one.parts for one in tallies), sum(one.sure for one in tallies)
-    refused = _misses(catalog, place)
     return SlotCount(
         slot=slot,
         opening_id=place.opening_id,

@@ -11,13 +11,12 @@ from typer.core import TyperGroup
 from typer.main import get_group
 
 VALUES = {
-    "str": "<text>",
-    "list[str]": "<text>",
-    "int": "<number>",
-    "list[int]": "<number>",
+    "text": "<text>",
+    "integer": "<number>",
+    "integer range": "<number>",
     "float": "<number>",
-    "Path": "<path>",
-    "list[Path]": "<path>",
+    "float range": "<number>",
+    "path": "<path>",
 }
 """The word for a value in the help, by the type that Typer reads it as."""
 
@@ -81,7 +80,7 @@ def _name_values(command: Any) -> None:
     """Say in the help what an option takes by a word of people, not by Python's type."""
     for option in command.params:
         if option.param_type_name == "option" and option.metavar is None and not option.is_flag:
-            option.metavar = VALUES.get(option.bare_type())
+            option.metavar = VALUES.get(option.type.name)
 
 
 def group_of(sections: Mapping[str, Mapping[str, str]]) -> type[TyperGroup]:

@@ -7,10 +7,15 @@ from decimal import Decimal
 import pytest
 
 from catalog_schema.answers import SlotCount
+from matcher.answers.slots import slot_counts
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.fits.fit import fit_part
-from matcher.search.fits.place import LOOSEST, Place
+from matcher.search.fits.place import LOOSEST, CandidatePass, Place
 from matcher.search.fits.tally import misses
+from matcher.search.gathering import gather_field
+from matcher.search.question import question_of
+from matcher.settings import DEFAULT_SETTINGS
+from matcher.store.database.kept_documents import stored_job
 from tests.factories import Row, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.shops import Store
 from tests.soak import first
@@ -21,7 +26,9 @@ RADIO = head_unit(amp_channels=4, amp_w=50, amp_min_ohm=4, standby_ma=1)
 def door(store: Store, *parts: Row) -> SlotCount:
     """How the loudspeakers of a shop fared at a door whose hole is 145 mm wide, with 70 mm behind it."""
     store.lay_town([RADIO, *parts], [dash_opening(), speaker_opening(hole_w_mm=145)]).job(job())
-    return next(slot for slot in store.options("j1", top=1).slots if slot.slot == "speaker")
+    catalog = Catalog(store.con, DEFAULT_SETTINGS)
+    field = gather_field(catalog, question_of(catalog, stored_job(store.con, "j1")), CandidatePass(1))
+    return next(slot for slot in slot_counts(catalog, field) if slot.slot == "speaker")
 
 
 # cutouts of loudspeakers; how many a hole of 145 mm refuses, and the nearest with what it is short by
