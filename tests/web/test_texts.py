@@ -22,6 +22,7 @@ PUT_TOGETHER = (
     "slot",
     "verdict",
     "do",
+    "cargo",
     "spot",
     "beside",
     "wish",
