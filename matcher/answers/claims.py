@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import replace
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from catalog_schema.checks import Claim
@@ -12,24 +13,29 @@ from matcher.answers.messages_claims import claim_against_physics_says
 from matcher.search.candidates.draws import FIGURES
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.catalog.counted import DoubtfulClaim, amplifier_doubts, head_doubts
-from matcher.search.catalog.parts import Parts, cell, cells_of
+from matcher.search.catalog.parts import cell, cells_of
 from matcher.settings import Settings
 
 
 def claims_against_physics(catalog: Catalog, part_ids: Collection[str]) -> list[Claim]:
     """Return the claims of head units and amplifiers that are not counted as stated, by part."""
-    found = []
-    for part_id, parts, row in _named(catalog, "head_unit", part_ids):
-        found += _claims(part_id, head_doubts(cell(parts.cells["stated_w"], row), catalog.settings), catalog.settings)
-    for part_id, parts, row in _named(catalog, "amplifier", part_ids):
-        found += amplifier_claims(part_id, cells_of(parts.cells, FIGURES, row), catalog.settings)
-    return found
+    return [
+        claim
+        for family in ("head_unit", "amplifier")
+        for part_id in sorted(set(part_ids))
+        for claim in catalog.once(("claims", family, part_id), partial(_claims_of, catalog, family, part_id))
+    ]
 
 
-def _named(catalog: Catalog, family: str, part_ids: Collection[str]) -> Iterator[tuple[str, Parts, int]]:
+def _claims_of(catalog: Catalog, family: str, part_id: str) -> list[Claim]:
+    """Claims of one part; none for a part of another family."""
     parts = catalog.parts(family)
-    rows = ((part_id, parts.row(part_id)) for part_id in sorted(set(part_ids)))
-    return ((part_id, parts, row) for part_id, row in rows if row is not None)
+    row = parts.row(part_id)
+    if row is None:
+        return []
+    if family == "amplifier":
+        return amplifier_claims(part_id, cells_of(parts.cells, FIGURES, row), catalog.settings)
+    return _claims(part_id, head_doubts(cell(parts.cells["stated_w"], row), catalog.settings), catalog.settings)
 
 
 def amplifier_claims(part_id: str, figures: dict[str, Any], settings: Settings) -> list[Claim]:

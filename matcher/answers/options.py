@@ -73,7 +73,8 @@ def _packages_and_tiers(describer: Describer, ranked: JobRanking) -> tuple[list[
     rank = {_wired(found): place for place, found in enumerate(ranked.listed, 1)}
 
     others = {_wired(one.found): one.alternatives for one in ranked.packages}
-    describer.name_parts(one.candidate for some in others.values() for found in some for one in fitted_of(found))
+    listed = (*shown.values(), *(found for some in others.values() for found in some))
+    describer.name_parts(one.candidate for found in listed for one in fitted_of(found))
 
     def tell(wired: Wired) -> Package:
         package = describer.package(shown[wired], rank.get(wired, len(rank) + 1))
