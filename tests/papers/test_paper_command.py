@@ -50,8 +50,8 @@ def test_papers_are_written_as_files_of_one_folder(
 SETUP = ("../j1", "setup")
 RANKS = {
     "99": "there is no package 99",
-    "0": "0 is not in the range x>=1",
-    "-1": "-1 is not in the range x>=1",
+    "0": "0 is not in the range 1<=x<=1000",
+    "-1": "-1 is not in the range 1<=x<=1000",
 }
 """Packages that there are not: none of them gives the paper of another."""
 
