@@ -334,7 +334,8 @@ class SlotCount(Answer):
     measure: int
     no: int
     by_rule: dict[str, int]
-    """Number of parts refused at the opening as it is, without an adapter, by rule; none if packages were found."""
+    """Number of parts refused at the opening as it is, without an adapter, by rule; for the head unit and the
+    loudspeakers none if packages were found."""
     reasons: list[str] = field(default_factory=list)
     """The same in sentences, each with its nearest miss."""
 

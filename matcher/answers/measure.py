@@ -221,9 +221,9 @@ class Weighing:
         if found is None:
             return None
         sides = sides_of(self.asking, self.open_checks(found))
-        answer = self.asking.brief_of(good := {name: side.best for name, side in sides.items()})
+        package = self.asking.brief_of(good := {name: side.best for name, side in sides.items()})
         most = max((one.inside.score for one in self.figures), default=round(self.best.points / 100))
-        return None if answer is None or answer.score <= most else Together(figures=sorted(good), package=answer)
+        return None if package is None or package.score <= most else Together(figures=sorted(good), package=package)
 
 
 def _name(found: Found | None) -> tuple[str, ...] | None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from dataclasses import replace
+
 from catalog_schema.answers import SlotCount
 from matcher.answers.messages import miss_says, supply_says
 from matcher.answers.slots_bass import bass_counts
@@ -23,16 +26,12 @@ def slot_counts(catalog: Catalog, field: RankingField, *, with_reasons: bool = T
     counts = []
     for place in _places(field.question):
         if place.kind == "dash":
-            refusals = (
-                [supply_says(rule) for rule in supply_refusals(catalog, place.vehicle_id)] if with_reasons else []
-            )
             mine = pinned(catalog, field.question, "head_unit", place.opening_id, HEAD_UNIT)
-            refused = _misses(mine, place) if with_reasons else []
-            counts.append(_count(mine, HEAD_UNIT, place, field.head_tallies, refused, refusals))
+            count = _count(mine, HEAD_UNIT, place, field.head_tallies)
         else:
             mine = pinned(catalog, field.question, "speaker", place.opening_id)
-            refused = _misses(mine, place) if with_reasons else []
-            counts.append(_count(mine, "speaker", place, list(field.tallies[place.opening_id].values()), refused, []))
+            count = _count(mine, "speaker", place, field.tallies[place.opening_id].values())
+        counts.append(_explained(mine, place, count) if with_reasons else count)
     return counts + bass_counts(catalog, field) + beside_counts(catalog, field)
 
 
@@ -45,14 +44,7 @@ def _places(question: JobQuestion) -> list[Place]:
     return [*places, *chosen]
 
 
-def _misses(catalog: Catalog, place: Place) -> list[Miss]:
-    found: list[Miss] = catalog.once((place, "misses"), lambda: misses(catalog, place))
-    return found
-
-
-def _count(
-    catalog: Catalog, slot: str, place: Place, tallies: list[Tally], refused: list[Miss], refusals: list[str]
-) -> SlotCount:
+def _count(catalog: Catalog, slot: str, place: Place, tallies: Collection[Tally]) -> SlotCount:
     parts, sure = sum(one.parts for one in tallies), sum(one.sure for one in tallies)
     return SlotCount(
         slot=slot,
@@ -60,6 +52,16 @@ def _count(
         fits=sure,
         measure=parts - sure,
         no=len(catalog.parts(place.family)) - parts,
+        by_rule={},
+    )
+
+
+def _explained(catalog: Catalog, place: Place, count: SlotCount) -> SlotCount:
+    """Add the rules that refuse parts at a place, and those by which the vehicle's supply refuses every one."""
+    refused: list[Miss] = catalog.once((place, "misses"), lambda: misses(catalog, place))
+    supply = supply_refusals(catalog, place.vehicle_id) if place.kind == "dash" else []
+    return replace(
+        count,
         by_rule={miss.rule.name: miss.count for miss in refused},
-        reasons=[*refusals, *(miss_says(miss) for miss in refused)],
+        reasons=[*map(supply_says, supply), *map(miss_says, refused)],
     )

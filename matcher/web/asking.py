@@ -95,10 +95,8 @@ def offer(
 
 def offer_question(answer: Options, terms: Mapping[str, Any], mark: str, *, for_customer: bool = False) -> PageQuestion:
     """The question for an answer's packages in a proposal; ``mark`` identifies the answer."""
-    about, given = (
-        (json.dumps(terms, sort_keys=True), mark),
-        json.dumps({"further": not terms, "for_customer": for_customer}),
-    )
+    about = json.dumps(terms, sort_keys=True), mark
+    given = json.dumps({"further": not terms, "for_customer": for_customer})
     return PageQuestion(ShopPapers.offer, answer.job_id, given, about=about, papers=True, beside={"options": answer})
 
 

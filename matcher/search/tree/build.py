@@ -75,7 +75,7 @@ class _Builder:
             plans=field.plans,
             places=[self._place(place.opening_id) for place in field.question.speakers],
             heads=self._head_units(),
-            ways=self._of_amplifiers(("ways", ByIdentity(field.bass), ByIdentity(self._classes)), self._ways),
+            amplifiers=self._of_amplifiers(("ways", ByIdentity(field.bass), ByIdentity(self._classes)), self._ways),
             beside=[
                 SetSlot(at, slot.slot, [some for some in slot.alternatives if self._counts(some)])
                 for at, slot in enumerate(field.beside)

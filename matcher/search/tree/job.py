@@ -45,7 +45,7 @@ class JobTree:
     ----------
     plans
         The source of each place.
-    ways
+    amplifiers
         Amplifiers, with the bass that they drive.
     beside
         Slots that no feed involves.
@@ -54,7 +54,7 @@ class JobTree:
     plans: Sequence[Plan]
     places: Sequence[PlaceLoudspeakers]
     heads: HeadUnitSlot
-    ways: AmplifierWays
+    amplifiers: AmplifierWays
     beside: Sequence[Part]
     scoring: Scoring
     must_amplify: bool = False
@@ -86,7 +86,7 @@ class JobTree:
 
         def make() -> FeedOptions:
             places = [place for name in feed.openings for place in self.places if place.opening_id == name]
-            groups = self.heads.groups if feed.source == "head_unit" else self.ways.classes.groups[feed.mode]
+            groups = self.heads.groups if feed.source == "head_unit" else self.amplifiers.classes.groups[feed.mode]
             return feed_options(feed, places, groups)
 
         options: FeedOptions = self._once(feed, make)
@@ -94,27 +94,27 @@ class JobTree:
 
     def drives_bass(self, plan: Plan) -> bool:
         """Whether a plan needs an amplifier."""
-        return plan.amplified or self.ways.bass is not None
+        return plan.amplified or self.amplifiers.bass is not None
 
     def _bound(self, plan: Plan) -> tuple[Ints, int] | None:
         """A plan's bounds and minimum money; None if it cannot be filled."""
         driven = self.drives_bass(plan)
-        if not driven and (self.must_amplify or self.ways.must_pair):
+        if not driven and (self.must_amplify or self.amplifiers.must_pair):
             return None
-        inputs = self.ways.profiles if driven else None
-        needed, bounding = plan.channels("head_unit"), driven and bool(self.ways.pairs)
+        inputs = self.amplifiers.profiles if driven else None
+        needed, bounding = plan.channels("head_unit"), driven and bool(self.amplifiers.pairs)
         groups, tops, cents = self.heads.every(needed, inputs, self.wants(plan), bounding=bounding)
         values = tops + self.fed_by_head(plan)[groups]
         top = values.max(axis=0, initial=IMPOSSIBLE)
         if driven:
-            amplifiers, own_cents = self.ways.bounds(plan.channels("amplifier"), plan.amplified)
+            amplifiers, own_cents = self.amplifiers.bounds(plan.channels("amplifier"), plan.amplified)
             most = (amplifiers + self.driven(plan)).max(axis=0, initial=IMPOSSIBLE)
             top, cents = np.where(most > FEASIBLE, top + most, IMPOSSIBLE), cents + own_cents
         return (top, cents + self.fed_cents(plan.feeds)) if top[0] > FEASIBLE else None
 
     def wants(self, plan: Plan) -> PlanWants:
         """Filters and wire that a plan needs."""
-        return plan_wants(plan, bass=self.ways.bass is not None)
+        return plan_wants(plan, bass=self.amplifiers.bass is not None)
 
     def fed_by_head(self, plan: Plan) -> Ints:
         """Bounds of the head unit's feeds, by its channel group."""
@@ -123,11 +123,13 @@ class JobTree:
 
     def driven(self, plan: Plan) -> Ints:
         """Bounds of an amplifier's feeds, by its class."""
-        nothing = np.zeros((len(self.ways.classes), ROWS), dtype=np.int64)
+        nothing = np.zeros((len(self.amplifiers.classes), ROWS), dtype=np.int64)
         return sum((self._by_class(feed) for feed in plan.feeds if feed.source == "amplifier"), nothing)
 
     def _by_class(self, feed: Feed) -> Ints:
-        tops: Ints = self._once((feed, "by class"), lambda: self.feed(feed).tops[self.ways.classes.group[feed.mode]])
+        tops: Ints = self._once(
+            (feed, "by class"), lambda: self.feed(feed).tops[self.amplifiers.classes.group[feed.mode]]
+        )
         return tops
 
     def fed_cents(self, feeds: Sequence[Feed]) -> int:
@@ -154,7 +156,7 @@ class _OpenedPlan:
 
     def bounding(self, profiles: tuple[int, ...], code: int) -> Union | None:
         """Bounds of the head units for an amplifier with these inputs, with any second amplifier."""
-        return self._kept_heads(profiles, code, bounding=bool(self.tree.ways.pairs))
+        return self._kept_heads(profiles, code, bounding=bool(self.tree.amplifiers.pairs))
 
     def _kept_heads(self, profiles: tuple[int, ...], code: int, *, bounding: bool) -> Union | None:
         key = profiles, code, bounding
@@ -186,7 +188,7 @@ class _OpenedPlan:
         if not self.tree.drives_bass(self.plan):
             return self.heads((), FITS) or union_of([])
         driven = self.tree.driven(self.plan)
-        ways = self.tree.ways.ways(self.taken, self.plan.amplified)
+        ways = self.tree.amplifiers.ways(self.taken, self.plan.amplified)
         rows = [one for way in ways for one in self._rows(way, driven)]
         if not rows:
             return union_of([])
@@ -203,9 +205,9 @@ class _OpenedPlan:
         """The amplifier classes of a way, by inputs and verdict."""
         rows, tops = [], way.tops + driven
         feasible, driven_cents = tops[:, 0] > FEASIBLE, self.tree.fed_cents(self._of_amplifier)
-        code = np.minimum(self.tree.ways.own_codes(self.taken), way.code)
-        for profile in range(self.tree.ways.profiles):
-            here = feasible & (self.tree.ways.classes.profile == profile)
+        code = np.minimum(self.tree.amplifiers.own_codes(self.taken), way.code)
+        for profile in range(self.tree.amplifiers.profiles):
+            here = feasible & (self.tree.amplifiers.classes.profile == profile)
             for verdict in sorted(set(code[here].tolist())):
                 find = self.heads if way.pair is None else self.bounding
                 heads = find((profile,), verdict)
@@ -221,7 +223,7 @@ class _OpenedPlan:
     def _open(self, rows: _Rows, at: int) -> Alternative:
         """One class of amplifiers in one way."""
         tree, way = self.tree, rows.way
-        feeds = [tree.feed(feed).part(int(tree.ways.classes.group[feed.mode][at])) for feed in self._of_amplifier]
+        feeds = [tree.feed(feed).part(int(tree.amplifiers.classes.group[feed.mode][at])) for feed in self._of_amplifier]
         points = tree.scoring.unknown(rows.code)
         parts: list[Part] = [way.first.slot(at), *feeds]
         if way.pair is not None:
@@ -229,15 +231,15 @@ class _OpenedPlan:
         else:
             assert rows.heads is not None
             parts.insert(0, rows.heads)
-            if tree.ways.bass is not None:
-                parts.append(tree.ways.bass_on(at, self.taken))
+            if tree.amplifiers.bass is not None:
+                parts.append(tree.amplifiers.bass_on(at, self.taken))
         return points, parts
 
     def _seconds(self, rows: _Rows, pair: int) -> Union:
         """Head units with a second amplifier, by its inputs."""
         alternatives: list[Alternative] = []
-        for profile in range(self.tree.ways.profiles):
-            second = self.tree.ways.second(pair, profile)
+        for profile in range(self.tree.amplifiers.profiles):
+            second = self.tree.amplifiers.second(pair, profile)
             heads = None if second is None else self.heads((rows.profile, profile), rows.code)
             if second is not None and heads is not None:
                 alternatives.append((0, [heads, second]))

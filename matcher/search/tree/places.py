@@ -160,7 +160,10 @@ def feeds_on(
     *,
     is_refusing: bool,
 ) -> Feeds:
-    """Return the feeds of loudspeakers on every group: figures decide them, so questions share them."""
+    """Return the feeds of loudspeakers on every group: figures decide them, so questions share them.
+
+    `is_refusing` is only part of the key: verdicts depend on what `refuses` returns.
+    """
     wired = Wired(
         figures_of([kind.load_ohm for kind in kinds]),
         np.array([kind.blocks for kind in kinds], dtype=np.int64),

@@ -139,6 +139,8 @@ class Contenders:
         ----------
         fields_without
             The fields to search, without some causes.
+        causes_of
+            The causes in a package.
         alone
             The best package in which nothing but a cause is assumed known.
         """
