@@ -7,9 +7,7 @@ from decimal import Decimal
 
 from catalog_schema.answers import Hearing, Line
 from matcher.formulas.exposure import NIOSH, OSHA, allowed_h, week_h
-from matcher.formulas.loudness import pair_db, sum_incoherent_db
-
-PAIR = 2
+from matcher.formulas.loudness import sum_incoherent_db
 
 
 def hearing_of(lines: list[Line], count_at: Mapping[str | None, int]) -> Hearing | None:
@@ -23,9 +21,8 @@ def hearing_of(lines: list[Line], count_at: Mapping[str | None, int]) -> Hearing
     known = [float(line.level_db) for line in spoken if line.level_db is not None]
     if not spoken or len(known) < len(spoken):
         return None
-    pairs = (count_at[line.opening_id] == PAIR for line in spoken)
-    levels = [pair_db(level) if is_pair else level for is_pair, level in zip(pairs, known, strict=True)]
-    level = sum_incoherent_db(levels)
+    counts = (count_at[line.opening_id] for line in spoken)
+    level = sum_incoherent_db([each for level, count in zip(known, counts, strict=True) for each in [level] * count])
     return Hearing(
         level_db=_tenths(level),
         niosh_min=_minutes(allowed_h(level, NIOSH)),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal
 from itertools import chain
 from typing import Any
 
@@ -18,14 +17,13 @@ from matcher.drawings.placed import PlacedHeadUnit
 from matcher.drawings.response import Response, frequencies, response_plot
 from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.words import WORDS, DrawingWords
-from matcher.formulas.loudness import pair_db, sum_incoherent_db
+from matcher.formulas.loudness import sum_incoherent_db
 from matcher.search.catalog.catalog import Catalog
 
 Figures = Mapping[str, Any]
 SLOPE_DB = 12.0
 """Fall of a level beyond its range, per octave, as of a closed box or a common filter: common practice, no published
 source."""
-PAIR = 2
 
 
 def offer_drawings(
@@ -109,13 +107,7 @@ def _levels(
     If a loudspeaker's range is unknown, only the bass up to its filter is known.
     """
     spoken = [line for line in package.lines if line.slot == "speaker" and line.level_db is not None]
-    highest = [
-        openings[str(line.opening_id)].get("original_high_hz")
-        if line.part_id is None
-        else parts.get(line.part_id, {}).get("high_hz")
-        for line in spoken
-    ]
-    ranges = [_range(package, line, high_hz) for line, high_hz in zip(spoken, highest, strict=True)]
+    ranges = [_range(package, line, openings[str(line.opening_id)], parts) for line in spoken]
     known = [one for one in ranges if one is not None]
     bass, most = _bass(catalog, package)
     levels = []
@@ -125,13 +117,17 @@ def _levels(
     return tuple(levels)
 
 
-def _range(package: Package, line: Line, high_hz: Decimal | None) -> tuple[float, float, float] | None:
+def _range(
+    package: Package, line: Line, opening: Figures, parts: Mapping[str, Figures]
+) -> tuple[float, float, float] | None:
     """Return the frequency range of a place's loudspeakers, by their maker and their filter, and their level."""
+    stays = line.part_id is None
+    high_hz = opening.get("original_high_hz") if stays else parts.get(str(line.part_id), {}).get("high_hz")
     if high_hz is None or line.level_db is None or line.low_hz is None:
         return None
     found = package.filter_of(str(line.opening_id))
     high_pass = 0.0 if found is None or found.high_pass_hz is None else float(found.high_pass_hz)
-    level = pair_db(float(line.level_db)) if line.pieces == PAIR else float(line.level_db)
+    level = sum_incoherent_db([float(line.level_db)] * (opening.get("count") or 2))  # an original has no pieces
     return None if level is None else (max(float(line.low_hz), high_pass), float(high_hz), level)
 
 

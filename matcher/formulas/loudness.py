@@ -51,18 +51,6 @@ def sum_incoherent_db(levels_db: Sequence[float | None]) -> float | None:
     return None if known is None else _db(sum(10 ** (level / 10) for level in known))
 
 
-@formula(source=_SUMS, valid=_LEVELS + "; two like sources playing different signals")
-def pair_db(level_db: float | None) -> float | None:
-    """Level of a pair of equal sources, each at this level.
-
-    Examples
-    --------
-    >>> pair_db(100)
-    103.01
-    """
-    return sum_incoherent_db([level_db, level_db])
-
-
 @formula(
     source=published("Small, JAES 20, 1972; half space, 1 m"),
     valid="efficiencies over 0 up to 1; half space, the wavelength long against the cone",

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Any
 
-from matcher.formulas.loudness import pair_db, sum_incoherent_db
+from matcher.formulas.loudness import sum_incoherent_db
 from matcher.search.scoring import gain_cdb, level_at_1w_cdb
 
 RATED_OHM = Decimal(4)
@@ -35,4 +35,4 @@ def _level_db(opening: Mapping[str, Any], watts: Decimal | None) -> float | None
         return None
     given = watts * RATED_OHM / ohm
     level = (at_1w + gain_cdb(given if rated is None else min(given, rated))) / 100
-    return pair_db(level) if opening.get("count") != 1 else level
+    return sum_incoherent_db([level] * (opening.get("count") or 2))

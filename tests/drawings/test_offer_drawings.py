@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 from math import inf
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
+from catalog_schema.answers import Line
 from matcher.drawings.dash_picture import dash_picture
+from matcher.drawings.gather_offer import _range
 from matcher.drawings.going_back import going_back
 from matcher.drawings.placed import Placed
 from matcher.drawings.response import Response, frequencies, response_plot
@@ -70,3 +73,14 @@ def test_packages_that_sound_alike_share_a_line() -> None:
 def test_without_a_known_level_or_an_original_nothing_is_drawn() -> None:
     assert response_plot([Response("A", tuple(-inf for _ in frequencies()))]) is None
     assert going_back([]) is None
+
+
+@pytest.mark.parametrize(("count", "level_db"), [(1, 90.0), (2, 93.01), (None, 93.01)])
+def test_a_pair_of_originals_that_stays_is_heard_as_two(count: int | None, level_db: float) -> None:
+    stays = Line(
+        slot="speaker", opening_id="door", part_id=None, qty=0, pieces=0, level_db=Decimal(90), low_hz=Decimal(80)
+    )
+    package: Any = SimpleNamespace(lines=[stays], filter_of=lambda opening_id: None)
+    opening = {"count": count, "original_high_hz": Decimal(12000)}
+    found = _range(package, stays, opening, {})
+    assert found == (80.0, 12000.0, pytest.approx(level_db, abs=0.01))

@@ -6,14 +6,13 @@ import pytest
 
 from matcher.formulas.air import Air
 from matcher.formulas.loudness import (
-    pair_db,
     sens_of_efficiency_db,
     sum_incoherent_db,
 )
 
 
 def test_a_pair_is_3_db_louder() -> None:
-    assert pair_db(90) == pytest.approx(93.010, abs=1e-3)
+    assert sum_incoherent_db([90, 90]) == pytest.approx(93.010, abs=1e-3)
 
 
 # Small 1972 and 1973 take 345 m/s and 1.18 kg/m3.
@@ -27,7 +26,7 @@ def test_the_constant_by_the_air_that_is_taken(air: Air, level: float) -> None:
 @pytest.mark.parametrize(
     "answer",
     [
-        *[sum_incoherent_db([]), sum_incoherent_db([90, None]), pair_db(None)],
+        *[sum_incoherent_db([]), sum_incoherent_db([90, None]), sum_incoherent_db([None, None])],
         *[sens_of_efficiency_db(1.1), sens_of_efficiency_db(0)],
     ],
 )
