@@ -10,9 +10,6 @@ from matcher.answers.messages import amount
 from matcher.answers.messages_why import brief_says
 from matcher.store.readings.subjects import split_figure
 
-FINEST = Decimal("0.1")
-"""No reading is more precise than this, in the unit of its figure."""
-
 
 def entry_says(subject: str, field: str) -> str:
     """Return the command that enters a measured figure."""
@@ -42,8 +39,7 @@ def measure_lines(one: Measure) -> list[str]:
     """Describe how well a figure is known, and the best package on either side of the deciding value."""
     state = "not known" if one.is_missing else "not known closely enough"
     if one.within is not None:
-        is_exact = one.within < FINEST
-        state += ": " + ("too close for any reading" if is_exact else f"±{amount(one.within, one.unit)} would do")
+        state += ": " + (f"±{amount(one.within, one.unit)} would do" if one.within else "too close for any reading")
     good, bad = "if it is good", "if it is not"
     if one.fits_from is not None:
         good, bad = f"{amount(_rounded(one.fits_from), one.unit)} or more", "less"
