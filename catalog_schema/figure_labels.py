@@ -16,6 +16,7 @@ WORD_LABELS = {
     "bolt_patterns": "more bolt patterns",
     "class": "class",
     "conductor": "conductor",
+    "cuts_circuit": "interrupts a circuit",
     "covers": "theft routes blocked",
     "effort": "daily effort",
     "fasten": "existing fastening points",

@@ -147,6 +147,8 @@ class Security(Part):
     """Standby drain."""
     own_battery: Flag = None
     """Whether it works without the car's battery."""
+    cuts_circuit: Flag = None
+    """Whether it interrupts a circuit of the car, as a hidden cut-out does."""
 
 
 ACCESSORIES = (

@@ -208,10 +208,11 @@ CCA_OF_COPPER = 0.6  # of the copper's current, and of its price
 FILM_VLT_PCT = (5, 15, 20, 30, 35, 50, 70)
 FILM_PRICE: Span = (40, 160)
 
+CUT_OUT = "hidden cut-out"
 SECURITY_LAYERS = (
     # name, covers, effort, battery of its own, drain at rest mA, price
     ("wheel bar", ("forced_ignition", "hot_wire"), "chore", False, (0, 0), (30, 90)),
-    ("hidden cut-out", ("hot_wire", "forced_ignition"), "habit", False, (0, 0), (20, 60)),
+    (CUT_OUT, ("hot_wire", "forced_ignition"), "habit", False, (0, 0), (20, 60)),
     ("siren with tilt sensor", ("tow", "glass"), "none", True, (6, 18), (90, 240)),
     ("glass sensor", ("glass",), "none", False, (2, 6), (30, 80)),
     ("tracker", ("tow", "forced_ignition", "hot_wire"), "none", True, (3, 12), (60, 190)),

@@ -11,6 +11,7 @@ from data_demo.distributions_more import (
     CCA_OF_COPPER,
     CCA_SHARE,
     CONTROL_SIZES,
+    CUT_OUT,
     FILM_PRICE,
     FILM_VLT_PCT,
     FUSES_A,
@@ -69,6 +70,7 @@ def security(draw: RandomStream, number: int) -> Row:
         "effort": effort,
         "standby_ma": draw.half(rest_ma),
         "own_battery": "yes" if battery else "no",
+        "cuts_circuit": "yes" if name == CUT_OUT else "no",
     }
     return row
 

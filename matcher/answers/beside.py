@@ -62,7 +62,7 @@ def security_checks(catalog: Catalog, question: JobQuestion, layers: list[Candid
 def layer_facts(catalog: Catalog, names: Sequence[str]) -> list[dict[str, Any]]:
     """Return the owner's duties for security layers, and the layers that work without the car's battery."""
     statement = (
-        "SELECT part_id, effort, own_battery, covers FROM security "
+        "SELECT part_id, effort, own_battery, cuts_circuit, covers FROM security "
         "WHERE part_id IN (SELECT unnest(?::VARCHAR[])) ORDER BY part_id"
     )
     return records(catalog.con, statement, list(names))

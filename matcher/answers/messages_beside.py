@@ -23,7 +23,6 @@ UNPRICED_BOARD = (
 )
 SCREEN_LAW = "What a screen may show while driving is local law."
 FILM_LAW = "How dark glass may be is local law."
-CUT_OUT = "A cut-out never goes into a circuit whose loss at speed is a danger: steering, brakes, lights, engine."
 
 
 def labour_open_says(parts: Sequence[str]) -> str:
@@ -78,6 +77,14 @@ def own_battery_says(layer: str) -> str:
     """Describe a layer that works without the car's battery."""
     return Sentence(
         "{layer} has a battery of its own: it goes on while the car's is disconnected, and its own wears out",
+        layer=layer,
+    )
+
+
+def cut_out_says(layer: str) -> str:
+    """Describe the circuits that a cut-out may interrupt."""
+    return Sentence(
+        "{layer} must never interrupt a circuit whose loss at speed is a danger: steering, brakes, lights, engine",
         layer=layer,
     )
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from catalog_schema.answers import Package
 from catalog_schema.kinds import ROUTES
 from matcher.answers import messages_beside as says
@@ -15,6 +17,9 @@ from matcher.search.catalog.kit import board_needs
 from matcher.search.feeds.parts import Candidate
 from matcher.search.packages import Found, PackageCandidate
 from matcher.search.question import JobQuestion
+
+STARTING = frozenset({"forced_ignition", "hot_wire"})
+"""Routes of theft by which the engine is started."""
 
 
 def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:
@@ -55,7 +60,7 @@ def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate
 
 
 def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Candidate]) -> list[str]:
-    """Warn about uncovered routes, layers often left off, and layers with their own battery."""
+    """Warn about uncovered routes, layers often left off or with their own battery, and cut-outs."""
     if not question.asks_security:
         return []
     facts = layer_facts(catalog, [str(one.part_id) for one in layers])
@@ -65,8 +70,15 @@ def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Cand
         *([says.open_routes_says(still_open)] if layers and still_open else []),
         *(says.effort_says(fact["part_id"], fact["effort"]) for fact in facts if fact["effort"] in ("habit", "chore")),
         *(says.own_battery_says(fact["part_id"]) for fact in facts if fact["own_battery"]),
-        says.CUT_OUT,
+        *(says.cut_out_says(fact["part_id"]) for fact in facts if _may_cut(fact)),
     ]
+
+
+def _may_cut(layer: dict[str, Any]) -> bool:
+    """Whether a layer interrupts a circuit; if it is unknown, whether it keeps the engine from being started."""
+    if layer["cuts_circuit"] is None:
+        return not STARTING.isdisjoint(layer["covers"] or ())
+    return bool(layer["cuts_circuit"])
 
 
 def board_warnings(catalog: Catalog, fitted: list[PackageCandidate]) -> list[str]:

@@ -27,10 +27,13 @@ NOWHERE: frozenset[str] = frozenset()
 BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, DOUBT = ALWAYS
 
 
-def _part_of(told: str) -> object:
-    """Return the part that a caution names; None if it names none."""
+def _about(told: str, parts: set[str | None]) -> str | None:
+    """Return a caution as it concerns some parts: without the others that it lists, None if it names only others."""
     facts = told.facts if isinstance(told, Sentence) else {}
-    return next((facts[name] for name in ("amplifier", "film", "layer") if name in facts), None)
+    if isinstance(told, Sentence) and "parts" in facts:
+        named = [one for one in facts["parts"] if one in parts]
+        return Sentence(told.template, parts=named) if named else None
+    return told if all(facts[name] in parts for name in ("amplifier", "film", "layer") if name in facts) else None
 
 
 def _template(told: str) -> str:
@@ -50,9 +53,10 @@ ON: dict[str, frozenset[str]] = {
     messages_beside.UNPRICED_BOARD: NOWHERE,
     messages_beside.SCREEN_LAW: OFFERED | HANDED,
     messages_beside.FILM_LAW: OFFERED | HANDED,
-    messages_beside.CUT_OUT: FITTED | OWNER,
+    messages_beside.DARKNESS: OFFERED,
+    _template(messages_beside.cut_out_says("")): FITTED | OWNER,
     _template(messages_beside.no_cable_says("", AmplifierDraw(None, None), None)): FITTED,
-    _template(messages_beside.labour_open_says([])): OFFERED | FITTED,
+    _template(messages_beside.labour_open_says([])): OFFERED,
     _template(messages_beside.unfilmed_says("", [])): OFFERED | FITTED | HANDED,
     _template(messages_beside.unlimited_says([])): OFFERED | FITTED | HANDED,
     _template(messages_beside.frameless_says([])): OFFERED | FITTED | HANDED,
@@ -70,10 +74,11 @@ FIRST_YEAR = {AIRBAGS: 1973, ORANGE: 1997}
 ONLY_WITH = {
     messages_bass.LIFT: {"bass"},
     messages_bass.LEVEL: {"bass"},
-    messages_beside.CUT_OUT: {"security"},
     messages_beside.SCREEN_LAW: {SCREEN},
     messages_beside.FILM_LAW: {"film"},
     messages_beside.DARKNESS: {"film"},
+    _template(messages_beside.unlimited_says([])): {"film"},
+    _template(messages_beside.frameless_says([])): {"film"},
     _template(messages_beside.fuse_place_says(Decimal(1))): {"amplifier", "bass_amplifier"},
 }
 """By the template of a caution: it concerns packages with one of these only."""
@@ -102,4 +107,5 @@ def cautions_of(
     fitted = [line for line in lines if line.part_id or line.slot not in ORIGINALS]
     slots = {line.slot for line in fitted} | {SCREEN for line in fitted if line.screen_in}
     parts = {line.part_id for line in fitted}
-    return [one for one in told if ONLY_WITH.get(_template(one), slots) & slots and _part_of(one) in (None, *parts)]
+    concerned = [one for one in told if ONLY_WITH.get(_template(one), slots) & slots]
+    return [caution for one in concerned if (caution := _about(one, parts)) is not None]

@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from catalog_schema.choices import Cell, OpenPoint, Sheet
 from matcher.papers.kit import kit_name, kit_quantity
-from matcher.papers.model import Block, Document, Items, Para, Section, Table
+from matcher.papers.model import Block, Document, Items, Para, Table
 from matcher.papers.numbers import CENT, Numbers
 from matcher.papers.writer import PERCENT, UNSAFE, Writer
 from matcher.store.catalog.supplier_terms import USUAL, SupplierTerms
@@ -74,17 +74,22 @@ def _order(
         *_withdrawn(writer, rows),
         Para(text=_latest(writer, rows)),
     ]
+    document = _named(writer, supplier, blocks, supplier)
     below: list[list[Cell]] = [[None, name, None, None, None, amount] for name, amount in totals]
-    told: list[list[Cell]] = [
+    facts: list[list[Cell]] = [
         [None, writer.say("fact.job"), str(writer.dossier.job["job_id"]), None, None, None],
         [None, writer.say("fact.date"), writer.dossier.on, None, None, None],
     ]
+    texts = list(document.sender)
+    for block in blocks:
+        texts += [block.text] if isinstance(block, Para) else block.items if isinstance(block, Items) else []
+    notes: list[list[Cell]] = [[None, text, None, None, None, None] for text in texts]
     return SupplierOrder(
-        _named(writer, supplier, blocks, supplier),
+        document,
         Sheet(
-            name="order",
+            name=document.title,
             heads=[*heads[:-2], *(f"{head}, {numbers.currency}".rstrip(", ") for head in heads[-2:])],
-            cells=[*lines, *below, *told],
+            cells=[*lines, *below, *facts, *notes],
         ),
     )
 
@@ -165,6 +170,8 @@ def _latest(writer: Writer, rows: list[Row]) -> str:
     known = [one for one in days if one is not None]
     if len(known) < len(days):
         return writer.say("order.latest_unknown")
+    if not any(known):
+        return writer.say("order.all_now")
     return writer.say("order.latest", date=writer.date((writer.dossier.on + timedelta(days=max(known))).isoformat()))
 
 
@@ -183,13 +190,10 @@ def _open(writer: Writer, lines: list[tuple[str, str]]) -> SupplierOrder:
     heads = (writer.say("order.what"), writer.say("order.size"))
     blocks: list[Block] = [
         Para(text=writer.say("order.open.lead"), tone="lead"),
-        Section(title=writer.say("order.open.title"), blocks=(Table(heads=heads, rows=tuple(lines), widths=(2, 1)),)),
+        Table(heads=heads, rows=tuple(lines), widths=(2, 1)),
     ]
-    cells: list[list[Cell]] = [list(line) for line in lines]
-    return SupplierOrder(
-        _named(writer, "open", blocks, writer.say("order.open.title")),
-        Sheet(name="order", heads=list(heads), cells=cells),
-    )
+    document = _named(writer, "open", blocks, writer.say("order.open.title"))
+    return SupplierOrder(document, Sheet(name=document.title, heads=list(heads), cells=[list(line) for line in lines]))
 
 
 def _named(writer: Writer, supplier: str, blocks: list[Block], subject: str) -> Document:

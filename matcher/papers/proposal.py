@@ -283,7 +283,7 @@ def _to_measure(writer: Writer, offered: list[OfferColumn]) -> list[Block]:
     told: dict[str, list[str]] = {}
     for name in names:
         figure = writer.wanted(name)
-        told.setdefault(writer.where(figure), []).append(writer.what(figure))
+        told.setdefault(writer.where(figure), []).append(writer.what(figure).partition(";")[0])
     items = tuple(f"{where}: {'; '.join(whats)}" for where, whats in told.items())
     lead = Para(text=writer.say("proposal.measure.lead"))
     return [Section(title=writer.say("proposal.measure.title"), blocks=(lead, Items(items=items)), beside=True)]

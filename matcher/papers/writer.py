@@ -147,7 +147,7 @@ class Writer:
 
     def done(self, line: Line) -> str:
         """Describe the alteration of the car for a line: its step of the ladder, and the cut."""
-        alteration = self.say(f"done.{line.alteration}")
+        alteration = self.say(f"done.{'film' if line.slot == 'film' else line.alteration}")
         return alteration if line.cut is None else f"{alteration}; {self.cut(line.cut)}"
 
     def where(self, figure: FigureName) -> str:

@@ -129,7 +129,6 @@ def test_layers_cover_every_wanted_route_together(bench: Bench) -> None:
     says = "\n".join(told.cautions)
     assert "hot wiring, broken glass, equipment taken" in says  # what none of the chosen layers covers
     assert "tracker has a battery of its own" in says
-    assert "cut-out never" in says
 
 
 def test_layers_that_each_cover_one_route_say_what_they_ask_of_the_owner(bench: Bench) -> None:
@@ -141,6 +140,17 @@ def test_layers_that_each_cover_one_route_say_what_they_ask_of_the_owner(bench: 
     says = "\n".join(told.cautions)
     assert "hot wiring, equipment taken" in says
     assert "lock has to be set by hand, a chore every day" in says and "often left off" in says
+
+
+@pytest.mark.parametrize(
+    ("covers", "cuts", "warned"),
+    [("hot_wire", True, True), ("hot_wire", False, False), ("hot_wire", None, True), ("tow", None, False)],
+)
+def test_only_a_cut_out_is_warned_of_circuits(bench: Bench, covers: str, cuts: bool | None, warned: bool) -> None:
+    """A tracker, a siren and a wheel bar were warned of it, too."""
+    lay(bench, LOCK | {"covers": [covers], "cuts_circuit": cuts})
+    told = options(bench, ["security"], [covers])
+    assert any("lock must never interrupt a circuit" in caution for caution in told.cautions) == warned
 
 
 def test_what_a_layer_covers_must_be_known(bench: Bench) -> None:

@@ -88,7 +88,7 @@ def test_the_cautions_of_a_paper_stand_on_it(dossier: Dossier, kind: str) -> Non
     cautions = [str(one) for one in cautions_of(kind, dossier.options.cautions, lines, dossier.vehicle["year"])]
     named = {name: f"{part['maker']} {part['model']}" for name, part in dossier.parts.items()}
     shown = [re.sub(r"[\w-]+", lambda word: named.get(word[0], word[0]), caution).lower() for caution in cautions]
-    assert shown
+    assert shown or kind == "setup"
     assert [caution for caution in shown if caution not in page] == []
 
 
@@ -98,7 +98,7 @@ def test_the_cautions_of_a_paper_stand_on_it(dossier: Dossier, kind: str) -> Non
         ("fitting", messages_bass.LIFT, {"bass"}),
         ("fitting", messages_beside.fuse_place_says(Decimal(450)), {"amplifier"}),
         ("proposal", messages_beside.FILM_LAW, {"film"}),
-        ("handover-owner", messages_beside.CUT_OUT, {"security"}),
+        ("handover-owner", messages_beside.effort_says("lock", "chore"), {"security"}),
     ],
 )
 def test_cautions_are_those_of_the_package(dossier: Dossier, kind: str, caution: str, slots: set[str]) -> None:

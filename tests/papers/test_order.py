@@ -79,7 +79,7 @@ def test_an_order_is_in_the_suppliers_own_prices(dossier: Dossier, terms: Suppli
 @pytest.mark.parametrize(
     ("changes", "there", "latest"),
     [
-        ({"stock": 2}, "in stock", "by Mar 4, 2026"),
+        ({"stock": 2}, "in stock", "All parts are in stock."),
         ({"stock": 1}, "Mar 7, 2026", "by Mar 7, 2026"),
         ({"stock": None, "lead_days": 9}, "Mar 13, 2026", "by Mar 13, 2026"),
         ({"stock": None, "lead_days": None}, "to be confirmed", "Some delivery dates are not known"),
@@ -134,8 +134,12 @@ def test_the_shop_writes_each_as_pdf_and_spreadsheet(tmp_path: Path) -> None:
     shop.orders.sheets("j1", folder=tmp_path / "orders")
     assert {path.name for path in (tmp_path / "orders").iterdir()} >= {"order-j1-Ulvo.pdf", "order-j1-Ulvo.xlsx"}
     book = CalamineWorkbook.from_path(str(tmp_path / "orders" / "order-j1-Ulvo.xlsx"))
-    cells = book.get_sheet_by_name("order").to_python()
+    cells = book.get_sheet_by_name("Order").to_python()
     assert cells[0] == ["Part", "Item", "Packs", "There by", "Each", "Total"]
     assert ["", "Date", date.today(), "", "", ""] in cells  # a day, not its text: a spreadsheet reckons with it
+    assert [line[1] for line in cells[-2:]] == [
+        "To Ulvo. Retail prices as in your list, without tax; we pay as agreed.",
+        "Some delivery dates are not known: please confirm them before sending anything.",
+    ]
     assert [line[-1] for line in cells[1:4]] == [100, 100, 200] and ["", "Total", "", "", "", 400] in cells
     shop.con.close()

@@ -59,7 +59,7 @@ def templates() -> set[str]:
     return {
         *calls,
         *(text for text in steps if text),
-        *(undo.ADAPTER, undo.ADAPTER_OUT, messages_beside.CUT_OUT, messages_beside.NO_PANES),
+        *(undo.ADAPTER, undo.ADAPTER_OUT, messages_beside.NO_PANES),
         *feeding.HOW.values(),
         *messages.ALWAYS,
         *messages_of_jobs.SETUP_CAUTIONS,

@@ -76,6 +76,7 @@ ADDED_FIGURES: dict[int, dict[str, tuple[str, ...]]] = {
         "subwoofer": ("box_l",),
         "enclosure": ("port_mm", "port_w_mm", "port_h_mm", "port_flared"),
         "opening_speaker": ("role", "position", "tweeter_spot", "wire_m", *COMPONENTS, *ORIGINAL["speaker"]),
+        "security": ("cuts_circuit",),
         "vehicle": ("keys_on_wheel", "rest_ma"),
         "opening_dash": ORIGINAL["dash"],
         "opening_amp_spot": ("run_m", "signal_m", "ground", *ORIGINAL["amp_spot"]),
