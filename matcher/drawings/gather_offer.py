@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import chain
 from typing import Any
@@ -31,7 +31,7 @@ def offer_drawings(
     vehicle: Figures,
     parts: Mapping[str, Figures],
     offered: Mapping[str, Package],
-    today: Mapping[str, float],
+    today: Sequence[tuple[float | None, ...]],
     words: DrawingWords = WORDS,
 ) -> dict[str, Drawing]:
     """Return ``today``, the dash with each package's unit by letter, ``response`` and ``back``, if their data is known.
@@ -45,18 +45,18 @@ def offer_drawings(
     offered
         The packages on offer, by their letters.
     today
-        The car's present sound: ``loud`` in dB, ``bass`` and ``treble`` in Hz, as far as they are known.
+        Lowest and highest frequency in Hz and level in dB of the factory loudspeakers at each opening.
     """
     vehicle_id = str(vehicle["vehicle_id"])
     openings = {str(one["opening_id"]): one for one in vehicle["openings"]}
     key = (vehicle_id, *(f"{letter} {package.id}" for letter, package in offered.items()))
     responses = [Response(letter, _levels(catalog, openings, parts, package)) for letter, package in offered.items()]
-    if {"loud", "bass", "treble"} <= set(today):
-        present = [_beyond(hz, today["bass"], today["treble"], today["loud"]) for hz in frequencies()]
-        responses.append(Response(words("today"), tuple(present)))
+    known = [one for one in today if None not in one]
+    is_known = bool(known) and len(known) == len(today)
+    present = [_together([_beyond(hz, *one) for one in known]) for hz in frequencies()]  # type: ignore[arg-type]
     drawn: dict[str, Drawing | None] = {
         **dash_pictures(catalog, vehicle_id, offered, words),
-        "response": response_plot(responses, words, prefix_of("response", *key)),
+        "response": response_plot(responses, present if is_known else (), words, prefix_of("response", *key)),
         "back": going_back(_originals(openings, offered, words), words, prefix_of("back", *key)),
     }
     return {name: one for name, one in drawn.items() if one is not None}

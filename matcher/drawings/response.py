@@ -23,9 +23,9 @@ PENS = (
     Pen(stroke=BROWN, width=0.5, dash=(0.6, 0.8)),
     Pen(stroke=BLUE, width=0.7),
     Pen(stroke=INK, width=0.5, dash=(3, 1.2)),
-    Pen(stroke=GREY, width=0.5, dash=(4, 0.8, 0.6, 0.8)),
 )
-"""Pens of the packages in order: dotted, solid, dashed, dash-dotted; a single one is solid."""
+"""Pens of the packages in order: dotted, solid, dashed; a single one is solid."""
+TODAY = Pen(stroke=GREY, width=0.5, dash=(4, 0.8, 0.6, 0.8))
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,14 +42,19 @@ def frequencies() -> list[float]:
 
 
 def response_plot(
-    responses: Sequence[Response], words: DrawingWords = WORDS, prefix: str = "response"
+    responses: Sequence[Response],
+    today: Sequence[float] = (),
+    words: DrawingWords = WORDS,
+    prefix: str = "response",
 ) -> Drawing | None:
     """Draw the levels of several packages over frequency, a line for those that are alike; None if none plays.
 
     Parameters
     ----------
     responses
-        The packages, at most four.
+        The packages, at most three.
+    today
+        Level of the car's present loudspeakers at each of `frequencies`; empty if unknown.
     """
     alike: dict[tuple[float, ...], list[str]] = {}
     for one in responses:
@@ -57,28 +62,29 @@ def response_plot(
             alike.setdefault(one.levels_db, []).append(one.letter)
     if not alike:
         return None
-    top = math.ceil((max(map(max, alike)) + HEADROOM_DB) / 10) * 10.0
-    merged = tuple(Response(", ".join(letters), levels) for levels, letters in alike.items())
-    return _Plot(merged, top, words, Canvas(prefix)).drawn()
+    merged = [Response(", ".join(letters), levels) for levels, letters in alike.items()]
+    penned = list(zip(merged, PENS if len(merged) > 1 else PENS[1:], strict=False))
+    penned += [(Response(words("today"), tuple(today)), TODAY)] if today else []
+    highest = max(max(response.levels_db) for response, _ in penned)
+    top = math.ceil((highest + HEADROOM_DB) / 10) * 10.0
+    shown = [(response, pen) for response, pen in penned if max(response.levels_db) >= top - SPAN_DB]
+    return _Plot(shown, top, words, Canvas(prefix)).drawn()
 
 
 @dataclass
 class _Plot:
-    responses: tuple[Response, ...]
+    penned: list[tuple[Response, Pen]]
     top_db: float
     words: DrawingWords
     sheet: Canvas
 
     def drawn(self) -> Drawing:
         self._axes()
-        for response, pen in self._penned():
+        for response, pen in self.penned:
             self._line(response, pen)
         self._letters()
-        sentences = [self._sentence(response) for response in self.responses]
+        sentences = [self._sentence(response) for response, _ in self.penned]
         return self.sheet.drawing(self.words("response"), " ".join(sentences), self.words.lang)
-
-    def _penned(self) -> list[tuple[Response, Pen]]:
-        return list(zip(self.responses, PENS if len(self.responses) > 1 else PENS[1:], strict=False))
 
     def _at(self, hz: float, db: float) -> Point:
         across = math.log(hz / FIRST_HZ) / math.log(LAST_HZ / FIRST_HZ)
@@ -114,7 +120,7 @@ class _Plot:
     def _letters(self) -> None:
         """Draw each letter next to the frame with a sample of its line, near the height of the line's end."""
         ends = []
-        for response, pen in self._penned():
+        for response, pen in self.penned:
             end = self._at(LAST_HZ, max(response.levels_db[-1], self.top_db - SPAN_DB))[1]
             ends.append((min(max(end, 1.5), HIGH_MM - 1.5), response.letter, pen))
         y = -10.0

@@ -170,7 +170,7 @@ def _response(writer: Writer) -> list[Block]:
     if drawn is None:
         return []
     is_known = {"loud", "bass", "treble"} <= set(sound_today(writer.dossier.vehicle))
-    notes = [writer.say("proposal.response.note"), *([] if is_known else [writer.say("proposal.response.no_today")])]
+    notes = [writer.say(f"proposal.response.{name}") for name in ("note", "today" if is_known else "no_today")]
     blocks = (writer.drawing(drawn, most_mm=84), Para(text=" ".join(notes), tone="note"))
     return [Section(title=writer.say("proposal.response.title"), blocks=blocks, beside=True)]
 

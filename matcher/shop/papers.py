@@ -289,7 +289,7 @@ class ShopPapers(ShopPart):
         """Return the pictures of the offered packages, as ``offer/NAME``."""
         from matcher.drawings.gather_offer import dash_pictures, offer_drawings
         from matcher.drawings.words import DrawingWords as DrawnWords
-        from matcher.papers.today import sound_today
+        from matcher.papers.today import ranges_today
         from matcher.papers.words import Words
 
         words = DrawnWords(lang, Words(lang).again)
@@ -298,7 +298,7 @@ class ShopPapers(ShopPart):
             if dashes_only:
                 drawn = dash_pictures(catalog, job.vehicle_id, offered, words)
             else:
-                today = sound_today(dossier.vehicle)
+                today = ranges_today(dossier.vehicle)
                 drawn = offer_drawings(catalog, dossier.vehicle, dossier.parts, offered, today, words)
         return {f"offer/{name}": one for name, one in drawn.items()}
 

@@ -280,7 +280,7 @@ def _answers(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
         Response("B", tuple(90 + hz / 500 for hz in response_frequencies())),
         Response("C", tuple(-inf for _ in response_frequencies())),
     ]
-    yield from _known("response", response_plot(responses, words, "response"))
+    yield from _known("response", response_plot(responses, [105.0 for _ in response_frequencies()], words, "response"))
     originals = [Original("radio", name), *(Original("round", name), Original("oval", name)) * 2]
     yield from _known("back", going_back(originals, words, "back"))
     marks = [Larger(name, area, gain, area > 50) for area, gain in ((13, 2.5), (14, 2.4), (0, -1), (78, 3))]

@@ -70,6 +70,14 @@ def test_packages_that_sound_alike_share_a_line() -> None:
     assert [one.text for one in tree(drawn).iter() if one.text in ("A, B", "C")] == ["A, B", "C"]
 
 
+@pytest.mark.parametrize(("today_db", "lines"), [(90.0, 2), (60.0, 1)])  # the frame shows 70 to 110 dB
+def test_the_present_sound_is_drawn_beside_the_packages(today_db: float, lines: int) -> None:
+    levels = tuple(100.0 for _ in frequencies())
+    drawn = response_plot([Response("A", levels)], [today_db for _ in levels])
+    assert drawn is not None
+    assert len([one for one in tree(drawn).iter() if str(one.get("class")).startswith("response-")]) == lines
+
+
 def test_without_a_known_level_or_an_original_nothing_is_drawn() -> None:
     assert response_plot([Response("A", tuple(-inf for _ in frequencies()))]) is None
     assert going_back([]) is None

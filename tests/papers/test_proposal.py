@@ -171,13 +171,17 @@ def test_bars_mark_the_bass_of_factory_loudspeakers_if_all_are_known(
         ({}, 97.79),  # 12 W at 4 ohm are 6 W at 8: 87 dB + 7.78 dB, and 3.01 dB for two
         ({"original_rms_w": Decimal(3)}, 94.78),
         ({"count": 1}, 94.78),
+        # 1 L at 30 Hz gives 107.6 dB (Small 1972); 50 cm2 by 1 mm at 160 Hz 46.02 dB less and 29.08 dB more
+        ({"original_xmax_mm": Decimal(1)}, 93.67),
+        ({"original_xmax_mm": None}, None),
         ({"original_sens_db": None}, None),
         ({"factory_ohm": None}, None),
     ],
 )
 def test_the_loudness_of_today_needs_every_figure(changes: dict[str, Any], loud: float | None) -> None:
     speaker = {"kind": "speaker", "count": 2, "factory_ohm": Decimal(8), "original_sens_db": Decimal(87)}
-    speaker |= {"original_sens_basis": "1w", "original_rms_w": Decimal(8)}
+    speaker |= {"original_sens_basis": "1w", "original_rms_w": Decimal(8), "original_low_hz": Decimal(160)}
+    speaker |= {"original_sd_cm2": Decimal(50), "original_xmax_mm": Decimal(2)}
     car = {"openings": [{"kind": "dash", "original_amp_w": Decimal(12)}, speaker | changes]}
     assert sound_today(car).get("loud") == (loud and pytest.approx(loud, abs=0.01))
     assert "loud" not in sound_today({"openings": car["openings"][1:]}), "without the radio's power"
