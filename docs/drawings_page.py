@@ -8,7 +8,7 @@ from pathlib import Path
 
 import data_demo
 from matcher import Shop
-from matcher.drawings import Drawing
+from matcher.drawings.svg import Drawing
 
 JOB = "tern-nocut"
 HEAD = """# Drawings

@@ -16,7 +16,8 @@ from catalog_schema.notation import Notation, settled_cell
 from catalog_schema.places import OPENING_FAMILIES
 from catalog_schema.problems import FieldError
 from matcher.answers.messages import VERDICT_WORDS, amount, fit_with_words
-from matcher.drawings.gather import OpeningRequest, opening_drawings
+from matcher.drawings.gather import opening_drawings
+from matcher.drawings.gather_placed import OpeningRequest
 from matcher.drawings.svg import Drawing
 from matcher.drawings.words import WORDS
 from matcher.errors import DoubtfulFigures, FileRefused, InputError

@@ -32,7 +32,7 @@ def dash_section(placed: PlacedHeadUnit, words: DrawingWords = WORDS, prefix: st
     opening = placed.opening
     depth, proud = length(opening.depth_mm, SKETCH_DEPTH_MM), length(opening.proud_max_mm, SKETCH_PROUD_MM)
     sheet = Canvas(prefix, per_for(depth.mm + proud.mm, WIDE_MM))
-    return _Section(placed, words, sheet, depth, proud, length(opening.h_mm, SKETCH_H_MM)).drawn()
+    return _DashSection(placed, words, sheet, depth, proud, length(opening.h_mm, SKETCH_H_MM)).drawn()
 
 
 def _plugs(unit: HeadUnit) -> Length:
@@ -42,7 +42,7 @@ def _plugs(unit: HeadUnit) -> Length:
 
 
 @dataclass
-class _Section:
+class _DashSection:
     placed: PlacedHeadUnit
     words: DrawingWords
     sheet: Canvas

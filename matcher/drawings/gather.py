@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
-from catalog_schema.checks import Fit
-from catalog_schema.parts import Accessory, Adapter, Amplifier
-from catalog_schema.places import OPENING_FAMILIES
+from catalog_schema.parts import Accessory, Amplifier
 from catalog_schema.vehicles import AmpSpot, CargoSpace, ControlSpot, DashOpening, NoFasten, SpeakerOpening
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
 from matcher.drawings.dash import dash_front
 from matcher.drawings.dash_section import dash_section
+from matcher.drawings.gather_placed import OpeningRequest, placed_at
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.placed import Placed, PlacedHeadUnit, PlacedSpeaker, part_name
 from matcher.drawings.speaker_front import speaker_front
@@ -22,22 +20,6 @@ from matcher.drawings.svg import Drawing, prefix_of
 from matcher.drawings.template import cut_template, dash_template, drill_template
 from matcher.drawings.words import WORDS, DrawingWords
 from matcher.search.catalog.catalog import Catalog
-from matcher.search.fits.fit import fit_part, part_family
-from matcher.search.fits.mounting import MountingQuestion, screen_rise_mm
-from matcher.store.catalog.things import stored_opening, stored_part
-
-
-@dataclass(frozen=True, slots=True)
-class OpeningRequest:
-    """Request for drawings of an opening as it is, or with a part and possibly an adapter."""
-
-    vehicle_id: str
-    opening_id: str
-    part_id: str | None = None
-    adapter_id: str | None = None
-    alteration: str = "bolt_on"
-    fit: Fit | None = None
-    """Its fit, if already computed."""
 
 
 def opening_drawings(
@@ -114,25 +96,3 @@ def board_drawing(
     return board_layout(
         spot, amplifiers, no_fasten=zones, board=board, settings=catalog.settings, words=words, prefix=prefix
     )
-
-
-def placed_at(catalog: Catalog, wanted: OpeningRequest, *, is_checked: bool = True) -> Placed[Any, Any]:
-    """Return a stored opening with the requested part and adapter, and their fit if it is drawn."""
-    con, settings = catalog.con, catalog.settings
-    opening = stored_opening(con, wanted.vehicle_id, wanted.opening_id)
-    found: Placed[Any, Any] = Placed(opening=opening, settings=settings)
-    if wanted.part_id is None:
-        return found
-    fit = (wanted.fit or _fit(catalog, wanted, wanted.part_id)) if is_checked else None
-    family = part_family(con, wanted.part_id, OPENING_FAMILIES[opening.kind])
-    question = MountingQuestion(
-        wanted.part_id, family, wanted.vehicle_id, wanted.opening_id, opening.kind, wanted.adapter_id
-    )
-    rise = screen_rise_mm(catalog, question) if family == "head_unit" else None
-    adapter = None if wanted.adapter_id is None else stored_part(con, wanted.adapter_id, "adapter")
-    assert adapter is None or isinstance(adapter, Adapter)
-    return replace(found, part=stored_part(con, wanted.part_id, family), adapter=adapter, fit=fit, rise_mm=rise)
-
-
-def _fit(catalog: Catalog, wanted: OpeningRequest, part_id: str) -> Fit:
-    return fit_part(catalog, part_id, wanted.vehicle_id, wanted.opening_id, wanted.adapter_id, wanted.alteration)

@@ -10,8 +10,8 @@ from typing import Any
 
 from catalog_schema.answers import Line, Package
 from matcher.drawings.dash_picture import dash_picture
-from matcher.drawings.gather import OpeningRequest, placed_at
-from matcher.drawings.gather_package import bass_levels
+from matcher.drawings.gather_bass import bass_of
+from matcher.drawings.gather_placed import OpeningRequest, placed_at
 from matcher.drawings.going_back import Kind, Original, going_back
 from matcher.drawings.placed import PlacedHeadUnit
 from matcher.drawings.response import Response, frequencies, response_plot
@@ -148,13 +148,13 @@ def _bass(catalog: Catalog, package: Package) -> tuple[list[float | None], float
 
     Without a filter the levels are None, and the frequency is 0.
     """
-    line = next((line for line in package.lines if line.slot == "bass" and line.part_id is not None), None)
-    found = None if line is None else package.filter_of(str(line.opening_id))
-    if found is None or found.low_pass_hz is None:
+    bass = bass_of(catalog, package)
+    found = None if bass is None else package.filter_of(str(bass.line.opening_id))
+    if bass is None or found is None or found.low_pass_hz is None:
         return [None] * len(frequencies()), 0.0
     most = float(found.low_pass_hz)
     within = [*(hz for hz in frequencies() if hz < most), most]
-    levels = [None if one is None else one.level_db for one in bass_levels(catalog, package, within)]
+    levels = [None if one is None else one.level_db for one in bass.levels(within)]
     edge = levels.pop()
     above = frequencies()[len(levels) :]
     return [*levels, *(None if edge is None else _beyond(hz, 0.0, most, edge) for hz in above)], most

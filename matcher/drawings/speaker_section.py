@@ -35,11 +35,11 @@ def speaker_section(placed: PlacedSpeaker, words: DrawingWords = WORDS, prefix: 
     flat = max(value(opening.flat_w_mm) or 0.0, w.mm * 1.3, (value(part.flange_w_mm) or 0) if part else 0)
     sheet = Canvas(prefix, per_for(flat, WIDE_MM))
     depth, front = length(opening.depth_mm, SKETCH_DEPTH_MM), length(opening.front_mm, SKETCH_FRONT_MM)
-    return _Section(placed, words, sheet, w, flat / 2, depth, front).drawn()
+    return _SpeakerSection(placed, words, sheet, w, flat / 2, depth, front).drawn()
 
 
 @dataclass
-class _Section:
+class _SpeakerSection:
     placed: PlacedSpeaker
     words: DrawingWords
     sheet: Canvas

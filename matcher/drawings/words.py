@@ -9,8 +9,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from babel.numbers import format_decimal, get_decimal_symbol
-
 from matcher.errors import InputError
 from matcher.lengths import length_text, shown_unit
 from matcher.words import Messages, languages
@@ -38,11 +36,12 @@ class DrawingWords:
 
     def number(self, value: float | Decimal, digits: int = 2) -> str:
         """Format a number in this language, without trailing zeros."""
-        return format_decimal(round(float(value), digits) or 0, f"0.{'#' * digits}", self.lang)
+        shown = f"{round(float(value), digits) or 0:.{digits}f}"
+        return self.marked(shown.rstrip("0").rstrip(".") if digits else shown)
 
     def marked(self, text: str) -> str:
         """Return a number's text with the decimal mark of this language."""
-        return text.replace(".", get_decimal_symbol(self.lang))
+        return Messages(self.lang).marked(text)
 
     def mm(self, value: float | Decimal | None) -> str:
         """Format a length in the shop's unit; an unknown one gets its sign and what to do about it."""

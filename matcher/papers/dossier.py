@@ -9,13 +9,13 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from catalog_schema.answers import Options, Package
-from catalog_schema.choices import Choice, Setup, WentOn
-from catalog_schema.whys import LimitPrices, Measure, MeasureFirst, Why
 from matcher.papers.columns import OfferColumn, columns
 from matcher.settings import Settings
 
 if TYPE_CHECKING:
-    from matcher.drawings import Drawing
+    from catalog_schema.choices import Choice, Setup, WentOn
+    from catalog_schema.whys import LimitPrices, Measure, MeasureFirst, Why
+    from matcher.drawings.svg import Drawing
     from matcher.store.readings.readings import Reading
 
 
@@ -36,7 +36,7 @@ class Dossier:
     package: Package | None
     """The package that a paper is about; None if no package meets every limit."""
     parts: Mapping[str, Mapping[str, Any]]
-    """Known figures of every part mentioned, by part number."""
+    """Printed figures of every part mentioned, by part number, as `printed_parts` returns them."""
     settings: Settings
     on: date
     """The date of the paper."""

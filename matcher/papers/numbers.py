@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
-from babel.numbers import format_decimal, get_decimal_symbol
-
 from matcher.lengths import length_text, on_the_safe_side, shown_unit
+from matcher.words import Messages
 
 CENT = ENOUGH = Decimal("0.01")
 """Finest step of any printed figure."""
@@ -21,7 +20,6 @@ GLUE = "\u00a0"
 """Non-breaking space between a number and its unit."""
 TIMES = f"{GLUE}×{GLUE}"
 MINUS = "−"
-DIGITS, MONEY, SIGNED_MONEY = "#,##0.##", "#,##0.00", "+#,##0.00;-#,##0.00"
 GROUPED = 10_000
 """Smallest number with separated thousands."""
 
@@ -44,10 +42,10 @@ class Numbers:
     def number(self, number: Known, unit: str = "") -> str:
         """Format a number with the precision usual for its unit: lengths in steps of 0.5 mm, whole frequencies."""
         if unit == "mm":
-            return length_text(number).replace(".", get_decimal_symbol(self.language)).replace("-", MINUS)
+            return self._marked(length_text(number))
         exact = rounded(Decimal(str(number)), unit).normalize()
         exact = exact or Decimal(0)  # zero has no sign
-        return self._written(exact, DIGITS, group_separator=abs(exact) >= GROUPED)
+        return self._marked(f"{exact:,f}" if abs(exact) >= GROUPED else f"{exact:f}")
 
     def amount(self, number: Known, unit: str = "") -> str:
         """A number with its unit."""
@@ -65,12 +63,11 @@ class Numbers:
     def money(self, number: Known, *, signed: bool = False) -> str:
         """Format an amount of money to the cent."""
         exact = Decimal(str(number)).quantize(CENT, ROUND_HALF_UP)
-        shown = self._written(exact, SIGNED_MONEY if signed else MONEY)
+        shown = self._marked(f"{exact:+,f}" if signed else f"{exact:,f}")
         return f"{shown}{GLUE}{self.currency}" if self.currency else shown
 
-    def _written(self, number: Decimal, form: str, *, group_separator: bool = True) -> str:
-        text = format_decimal(number, form, self.language, group_separator=group_separator)
-        return text.replace("-", MINUS)
+    def _marked(self, number: str) -> str:
+        return Messages(self.language).marked(number).replace("-", MINUS)
 
 
 def rounded(number: Decimal, unit: str, rounding: str = ROUND_HALF_UP) -> Decimal:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from catalog_schema.answers import Line, Package, StepGain
 from matcher.answers.gains import gains, is_noticed
 from matcher.answers.messages import GAIN_WORDS
-from matcher.drawings import Drawing
+from matcher.drawings.svg import Drawing
 from matcher.papers.columns import OfferColumn, same
 from matcher.papers.measuring import figure_form
 from matcher.papers.model import Card

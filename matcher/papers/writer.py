@@ -12,8 +12,6 @@ from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from babel.dates import format_date
-
 from catalog_schema.answers import Check, CutNeeded, Line, Package
 from catalog_schema.ladder import LADDER_MEANING
 from matcher.answers.messages_beside import ROUTE_WORDS
@@ -27,7 +25,7 @@ from matcher.papers.words import Words
 from matcher.rules.rule import rule_named
 
 if TYPE_CHECKING:
-    from matcher.drawings import Drawing as SvgDrawing
+    from matcher.drawings.svg import Drawing as SvgDrawing
 
 SHEET_MM = 170.0
 """Usable width of a sheet, slightly less than between its margins."""
@@ -287,7 +285,7 @@ class Writer:
 
     def date(self, iso: str) -> str:
         """Format a date in this language."""
-        return format_date(date.fromisoformat(iso), "medium", self.words.language)
+        return self.words.date(date.fromisoformat(iso))
 
     def _fact(self, name: str, fact: str) -> str:
         if isinstance(fact, Amount):

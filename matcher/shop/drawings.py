@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
     from catalog_schema.answers import Fit, Package
     from catalog_schema.vehicles import Opening
-    from matcher.drawings import Drawing
     from matcher.drawings.gather_places import PackageInCar
+    from matcher.drawings.svg import Drawing
     from matcher.shop.asking import Asking
     from matcher.shop.jobs import ShopJobs
 
@@ -69,7 +69,8 @@ class ShopDrawings(ShopPart):
         InputError
             if a name is not known, or the part is of another kind than the opening.
         """
-        from matcher.drawings.gather import OpeningRequest, opening_drawings
+        from matcher.drawings.gather import opening_drawings
+        from matcher.drawings.gather_placed import OpeningRequest
         from matcher.drawings.words import DrawingWords
         from matcher.search.catalog.catalog import Catalog
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from catalog_schema.answers import Options, Package
     from catalog_schema.choices import Choice
     from catalog_schema.whys import LimitPrices, MeasureFirst, Why
-    from matcher.drawings import Drawing
+    from matcher.drawings.svg import Drawing
     from matcher.papers.dossier import Dossier
     from matcher.papers.model import Section
     from matcher.papers.offer import Offer, OpenFigure
@@ -340,7 +340,7 @@ class ShopPapers(ShopPart):
         measure: MeasureFirst | None,
         further: Mapping[str, Package],
     ) -> dict[str, dict[str, Any]]:
-        from matcher.store.catalog.part_rows import part_rows
+        from matcher.store.catalog.printed_parts import printed_parts
 
         shown = [*options.packages, *(tier.package for tier in options.tiers if tier.package is not None)]
         shown += [*further.values(), *([] if about is None else [about])]
@@ -350,7 +350,7 @@ class ShopPapers(ShopPart):
         names += [name[len("part:") :].rpartition(".")[0] for name in figures if name.startswith("part:")]
         names += [tradeoff.instead for package in shown for tradeoff in package.tradeoffs]
         with self.store.reading() as con:
-            return part_rows(con, sorted(set(names)))
+            return printed_parts(con, sorted(set(names)))
 
 
 def _ranked(options: Options, rank: int | None) -> Package | None:

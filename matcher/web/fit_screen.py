@@ -16,7 +16,7 @@ from catalog_schema.ladder import DEFAULT_STEP, LADDER
 from catalog_schema.places import OPENING_FAMILIES
 from matcher import Shop
 from matcher.answers.messages import alteration_says, without_says
-from matcher.drawings import Drawing
+from matcher.drawings.svg import Drawing
 from matcher.errors import InputError, NotKnown
 from matcher.store.catalog.search import FoundPart
 from matcher.store.readings.readings import Reading

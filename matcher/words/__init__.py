@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 from contextlib import suppress
+from datetime import date
 from functools import cache
 from gettext import GNUTranslations, NullTranslations
 from io import BytesIO
@@ -25,6 +26,8 @@ class Messages:
 
     >>> Messages("de")("word.total"), Messages("de")("order.pack", count=1, of=2)
     ('Gesamt', '1 Packung zu 2')
+    >>> [(one.date(date(2026, 3, 4)), one.marked("1,458.40")) for one in (Messages("en"), Messages("de"))]
+    [('Mar 4, 2026', '1,458.40'), ('04.03.2026', '1.458,40')]
     """
 
     def __init__(self, language: str = ENGLISH, domain: str = PAPERS) -> None:
@@ -38,6 +41,14 @@ class Messages:
         count = facts.get("count")
         form = self._catalog.gettext(key) if count is None else self._catalog.ngettext(key, key, int(str(count)))
         return form.format(**facts)
+
+    def marked(self, number: str) -> str:
+        """A number such as 1,458.40 with this language's marks between thousands and before decimals."""
+        return number.translate(str.maketrans(",.", self("marks")))
+
+    def date(self, day: date) -> str:
+        """A day as this language writes it, without leading zeros after a space."""
+        return f"{day:{self('date')}}".replace(" 0", " ")
 
     def __contains__(self, key: str) -> bool:
         with suppress(KeyError):

@@ -23,10 +23,11 @@ from catalog_schema.vehicles import (
     Opening,
     SpeakerOpening,
 )
-from matcher.drawings import Drawing, DrawingWords, Placed, coil_net, dash_front, speaker_front, speaker_section
 from matcher.drawings.bass_curve import bass_curve, frequencies
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
+from matcher.drawings.coils import coil_net
+from matcher.drawings.dash import dash_front
 from matcher.drawings.dash_picture import dash_picture
 from matcher.drawings.dash_section import dash_section
 from matcher.drawings.going_back import Original, going_back
@@ -34,10 +35,15 @@ from matcher.drawings.larger import Larger, cut_outline, larger_chart
 from matcher.drawings.margins import margin_bars
 from matcher.drawings.measuring import measured_fields, measuring_sketch
 from matcher.drawings.openings import FilledOpening, Size, opening_in_row
+from matcher.drawings.placed import Placed
 from matcher.drawings.response import Response, response_plot
 from matcher.drawings.response import frequencies as response_frequencies
+from matcher.drawings.speaker_front import speaker_front
+from matcher.drawings.speaker_section import speaker_section
+from matcher.drawings.svg import Drawing
 from matcher.drawings.system import system_diagram
 from matcher.drawings.template import cut_template, dash_template, drill_template
+from matcher.drawings.words import DrawingWords
 from matcher.formulas.box import closed_box
 from matcher.formulas.nets import equal_power_nets
 from matcher.formulas.output import closed_max_level

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from matcher.drawings import DrawingWords
 from matcher.drawings.svg import Drawing, clean
+from matcher.drawings.words import DrawingWords
 from matcher.lengths import tell_lengths_in
 from tests.drawings.gallery import HOSTILE, drawings
 from tests.drawings.read import SVG, meeting, per, texts, tree

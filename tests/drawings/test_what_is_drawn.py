@@ -10,11 +10,16 @@ from typing import Any
 import pytest
 
 from catalog_schema.vehicles import AmpSpot
-from matcher.drawings import DrawingWords, Placed, coil_net, dash_front, net_of_signs, speaker_front, speaker_section
 from matcher.drawings.board import board_layout
 from matcher.drawings.cargo import cargo_space
+from matcher.drawings.coils import coil_net, net_of_signs
+from matcher.drawings.dash import dash_front
 from matcher.drawings.margins import margin_bars
+from matcher.drawings.placed import Placed
+from matcher.drawings.speaker_front import speaker_front
+from matcher.drawings.speaker_section import speaker_section
 from matcher.drawings.system import system_diagram
+from matcher.drawings.words import DrawingWords
 from matcher.formulas.coils import coils_of, net_signs
 from matcher.formulas.nets import CoilNet, equal_power_nets
 from tests.drawings.gallery import (

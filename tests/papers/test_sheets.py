@@ -18,8 +18,8 @@ from catalog_schema.choices import GainTarget, OutputStep, Setup, SetupCheck, Se
 from catalog_schema.units import half_mm
 from catalog_schema.wiring import channels_of
 from matcher.answers.undo import WORK, undo_steps, work_of
-from matcher.drawings import Drawing as SvgDrawing
 from matcher.drawings.pens import PLAIN
+from matcher.drawings.svg import Drawing as SvgDrawing
 from matcher.errors import InputError
 from matcher.papers.dossier import Dossier
 from matcher.papers.model import Block, Document, Form, Items, Picture, Pictures, Section, Table

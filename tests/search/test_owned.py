@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from matcher.errors import FileRefused
-from matcher.store.catalog.part_rows import part_rows
+from matcher.store.catalog.printed_parts import printed_parts
 from matcher.store.readings.readings import add_reading
 from tests.factories import Row, amp_spot, amplifier, dash_opening, head_unit, job, speaker, speaker_opening
 from tests.search.shops import Settled, Store
@@ -26,7 +25,16 @@ TYPED = {
         name: LISTED[name]
         for name in ("full_channels", "full_w_4ohm", "full_min_ohm", "input_min_v", "input_max_v", "high_level_in")
     }
-    | {"class": "d", "current_a": 20, "w_mm": 200, "h_mm": 50, "d_mm": 150, "standby_ma": 1, "labour_h": 1},
+    | {
+        "class": "d",
+        "fuse_a": 25,
+        "current_a": 20,
+        "w_mm": 200,
+        "h_mm": 50,
+        "d_mm": 150,
+        "standby_ma": 1,
+        "labour_h": 1,
+    },
 }
 
 
@@ -43,7 +51,7 @@ def test_an_own_amplifier_costs_labor_alone_in_its_job_and_is_nobody_elses(store
     (line,) = (line for line in mine.lines if line.slot == "amplifier")
     assert (line.part_id, line.is_owned, line.qty) == (own["part_id"], True, 0)
     assert line.price == (40 if own is TYPED else 0)
-    assert isinstance(part_rows(store.con, [line.part_id])[line.part_id]["input_min_v"], Decimal), "papers print it"
+    assert printed_parts(store.con, [line.part_id])[line.part_id]["fuse_a"] == (25 if own is TYPED else None)
     assert own["part_id"] not in mine.bought()
     settled.job(job(job_id="j2", choose=["head_unit", "door"]))
     (theirs, *_) = store.options("j2", top=1).packages

@@ -1,4 +1,4 @@
-"""Current rows of many parts at once."""
+"""Figures of many parts that papers print, at once."""
 
 from __future__ import annotations
 
@@ -11,21 +11,15 @@ from matcher.store.catalog.owned import owned_rows
 from matcher.store.database.connection import Connection, records
 
 
-def part_rows(con: Connection, part_ids: Sequence[str]) -> dict[str, dict[str, Any]]:
-    """Return the known figures of parts, readings applied, with ``family``; by name, in order.
+def printed_parts(con: Connection, part_ids: Sequence[str]) -> dict[str, dict[str, Any]]:
+    """Return maker, model, ``family``, stock, lead time, range and fuse of parts, readings applied; by name, in order.
 
     Raises
     ------
     NotKnown
         if one of them is not in the catalog.
     """
-    among = "where part_id in (select unnest($1::varchar[]))"
-    families = [family for (family,) in con.execute(f"select distinct family from part {among}", [part_ids]).fetchall()]
-    found = {
-        row["part_id"]: {name: cell for name, cell in row.items() if cell is not None} | {"family": family}
-        for family in families
-        for row in records(con, f"select * from {family} {among}", list(part_ids))
-    }
+    found = {row["part_id"]: row for row in records(con, PRINTED, list(part_ids))}
     if len(found) < len(set(part_ids)):
         typed = owned_rows(con, set(part_ids) - found.keys())
         found |= {name: {key: _value(cell) for key, cell in row.items()} for name, row in typed.items()}
@@ -33,6 +27,13 @@ def part_rows(con: Connection, part_ids: Sequence[str]) -> dict[str, dict[str, A
     if missing is not None:
         raise NotKnown("part", missing, [], fix="it was withdrawn: boltback catalog history")
     return {name: found[name] for name in part_ids}
+
+
+PRINTED = """
+select part.*, speaker.high_hz, amplifier.fuse_a
+from part left join speaker using (part_id) left join amplifier using (part_id)
+where part_id in (select unnest($1::varchar[]))
+"""
 
 
 def _value(cell: Any) -> Any:
