@@ -170,6 +170,6 @@ def _plugs(writer: Writer) -> Section:
     """Return the contacts of the radio's connectors, with the warning that cars differ."""
     heads = (writer.say("plugs.contact"), *(writer.say(f"plugs.{plug}") for plug in PLUGS))
     rows = tuple((str(contact), *(writer.say(f"plugs.{plug}{contact}") for plug in PLUGS)) for contact in PLUGS["A"])
-    table = Table(heads=heads, rows=rows, widths=(0.7, 2, 1.5))
+    table = Table(heads=heads, rows=rows, widths=(0.9, 2, 1.5))
     blocks = (Para(text=writer.say("plugs.warning"), tone="warn"), table)
     return Section(title=writer.say("plugs.title"), blocks=blocks, beside=True)
