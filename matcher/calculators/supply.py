@@ -75,10 +75,9 @@ class SupplyAnswer(Calculation):
     full_a: float | None = result(
         "full sine, all amplifiers",
         supply.full_sine_current_a,
-        supply.amplifier_efficiency,
         wants=f"{AMPS} volts_v",
     )
-    music_a: float | None = result("on music", supply.music_current_a, wants=f"{AMPS} volts_v")
+    music_a: float | None = result("on music", supply.current_share, wants=f"{AMPS} volts_v")
     headroom_rated_a: float | None = result(
         "charging leaves, rated", supply.charging_headroom, wants="charge_a base_load_a"
     )

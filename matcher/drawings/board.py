@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from catalog_schema.parts import Accessory, Amplifier
 from catalog_schema.vehicles import AmpSpot, ControlSpot, NoFasten
 from matcher.drawings.board_ways import Lying, Row, row_of
-from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, mark, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, explained, length, mark, per_for
 from matcher.drawings.pens import BROWN, FOUND, PART, ROOM, UNKNOWN, Pen
 from matcher.drawings.placed import part_name, value
 from matcher.drawings.svg import Canvas, Drawing
@@ -81,12 +81,8 @@ class _Board:
         self.sheet.text((sheet.left, sheet.top - sheet.paper(3)), words("view_above"))
         self._side(sheet.bottom + sheet.paper(12))
         entries = self._entries(edge)
-        legend(sheet, entries)
-        title = words(
-            "board" if isinstance(self.spot, AmpSpot) else "control", name=self.spot.label or self.spot.opening_id
-        )
-        sentences = spoken(entries, words)
-        return finished(sheet, words, title, sentences)
+        kind = "board" if isinstance(self.spot, AmpSpot) else "control"
+        return explained(sheet, words, words(kind, name=self.spot.label or self.spot.opening_id), entries)
 
     def _size(self) -> str:
         sides = (self.spot.w_mm, self.spot.d_mm, self.spot.h_mm)

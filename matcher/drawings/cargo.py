@@ -1,4 +1,4 @@
-"""A cargo space from the side and from the tailgate: items that stay, the box in it, and the room around it."""
+"""A cargo space from the side and from the tailgate: its floor, the box in it, and the room around it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from catalog_schema.checks import Check, worst
 from catalog_schema.figures import Figure
 from catalog_schema.parts import Enclosure
 from catalog_schema.vehicles import CargoSpace
-from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, explained, length, per_for
 from matcher.drawings.pens import FACE, FOUND, PART, UNKNOWN, Pen
 from matcher.drawings.placed import part_name, value
 from matcher.drawings.svg import Canvas, Drawing, Point
@@ -20,7 +20,7 @@ from matcher.formulas.cargo import Space, depth_at_mm
 
 SKETCH = {"w_mm": 900.0, "h_mm": 450.0, "d_mm": 500.0}
 """Size of the sketch of a space of unknown size, drawn dashed without figures."""
-STAYS = Pen(width=0.4, fill="stays")
+FLOOR = Pen(width=0.4, fill="stays")
 BOX = Pen(stroke=PART.stroke, width=0.6, fill="veil")
 
 
@@ -29,7 +29,6 @@ def cargo_space(
     box: Enclosure | BoxSize | None = None,
     *,
     checks: Sequence[Check] = (),
-    stays: Sequence[str] = (),
     words: DrawingWords = WORDS,
     prefix: str = "cargo",
 ) -> Drawing:
@@ -43,12 +42,10 @@ def cargo_space(
         A box of the catalog, or the outer sizes of one made to measure.
     checks
         Checks of that box there.
-    stays
-        Items that stay in the car, in words.
     """
     d, w = length(opening.d_mm, SKETCH["d_mm"]), length(opening.w_mm, SKETCH["w_mm"])
     sheet = Canvas(prefix, per_for(d.mm + w.mm, 105))
-    return _Cargo(opening, _sizes(box), _name(box, words), tuple(checks), tuple(stays), words, sheet, w, d).drawn()
+    return _Cargo(opening, _sizes(box), _name(box, words), tuple(checks), words, sheet, w, d).drawn()
 
 
 def _sizes(box: Enclosure | BoxSize | None) -> tuple[float | None, ...] | None:
@@ -73,7 +70,6 @@ class _Cargo:
     box: tuple[float | None, ...] | None
     box_name: str
     checks: tuple[Check, ...]
-    stays: tuple[str, ...]
     words: DrawingWords
     sheet: Canvas
     w: Length
@@ -94,12 +90,10 @@ class _Cargo:
         self.sheet.text((side_x, caption_y), words("view_side"))
         self.sheet.text((self.front_x - self.w.mm / 2, caption_y), words("view_gate"))
         entries = [*self._entries(), *self._box_entries()]
-        legend(self.sheet, entries)
-        sentences = spoken(entries, words)
         verdict = worst([check.verdict for check in self.checks])
-        sentences += [f"{words(f'verdict_{verdict}').capitalize()}."] if self.checks else []
+        told = [f"{words(f'verdict_{verdict}').capitalize()}."] if self.checks else []
         title = words("cargo", name=self.opening.label or self.opening.opening_id)
-        return finished(self.sheet, words, title, sentences)
+        return explained(self.sheet, words, title, entries, told)
 
     def _size(self) -> str:
         sides = (self.opening.w_mm, self.opening.h_mm, self.opening.d_mm)
@@ -117,7 +111,7 @@ class _Cargo:
         if self.loss.mm:
             back = self._depth(self.loss.mm)
             floor = ((0.0, 0.0), (self.d.mm, 0.0), (back, -self.loss.mm), (0.0, -self.loss.mm))
-            self.sheet.polygon(floor, STAYS, "floor-loss")
+            self.sheet.polygon(floor, FLOOR, "floor-loss")
         corners_of_box = self._box_side()
         if corners_of_box:
             self.sheet.polygon(corners_of_box, BOX, "box")
@@ -139,7 +133,7 @@ class _Cargo:
         x, edge = self.front_x, FOUND if self.w.known and self.h.known else UNKNOWN
         self.sheet.rect(x - self.w.mm / 2, -self.h.mm, self.w.mm, self.h.mm, edge, "space-front")
         if self.loss.mm:
-            self.sheet.rect(x - self.w.mm / 2, -self.loss.mm, self.w.mm, self.loss.mm, STAYS, "floor-loss-front")
+            self.sheet.rect(x - self.w.mm / 2, -self.loss.mm, self.w.mm, self.loss.mm, FLOOR, "floor-loss-front")
         gate = length(self.opening.gate_w_mm, self.w.mm * 0.9), length(self.opening.gate_h_mm, self.h.mm * 0.9)
         if gate[0].known and gate[1].known:
             self.sheet.rect(x - gate[0].mm / 2, -gate[1].mm, gate[0].mm, gate[1].mm, FACE, "gate")
@@ -160,9 +154,8 @@ class _Cargo:
         ]
         if self.loss.mm or not self.loss.known:
             loss = words.mm(self.loss.mm if self.loss.known else None)
-            floor = STAYS if self.loss.known else UNKNOWN
+            floor = FLOOR if self.loss.known else UNKNOWN
             entries.append(LegendEntry(floor, [f"{words('name_cargo.floor_loss_mm')}: {loss}"]))
-        entries += [LegendEntry(STAYS, [f"{words('stays')}: {thing}"]) for thing in self.stays]
         if opening.fasten:
             entries.append(LegendEntry("", [f"{words('held_by')}: {words.again(opening.fasten)}"]))
         return entries

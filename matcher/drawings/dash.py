@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from catalog_schema.figures import Figure
 from catalog_schema.parts import HeadUnit
 from catalog_schema.vehicles import KeepClear
-from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, mark, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, explained, length, mark, per_for
 from matcher.drawings.pens import ADAPTER, CENTER, CUT, FOUND, INNER, PART, PLAIN, ROOM, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedHeadUnit, value
 from matcher.drawings.svg import Canvas, Drawing, Point
@@ -64,9 +64,8 @@ class _Dash:
         dims = Dims(self.sheet, words)
         dims.below(-w.mm / 2, w.mm / 2, h.mm / 2, words("w_mm"), w)
         dims.right(-h.mm / 2, h.mm / 2, w.mm / 2, words("h_mm"), h)
-        legend(self.sheet, entries)
-        sentences = [*spoken(entries, words), *self.placed.says(words)]
-        return finished(self.sheet, words, words("dash", name=self.placed.name), sentences)
+        title = words("dash", name=self.placed.name)
+        return explained(self.sheet, words, title, entries, self.placed.says(words))
 
     def _as_found(self, w: Length, h: Length) -> list[LegendEntry]:
         """Draw the opening, or the nose between two shafts."""

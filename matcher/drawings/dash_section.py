@@ -8,7 +8,7 @@ from decimal import Decimal
 from catalog_schema.figures import Figure
 from catalog_schema.parts import HeadUnit
 from matcher.drawings.dash import SKETCH_H_MM
-from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, explained, length, per_for
 from matcher.drawings.pens import BOLD, FOUND, INNER, PART, PLAIN, THIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedHeadUnit, part_name, value
 from matcher.drawings.svg import Canvas, Drawing
@@ -60,9 +60,8 @@ class _DashSection:
         else:
             entries += self._unit(self.placed.part, dims)
         dims.below(0, self.depth.mm, half, words("depth"), self.depth)
-        legend(self.sheet, entries, LEGEND_MM)
-        sentences = [*spoken(entries, words), *self.placed.says(words)]
-        return finished(self.sheet, words, words("dash_section", name=self.placed.name), sentences)
+        title = words("dash_section", name=self.placed.name)
+        return explained(self.sheet, words, title, entries, self.placed.says(words), LEGEND_MM)
 
     def _as_found(self) -> list[LegendEntry]:
         """Draw the panel above and below the opening, the space behind, and the limit in front."""

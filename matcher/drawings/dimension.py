@@ -226,6 +226,19 @@ def spoken(entries: Iterable[LegendEntry], words: DrawingWords) -> list[str]:
     return sentences
 
 
+def explained(
+    sheet: Canvas,
+    words: DrawingWords,
+    title: str,
+    entries: Sequence[LegendEntry],
+    told: Sequence[str] = (),
+    least_mm: float = 110.0,
+) -> Drawing:
+    """Finish a drawing with its legend, which is read out before the sentences of ``told``."""
+    legend(sheet, entries, least_mm)
+    return finished(sheet, words, title, [*spoken(entries, words), *told])
+
+
 def finished(sheet: Canvas, words: DrawingWords, title: str, told: Iterable[str], *, scaled: bool = True) -> Drawing:
     """Finish the drawing with its title above and its scale below; ``told`` are the sentences of its description."""
     if scaled:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR
-from functools import partial
 
 from catalog_schema.checks import VERDICT_ORDER, Check
 from catalog_schema.figure_labels import figure_label
@@ -20,14 +19,13 @@ NAME_MM, HALF_MM, ROW_MM, BAR_MM = 58.0, 22.0, 9.0, 3.6
 FITS, NO = Pen(width=0.3, fill="#9a9a9a"), Pen(width=0.4, fill="cut")
 DOUBT = Pen(stroke="none", fill="#e4e4e4")
 MOST = 24
+"""Number of bars drawn; the others are counted, and none of them is a "no" or a "measure" before a "fits"."""
 
 
 def margin_bars(
     checks: Sequence[Check],
     name: str,
     *,
-    label: Callable[[Check], str] | None = None,
-    most: int = MOST,
     words: DrawingWords = WORDS,
     prefix: str = "margins",
 ) -> Drawing:
@@ -39,20 +37,9 @@ def margin_bars(
         The checks of a fit or of a package.
     name
         Name of their subject.
-    label
-        Function that labels a check; by default its rule and subject.
-    most
-        Number of bars drawn; the others are counted, and none of them is a "no" or a "measure" before a "fits".
     """
     ordered = sorted((check for check in checks if check.unit), key=_tightest)
-    called = label or partial(_called, words=words)
-    return _Bars(ordered[:most], len(ordered) - most, name, called, words, Canvas(prefix)).drawn()
-
-
-def _called(check: Check, words: DrawingWords) -> str:
-    key = f"rule_{check.rule}"
-    rule = words(key) if key in words else check.rule
-    return f"{rule}: {check.about}" if check.about else rule
+    return _Bars(ordered[:MOST], len(ordered) - MOST, name, words, Canvas(prefix)).drawn()
 
 
 def _tightest(check: Check) -> tuple[int, bool, float]:
@@ -66,7 +53,6 @@ class _Bars:
     checks: list[Check]
     more: int
     name: str
-    label: Callable[[Check], str]
     words: DrawingWords
     sheet: Canvas
 
@@ -87,13 +73,18 @@ class _Bars:
         sentences += [
             words(
                 "margin_row",
-                name=self.label(check),
+                name=self._label(check),
                 verdict=words(f"verdict_{check.verdict}"),
                 margin=self._margin(check),
             )
             for check in self.checks
         ]
         return finished(sheet, words, words("margins", name=self.name), sentences, scaled=False)
+
+    def _label(self, check: Check) -> str:
+        key = f"rule_{check.rule}"
+        rule = self.words(key) if key in self.words else check.rule
+        return f"{rule}: {check.about}" if check.about else rule
 
     def _scales(self) -> dict[str, float]:
         """Return the length of a full bar by unit: ten common tolerances; larger margins run off its end."""
@@ -109,7 +100,7 @@ class _Bars:
     def _row(self, check: Check, y: float, full: float) -> None:
         sheet, zero = self.sheet, NAME_MM + HALF_MM
         mark(sheet, (2.4, y), check.verdict, 4.2)
-        names = wrapped(self.label(check), 29, 2)
+        names = wrapped(self._label(check), 29, 2)
         sheet.lines((7, y - (len(names) - 1) * 1.9), names, size=2.7)
         tol = min(float(check.tol) / full, 1.0) * HALF_MM
         if tol:

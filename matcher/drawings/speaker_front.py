@@ -8,7 +8,7 @@ from catalog_schema.figures import Figure
 from catalog_schema.parts import Adapter, Speaker
 from catalog_schema.vehicles import SpeakerOpening
 from matcher.drawings.bolts import Pattern, draw_bolts
-from matcher.drawings.dimension import Dims, LegendEntry, Length, bolt_sign, finished, legend, length, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, bolt_sign, explained, length, per_for
 from matcher.drawings.pens import ADAPTER, CENTER, CUT, FACE, FOUND, INNER, PART, PLAIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedSpeaker, tall, value
 from matcher.drawings.svg import Canvas, Drawing
@@ -68,13 +68,8 @@ class _Front:
         dims.below(-w.mm / 2, w.mm / 2, h.mm / 2, words("hole_short"), w)
         if opening.shape != "round":
             dims.right(-h.mm / 2, h.mm / 2, w.mm / 2, words("hole_short"), h)
-        legend(self.sheet, entries, LEGEND_MM)
-        return finished(
-            self.sheet,
-            words,
-            words("speaker", name=self.placed.name),
-            [*spoken(entries, words), *self.placed.says(words)],
-        )
+        title = words("speaker", name=self.placed.name)
+        return explained(self.sheet, words, title, entries, self.placed.says(words), LEGEND_MM)
 
     @property
     def _turned(self) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from catalog_schema.parts import Speaker
-from matcher.drawings.dimension import Dims, LegendEntry, Length, finished, legend, length, per_for, spoken
+from matcher.drawings.dimension import Dims, LegendEntry, Length, explained, length, per_for
 from matcher.drawings.pens import ADAPTER, BLUE, BOLD, BROWN, FOUND, PART, PLAIN, ROOM, THIN, UNKNOWN, Pen
 from matcher.drawings.placed import PlacedSpeaker, part_name, value
 from matcher.drawings.speaker_front import fits, gives
@@ -64,13 +64,8 @@ class _SpeakerSection:
             dims.left(-self.front.mm, 0, -self.half, words("front"), self.front)
         else:
             entries += [*self._margins(dims, part), LegendEntry(ROOM, [words("asked")])]
-        legend(self.sheet, entries, LEGEND_MM)
-        return finished(
-            self.sheet,
-            words,
-            words("section", name=self.placed.name),
-            [*spoken(entries, words), *self.placed.says(words)],
-        )
+        title = words("section", name=self.placed.name)
+        return explained(self.sheet, words, title, entries, self.placed.says(words), LEGEND_MM)
 
     def _behind(self) -> LegendEntry:
         """Draw the surface behind the opening: fixed metal or moving glass, or a dashed edge if unknown."""

@@ -197,11 +197,10 @@ class Canvas:
         inner: tuple[str | None, float, float],
         pen: Pen,
         of: str,
-        at: Point = (0.0, 0.0),
     ) -> None:
-        """Draw the area between two outlines, each with shape, width and height."""
-        self.reach((at[0] - outer[1] / 2, at[1] - outer[2] / 2), (at[0] + outer[1] / 2, at[1] + outer[2] / 2))
-        self._add("path", f'fill-rule="evenodd" d="{_outline(*outer, at)} {_outline(*inner, at)}"', pen, of)
+        """Draw the area between two centered outlines, each with shape, width and height."""
+        self.reach((-outer[1] / 2, -outer[2] / 2), (outer[1] / 2, outer[2] / 2))
+        self._add("path", f'fill-rule="evenodd" d="{_outline(*outer)} {_outline(*inner)}"', pen, of)
 
     def text(
         self,
@@ -213,7 +212,6 @@ class Canvas:
         bold: bool = False,
         back: bool = False,
         of: str = "",
-        color: str = INK,
     ) -> None:
         """Draw a line of text, vertically centered; ``back`` puts a background behind it."""
         shown, high = clean(text), self.paper(size)
@@ -228,7 +226,7 @@ class Canvas:
         weight = ' font-weight="bold"' if bold else ""
         named = f' class="{of}"' if of else ""
         self.overs.append(
-            f'<text x="{num(x)}" y="{num(y + high * 0.36)}" font-size="{num(high)}" fill="{color}"{weight}'
+            f'<text x="{num(x)}" y="{num(y + high * 0.36)}" font-size="{num(high)}" fill="{INK}"{weight}'
             f' text-anchor="{anchor}"{named}>{escaped(shown)}</text>'
         )
 
@@ -288,10 +286,9 @@ class Canvas:
         return Drawing(svg + "\n", clean(title), clean(describes), w_mm, h_mm)
 
 
-def _outline(kind: str | None, w: float, h: float, at: Point) -> str:
-    """Return a closed path by its shape word and center."""
-    x, y, a, b = at[0], at[1], w / 2, h / 2
+def _outline(kind: str | None, w: float, h: float) -> str:
+    """Return a closed, centered path by its shape word."""
     if kind in ("round", "oval"):
-        arc = f"a{num(a)} {num(b)} 0 1 0"
-        return f"M{num(x - a)} {num(y)} {arc} {num(w)} 0 {arc} {num(-w)} 0Z"
-    return f"M{num(x - a)} {num(y - b)}h{num(w)}v{num(h)}h{num(-w)}Z"
+        arc = f"a{num(w / 2)} {num(h / 2)} 0 1 0"
+        return f"M{num(-w / 2)} 0 {arc} {num(w)} 0 {arc} {num(-w)} 0Z"
+    return f"M{num(-w / 2)} {num(-h / 2)}h{num(w)}v{num(h)}h{num(-w)}Z"

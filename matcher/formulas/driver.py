@@ -11,8 +11,6 @@ from matcher.formulas.relations import efficiency_of
 _SMALL = published("Small, JAES 20, 1972")
 _BERANEK = published("Beranek and Mellow 2012")
 _PISTON = "all figures over 0; the wavelength long against the cone"
-_M3_PER_L = 1e-3
-_M2_PER_CM2 = 1e-4
 
 
 @formula(source=_BERANEK, valid=_PISTON)
@@ -26,35 +24,6 @@ def total_q(qes: float | None, qms: float | None) -> float | None:
     """
     known = positive(qes, qms)
     return None if known is None else known[0] * known[1] / (known[0] + known[1])
-
-
-@formula(source=_BERANEK, valid=_PISTON)
-def vas_l(sd_cm2: float | None, compliance_m_n: float | None, *, air: Air = AIR) -> float | None:
-    """Volume of air as compliant as the suspension.
-
-    Parameters
-    ----------
-    sd_cm2
-        Cone area, cm2.
-    compliance_m_n
-        Compliance of the suspension, m/N.
-    air
-        Speed of sound and density.
-
-    Returns
-    -------
-    Volume in L.
-
-    Examples
-    --------
-    >>> vas_l(452.4, 1.18e-3)
-    340.9
-    """
-    known = positive(sd_cm2, compliance_m_n, air.rho_kg_m3, air.c_m_s)
-    if known is None:
-        return None
-    area, compliance, rho, c = known
-    return rho * c**2 * (area * _M2_PER_CM2) ** 2 * compliance / _M3_PER_L
 
 
 def _share(efficiency: float) -> float | None:

@@ -15,9 +15,7 @@ LARGE_BLADE_COLOR: dict[float, str] = {50: "red", 60: "blue", 70: "light brown",
 # Bolt-in links of ISO 8820-5 run from 30 to 500 A; the steps between are from memory.
 BOLT_IN_A = (125.0, 150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 350.0, 400.0, 500.0)
 
-MARINE_SHARE = 1.5
 NEAR_MM = 7 * 25.4
-SHEATHED_MM = 40 * 25.4
 
 
 @formula(
@@ -51,46 +49,14 @@ def blade_color(rating_a: float | None) -> str | None:
     return None if known is None else {**BLADE_COLOR, **LARGE_BLADE_COLOR}.get(known[0])
 
 
-@formula(
-    source=published("33 CFR 183.455(c)(1) for 150 %; at most the ampacity: 46 CFR 183.380(d)"),
-    valid="over 0 A",
-)
-def fuse_limit_a(ampacity_a: float | None, *, strict: bool = True) -> float | None:
-    """The highest rating that still protects a conductor.
-
-    Parameters
-    ----------
-    ampacity_a
-        Continuous current of the conductor, A.
-    strict
-        At most the ampacity; otherwise at most 150 % of it, as boats under 50 V may have.
-
-    Returns
-    -------
-    Rating in A.
-
-    Examples
-    --------
-    >>> fuse_limit_a(15), fuse_limit_a(15, strict=False)
-    (15.0, 22.5)
-    """
-    known = positive(ampacity_a)
-    return None if known is None else known[0] * (1.0 if strict else MARINE_SHARE)
-
-
-@formula(
-    source=published("33 CFR 183.455(c)(1) for 150 %; at most the ampacity: 46 CFR 183.380(d)"),
-    valid="conductors that carry 1 A and more",
-)
-def largest_fuse_a(ampacity_a: float | None, *, strict: bool = True) -> float | None:
+@formula(source=published("at most the ampacity: 46 CFR 183.380(d)"), valid="conductors that carry 1 A and more")
+def largest_fuse_a(ampacity_a: float | None) -> float | None:
     """The largest standard fuse that protects a conductor.
 
     Parameters
     ----------
     ampacity_a
         Continuous current of the conductor, A.
-    strict
-        As for the limit.
 
     Returns
     -------
@@ -98,30 +64,21 @@ def largest_fuse_a(ampacity_a: float | None, *, strict: bool = True) -> float | 
 
     Examples
     --------
-    >>> largest_fuse_a(15), largest_fuse_a(15, strict=False)
-    (15.0, 20.0)
+    >>> largest_fuse_a(15)
+    15.0
     """
-    limit = fuse_limit_a(ampacity_a, strict=strict)
-    ratings = [rating for rating in standard_fuses_a() if limit is not None and rating <= limit]
+    known = positive(ampacity_a)
+    ratings = [rating for rating in standard_fuses_a() if known is not None and rating <= known[0]]
     return max(ratings, default=None)
 
 
-@formula(source=published("33 CFR 183.455(b)"), valid="measured along the conductor from the source")
-def farthest_fuse_mm(*, sheathed: bool = False) -> float:
-    """Largest distance of a fuse from the source of power along the conductor.
-
-    Parameters
-    ----------
-    sheathed
-        The conductor runs in a sheath all the way to the fuse.
-
-    Returns
-    -------
-    Distance in mm.
+@formula(source=published("33 CFR 183.455(b)"), valid="measured along a bare conductor from the source")
+def farthest_fuse_mm() -> float:
+    """Largest distance of a fuse from the source of power along the conductor, mm.
 
     Examples
     --------
-    >>> farthest_fuse_mm(), farthest_fuse_mm(sheathed=True)
-    (177.8, 1016.0)
+    >>> farthest_fuse_mm()
+    177.8
     """
-    return SHEATHED_MM if sheathed else NEAR_MM
+    return NEAR_MM

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from catalog_schema.sources import COMMON_PRACTICE, published
 from matcher.formulas.fuse import standard_fuses_a
@@ -15,22 +15,8 @@ from matcher.formulas.register import formula
 AmplifierClass = Literal["ab", "d"]
 Music = Literal["heavy bass", "rest"]
 
-EFFICIENCY = {"d": 0.80, "ab": 0.55}
-MUSIC_SHARE = {"heavy bass": 1 / 3, "rest": 1 / 8}
 MILD_H = 5.0
 _CLASS_B = published("class B output stage, any electronics textbook: pi/4 at full drive, in step with the voltage")
-
-
-@formula(source=COMMON_PRACTICE, valid="amplifier classes ab and d, near full power")
-def amplifier_efficiency(amplifier_class: AmplifierClass | None) -> float | None:
-    """Efficiency of an amplifier of this class.
-
-    Examples
-    --------
-    >>> amplifier_efficiency("d"), amplifier_efficiency("ab")
-    (0.8, 0.55)
-    """
-    return None if amplifier_class is None else EFFICIENCY.get(amplifier_class)
 
 
 @formula(source=published("conservation of energy"), valid="power and volts over 0; efficiency over 0 up to 1")
@@ -80,37 +66,9 @@ def current_share(power_share: float | None, amplifier_class: AmplifierClass | N
     (0.333, 0.577, 0.354)
     """
     share = within(power_share, 1e-9, 1.0)
-    if share is None or amplifier_class not in EFFICIENCY:
+    if share is None or amplifier_class not in get_args(AmplifierClass):
         return None
     return share if amplifier_class == "d" else math.sqrt(share)
-
-
-@formula(source=COMMON_PRACTICE, valid="current 0 and over; classes ab and d")
-def music_current_a(
-    full_sine_a: float | None, music: Music = "rest", amplifier_class: AmplifierClass | None = "d"
-) -> float | None:
-    """Current with music, which takes a third of full power with heavy bass and an eighth otherwise.
-
-    Parameters
-    ----------
-    full_sine_a
-        Current at full sine, A.
-    music
-        ``heavy bass`` for a bass amplifier, ``rest`` for the others.
-    amplifier_class
-        ``ab`` or ``d``.
-
-    Returns
-    -------
-    Current in A.
-
-    Examples
-    --------
-    >>> music_current_a(43.4), music_current_a(43.4, "heavy bass"), music_current_a(63.1, "rest", "ab")
-    (5.43, 14.47, 22.3)
-    """
-    known, share = not_negative(full_sine_a), current_share(MUSIC_SHARE.get(music), amplifier_class)
-    return None if known is None or share is None else known[0] * share
 
 
 @formula(source=COMMON_PRACTICE, valid="demand 0 and over; standard ratings up to 500 A")

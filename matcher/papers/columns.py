@@ -61,10 +61,11 @@ def is_worth_it(package: Package, other: Package) -> bool:
     """Whether two packages are worth offering together: the more expensive one has an advantage."""
     cheaper, dearer = sorted((package, other), key=lambda one: one.price.total)
     noticed = filter(is_noticed, gains(cheaper, dearer))
-    return bool(_filled(dearer) - _filled(cheaper)) or any(map(is_better, noticed))
+    return bool(filled(dearer) - filled(cheaper)) or any(map(is_better, noticed))
 
 
-def _filled(package: Package) -> set[tuple[str, str | None]]:
+def filled(package: Package) -> set[tuple[str, str | None]]:
+    """Return the slots that a customer asks for and a package fills, each with its place."""
     return {(line.slot, line.opening_id) for line in package.lines if line.part_id and line.slot in ASKED_FOR}
 
 

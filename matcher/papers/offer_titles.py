@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from catalog_schema.answers import Package
 from matcher.answers.gains import gains, is_better, is_noticed
-from matcher.papers.columns import ASKED_FOR, OfferColumn
+from matcher.papers.columns import OfferColumn, filled
 from matcher.papers.writer import Writer
 
 HEARD = {"level_db": "louder", "low_hz": "deeper", "bass_mean_db": "bass_louder", "screen_in": "larger"}
@@ -23,9 +23,9 @@ def offer_title(writer: Writer, offered: list[OfferColumn], column: OfferColumn)
     """
     at = offered.index(column)
     if at == 0:
-        return _capital(writer.listed(_brings(writer, column.package, _filled(column.package))))
+        return _capital(writer.listed(_brings(writer, column.package, filled(column.package))))
     below, above = offered[at - 1].package, column.package
-    added = _filled(above) - _filled(below)
+    added = filled(above) - filled(below)
     if added:
         return writer.say("proposal.over.added", things=writer.listed(_brings(writer, above, added)))
     changes = [gain for gain in gains(below, above) if gain.criterion in HEARD and is_noticed(gain) and is_better(gain)]
@@ -37,18 +37,14 @@ def offer_title(writer: Writer, offered: list[OfferColumn], column: OfferColumn)
     return writer.say("proposal.over.again", title=title) if is_again else title
 
 
-def _brings(writer: Writer, package: Package, filled: set[tuple[str, str | None]]) -> list[str]:
-    slots = dict.fromkeys(line.slot for line in package.lines if (line.slot, line.opening_id) in filled)
+def _brings(writer: Writer, package: Package, brought: set[tuple[str, str | None]]) -> list[str]:
+    slots = dict.fromkeys(line.slot for line in package.lines if (line.slot, line.opening_id) in brought)
     screen = next((line.screen_in for line in package.lines if line.screen_in), None)
     names = ("screen" if slot == "head_unit" and screen is not None else slot for slot in slots)
     reach = None if package.bass is None else package.bass.f3_hz
     names = (f"{name}_from" if name == "bass" and reach is not None else name for name in names)
     facts = {"size": writer.amount(screen, "in"), "hz": writer.rounded(reach or 0, "Hz")}
     return [writer.say(f"proposal.brings.{name}", **facts) for name in names]
-
-
-def _filled(package: Package) -> set[tuple[str, str | None]]:
-    return {(line.slot, line.opening_id) for line in package.lines if line.part_id and line.slot in ASKED_FOR}
 
 
 def _capital(text: str) -> str:

@@ -235,7 +235,7 @@ def _openings(name: str, words: DrawingWords) -> Iterator[tuple[str, Drawing]]:
     for key, one in (("cut", cut), ("plate", plated), ("unknown", bare)):
         yield f"front-{key}", speaker_front(one, words, f"front-{key}")
         yield f"section-{key}", speaker_section(one, words, f"section-{key}")
-    yield "cargo", cargo_space(space(name), box(name), stays=[name], words=words, prefix="cargo")
+    yield "cargo", cargo_space(space(name), box(name), words=words, prefix="cargo")
     unknown = CargoSpace(opening_id=name, kind="cargo")
     yield "cargo-unknown", cargo_space(unknown, box(name, h_mm=None), words=words, prefix="cargo-unknown")
     seat = AmpSpot(opening_id="s", kind="amp_spot", label=name, fasten=name, **figs(w_mm=430, h_mm=128, d_mm=310))

@@ -178,8 +178,8 @@ def test_a_margin_far_beyond_runs_off_its_bar() -> None:
 
 
 def test_bars_left_out_are_counted() -> None:
-    drawn = margin_bars([check(f"a.rule{number}", 20, 10) for number in range(5)], "part", most=2)
-    assert len(named(drawn, "margin")) == 2
+    drawn = margin_bars([check(f"a.rule{number}", 20, 10) for number in range(27)], "part")
+    assert len(named(drawn, "margin")) == 24
     assert "and 3 more, all of which fit with more to spare" in [text for text, _ in texts(drawn)]
 
 

@@ -8,7 +8,6 @@ from matcher.formulas.cable import ampacity_a
 from matcher.formulas.fuse import (
     blade_color,
     farthest_fuse_mm,
-    fuse_limit_a,
     largest_fuse_a,
     standard_fuses_a,
 )
@@ -41,23 +40,19 @@ def test_the_series_runs_upward_from_1_to_500_a() -> None:
 
 
 def test_16_awg_at_75_c() -> None:
-    # 33 CFR 183.455(c)(1): 150 % of 15 A is 22.5 A, so 20 A; strictly 15 A.
-    ampacity = ampacity_a(16, 75)
-    assert fuse_limit_a(ampacity, strict=False) == 22.5
-    assert largest_fuse_a(ampacity, strict=False) == 20
-    assert largest_fuse_a(ampacity) == 15
+    # 33 CFR 183.425 Table 5 gives 15 A, and 46 CFR 183.380(d) a fuse of no more.
+    assert largest_fuse_a(ampacity_a(16, 75)) == 15
 
 
 def test_place_of_the_fuse() -> None:
-    # 33 CFR 183.455(b): 7 in along the conductor, 40 in if sheathed.
+    # 33 CFR 183.455(b): 7 in along the conductor.
     assert farthest_fuse_mm() == pytest.approx(177.8)
-    assert farthest_fuse_mm(sheathed=True) == pytest.approx(1016)
 
 
 @pytest.mark.parametrize(
     "answer",
     [
-        *[blade_color(None), blade_color(6), blade_color(150), fuse_limit_a(-1), largest_fuse_a(0.9)],
+        *[blade_color(None), blade_color(6), blade_color(150), largest_fuse_a(-1), largest_fuse_a(0.9)],
         *[largest_fuse_a(None)],
     ],
 )
