@@ -10,7 +10,8 @@ import data_demo
 from matcher import Shop
 from matcher.drawings.svg import Drawing
 
-JOB = "tern-nocut"
+JOB, HEARD = "tern-nocut", "skua-work"
+"""The job whose package is drawn, and one on a car whose present sound is known."""
 HEAD = """# Drawings
 
 Every drawing is SVG by the tool's own code: the same text serves the page, a paper and a PDF. A length in the file is
@@ -28,7 +29,7 @@ SAYS = {
     "side": "The same from the side: body, plugs, and what they leave behind.",
     "today": "On a proposal: the dash as it is.",
     "after": "On a proposal: the same stretch of it, to the same scale, with the unit of a package.",
-    "response": "On a proposal: how loud each package gets, from the figures of its parts.",
+    "response": "On a proposal: how loud each package gets, and the car today, from the figures of their parts.",
     "back": "On a proposal: what is kept for the day on which the car is put back.",
     "front": "A loudspeaker that would take a cut: what is hatched goes.",
     "section": "The same in section, with what it leaves behind and in front beside what is asked for.",
@@ -64,7 +65,7 @@ def samples() -> dict[str, Drawing]:
             "side": package["dash/side"],
             "today": package["offer/today"],
             "after": package["offer/B"],
-            "response": package["offer/response"],
+            "response": shop.papers.dossier(HEARD, drawn=False).drawings["offer/response"],
             "back": package["offer/back"],
             "front": cut["front"],
             "section": cut["section"],

@@ -19,7 +19,7 @@ from matcher.papers.paper import KINDS, document
 from matcher.papers.pdf import SHEET
 
 DOCS = Path(__file__).resolve().parent
-JOB, DAY = "auk-unmeasured", date(2026, 11, 30)
+JOB, HEARD, DAY = "auk-unmeasured", "skua-work", date(2026, 11, 30)
 PPI = 34
 """Resolution of the pictures: a page is some 30 kB, and its layout can be judged."""
 HEAD = f"""<!-- Made by docs/papers_page.py: do not edit here. -->
@@ -27,7 +27,8 @@ HEAD = f"""<!-- Made by docs/papers_page.py: do not edit here. -->
 # Papers
 
 The papers of the demo's job `{JOB}`, as `boltback paper {JOB} all` writes them: PDF to print and HTML to
-send, in English or German (`boltback settings language de`). Each picture is a page, small.
+send, in English or German (`boltback settings language de`). Each picture is a page, small. The German proposal is of
+`{HEARD}`: the present sound of its car is known, so each package is compared with it.
 """
 SAYS = {
     "proposal": "For the customer: enough to choose and to sign on page 1, what is behind it on page 2.",
@@ -46,9 +47,9 @@ def main() -> None:
     text = HEAD
     with tempfile.TemporaryDirectory() as folder:
         shop = demo_shop(Path(folder))
-        for language, kinds in (("en", KINDS), ("de", ("proposal",))):
+        for language, job, kinds in (("en", JOB, KINDS), ("de", HEARD, ("proposal",))):
             shop.set("language", language)
-            dossier = shop.papers.dossier(JOB, on=DAY)
+            dossier = shop.papers.dossier(job, on=DAY)
             for kind in kinds:
                 text += f"\n## {document(dossier, kind).title}\n\n{SAYS[kind]}\n\n"
                 text += "\n".join(_pictures(document(dossier, kind), kind, language)) + "\n"

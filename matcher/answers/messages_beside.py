@@ -36,7 +36,7 @@ DARKNESS = "How dark the film is to be has not been chosen: nearly black at 5 %,
 def unfilmed_says(film: str, panes: Sequence[str]) -> str:
     """Describe panes that a film would darken beyond the limit entered."""
     return Sentence(
-        "{film} is not for every pane, these stay as they are, or would be darker than their limit: {panes}",
+        "{film} stays off these panes, which it would make darker than their limit: {panes}",
         film=film,
         panes=panes,
     )

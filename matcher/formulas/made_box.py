@@ -29,7 +29,6 @@ class _Inside:
     d_mm: float
     d_top_mm: float
     tilt: float
-    back_mm: float
 
 
 def _inside(outer: Space, board_mm: float | None) -> _Inside | None:
@@ -44,7 +43,7 @@ def _inside(outer: Space, board_mm: float | None) -> _Inside | None:
     boards = board[0] + board[0] / math.cos(tilt)
     slope = (d - d_top) / h
     bottom, top = d - slope * board[0] - boards, d_top + slope * board[0] - boards
-    inside = _Inside(w - 2 * board[0], h - 2 * board[0], bottom, top, tilt, board[0] / math.cos(tilt))
+    inside = _Inside(w - 2 * board[0], h - 2 * board[0], bottom, top, tilt)
     return inside if min(inside.w_mm, inside.h_mm, bottom, top) > 0 else None
 
 
