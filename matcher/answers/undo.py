@@ -30,17 +30,17 @@ PLAIN = {
     ),
     "enclosure": (
         "bass box {part}",
-        "battery off; unplug it, loosen what holds it, lift it out with two",
+        "unplug it, loosen what holds it, lift it out with two",
         "straps, clamps and bolts that were there, in a labeled bag",
     ),
     "cable": (
         "supply cable {part}",
-        "battery off; take it off the battery and the amplifier, draw it out by the way it went in, close grommets",
+        "take it off the battery and the amplifier, draw it out by the way it went in, close grommets",
         "the grommets and clips that were there",
     ),
     "accessory": (
         "accessory {part}",
-        "battery off; unplug it, take it out by its own fasteners, join again the plugs that it parted",
+        "unplug it, take it out by its own fasteners, join again the plugs that it parted",
         "",
     ),
     "film": (
@@ -50,23 +50,23 @@ PLAIN = {
     ),
     "security": (
         "security {part}",
-        "battery off; unplug it, take its bracket off the bolts it shares, join what it had parted",
+        "unplug it, take its bracket off the bolts it shares, join what it had parted",
         "its keys, codes and papers, with the owner",
     ),
 }
 """Slots whose parts alter no opening: the step, its undo, and the parts to keep."""
 
 
-ON_BOARD = ("battery off; unplug it, take out its leads with their fuse, unscrew it from its board", "")
+ON_BOARD = ("unplug it, take out its leads with their fuse, unscrew it from its board", "")
 AT_OPENING = {
     "head_unit": (
         "head unit {part} at {place}",
-        "battery off; unplug it, take it out, plug the original head unit back in",
+        "unplug it, take it out, plug the original head unit back in",
         "the original head unit, with all fasteners, in a box labeled {place}",
     ),
     "speaker": (
         "loudspeakers {part} at {place}",
-        "battery off; unplug them, take them out, plug the original loudspeakers back in",
+        "unplug them, take them out, plug the original loudspeakers back in",
         "the original loudspeakers, with all fasteners, in a box labeled {place}",
     ),
     "amplifier": ("amplifier {part} on its board at {place}", *ON_BOARD),
