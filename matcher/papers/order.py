@@ -65,7 +65,7 @@ def _order(
         ),
         right=(2, 3, 4, 5),
         strong=(len(lines) + len(totals) - 1,),
-        widths=(1.1, 2.4, 0.9, 1, 1, 1.1),
+        widths=(1, 2.4, 1.25, 0.95, 0.95, 0.95),
     )
     blocks: list[Block] = [
         Para(text=writer.say(f"order.lead.{terms.price_is}", supplier=supplier, tax=_tax(writer, terms)), tone="lead"),
