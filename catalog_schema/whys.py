@@ -261,7 +261,7 @@ class Measure(Answer):
     within: Decimal | None
     """Of a figure that is known: the tolerance with which it would decide, if it stays what it is."""
     points: int
-    """Points at stake: of the best package where it is good, less those of the best one where it is not."""
+    """Points at stake: of the best package where it is good, less those where it is not, or those of now if less."""
     inside: Brief
     """The best package where it is good."""
     outside: Brief | None
@@ -303,6 +303,8 @@ class MeasureFirst(Answer):
     """
     not_weighed: list[str]
     """Other open figures of these packages, for which no deciding value could be computed."""
+    unmeasured: list[str] = field(default_factory=list)
+    """Openings without a figure that every part there needs: figures of parts there count once it is measured."""
     most_missed: int | None = None
     """Where it was ended early: the most points that a package not looked at has once measured; none: not known."""
     together: Together | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 
 from catalog_schema.answers import Check
 from catalog_schema.jobs import Job
@@ -22,8 +23,11 @@ from matcher.search.question import wished
 from matcher.search.what_if.assumed import Value
 from matcher.search.what_if.contenders import Contenders
 from matcher.search.what_if.forced import holds
+from matcher.search.what_if.unmeasured import unmeasured
 from matcher.store.readings.subjects import split_figure
 
+ROOMY_MM = Decimal(5000)
+"""More room than any part needs."""
 TOLD_EACH = 5
 """So many packages are looked at between two words on the progress."""
 
@@ -74,11 +78,14 @@ def _weighed(
 ) -> MeasureFirst:
     """Build the answer with every figure that could change the current winner."""
     best, catalog, job = ranked.found[0], describer.catalog, ranked.question.job
-    hopeful = Contenders(catalog, ranked.question, best, budget)
+    openings = unmeasured(catalog, ranked.question)
+    hopeful = Contenders(catalog, ranked.question, best, budget, unmeasured=openings)
     asking = AssumedRankings(catalog, job, best, hopeful.places_of, budget)
     weighing, together, in_time = Weighing(asking, describer, best), None, True
     try:
         weighing.look_at(best)
+        for opening_id, fields in openings.items():
+            weighing.look_into(f"opening:{job.vehicle_id}/{opening_id}", fields)
         for count, found in enumerate(hopeful.each(looks), 1):
             if count % TOLD_EACH == 1:
                 tell(looked_says(count, len(weighing.found)))
@@ -92,6 +99,7 @@ def _weighed(
         complete=hopeful.complete and in_time,
         most_missed=None if hopeful.missed is None else round(hopeful.missed / 100),
         not_weighed=sorted(weighing.not_weighed - weighing.found.keys()),
+        unmeasured=list(openings),
         together=together,
     )
 
@@ -115,25 +123,37 @@ class Weighing:
         """Findings so far, the highest stake first."""
         return sorted(self.found.values(), key=lambda one: (-one.points, one.figure))
 
+    def look_into(self, opening: str, fields: Sequence[str]) -> None:
+        """Weigh the unknown figures that every part in an opening needs, by the best package if all have room."""
+        names = [f"{opening}.{name}" for name in fields]
+        roomy = self.asking.best(dict.fromkeys(names, ROOMY_MM))
+        if roomy is not None and roomy.points > self.best.points:
+            checks = self.open_checks(roomy)
+            every = sides_of(self.asking, checks)
+            self._weigh_each({name: every[name] for name in names if name in every}, names, checks)
+            self.not_weighed |= set(names) - every.keys()
+
     def look_at(self, found: Found) -> None:
         """Weigh every open figure of a package that was not yet weighed with the same values of the others.
 
-        Figures of a place help the current winner as much as this package.
+        Figures of one subject, a part or an opening, can help a package only if it is not behind the best one under the
+        others: these help other packages as much.
         """
         checks = self.open_checks(found)
         every = sides_of(self.asking, [*checks, *self.open_checks(self.best)])
         for group in groups_of(found, checks, self.describer.question.job.vehicle_id):
             sides = {name: every[name] for name in sorted(group & every.keys())}
-            if not self._is_behind(found, sides):
-                self.not_weighed |= {name for name in group - sides.keys() if is_read(name)}
-                self._weigh_each(sides, checks)
+            if self._is_behind(found, {name: side for name, side in sides.items() if not name.startswith("part:")}):
+                continue
+            self.not_weighed |= {name for name in group - sides.keys() if is_read(name)}
+            for subject in dict.fromkeys(split_figure(name)[0] for name in sides):
+                own = [name for name in sides if split_figure(name)[0] == subject and name not in self.found]
+                others = {name: side for name, side in sides.items() if split_figure(name)[0] != subject}
+                if own and not (subject.startswith("part:") and self._is_behind(found, others)):
+                    self._weigh_each(sides, own, checks)
 
-    def _is_behind(self, found: Found, sides: Mapping[str, Sides]) -> bool:
-        """Whether a package stays behind the winner even if all open figures of one of its parts turn out well.
-
-        The open figures of its place then apply to the winner and all other packages, too.
-        """
-        shared = {name: side for name, side in sides.items() if not name.startswith("part:")}
+    def _is_behind(self, found: Found, shared: Mapping[str, Sides]) -> bool:
+        """Whether a package is behind the best one under some figures, even if all else about a part of it is good."""
         if not shared or found is self.best:
             return found.points < self.best.points
         if any(found.points < points and is_no_better(worse, shared) for worse, points in self._shared):
@@ -143,8 +163,10 @@ class Weighing:
             self._shared.append((shared, before.points))
         return before is not None and found.points < before.points
 
-    def _weigh_each(self, sides: Mapping[str, Sides], checks: list[Check]) -> None:
-        for name, side in ((name, side) for name, side in sides.items() if side.good != side.bad):
+    def _weigh_each(self, sides: Mapping[str, Sides], names: Sequence[str], checks: list[Check]) -> None:
+        for name, side in ((name, sides[name]) for name in names if name in sides):
+            if side.good == side.bad:
+                continue
             for company in self._companies(name, sides):
                 key = (name, side, frozenset(company.items()))
                 if name not in self.found and key not in self._weighed:
@@ -192,9 +214,8 @@ class Weighing:
         if inside is None or {_name(inside), _name(outside)} == {_name(before)}:
             return None
         measure = self._measure_of(name, side, company, checks)
-        if _name(inside) == _name(outside) and before is not None:
-            return replace(measure, points=measure.inside.score - round(before.points / 100))  # for any value
-        return measure
+        least = min((one.points for one in (before, outside) if one is not None), default=0)
+        return replace(measure, points=measure.inside.score - round(least / 100))
 
     def _measure_of(self, name: str, side: Sides, company: dict[str, Value], checks: list[Check]) -> Measure:
         check = next(one for one in checks if name in (*one.missing, *one.loose))
@@ -208,7 +229,7 @@ class Weighing:
             fits_from=side.decides if side.is_least else None,
             fits_up_to=None if side.is_least else side.decides,
             within=side.within,
-            points=inside.score - (outside.score if outside else 0),
+            points=0,
             inside=inside,
             outside=outside,
             also=sorted(company),

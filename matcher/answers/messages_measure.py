@@ -45,7 +45,13 @@ def measure_lines(one: Measure) -> list[str]:
         good, bad = f"{amount(_rounded(one.fits_from), one.unit)} or more", "less"
     elif one.fits_up_to is not None:
         good, bad = f"{amount(_rounded(one.fits_up_to), one.unit)} or less", "more"
+    if one.outside is not None and (one.inside.score, _parts(one.inside)) == (one.outside.score, _parts(one.outside)):
+        return [state, f"once known, {good} as well as {bad}: {_best(one.inside)}"]
     return [state, f"{good}: {_best(one.inside, one.outside)}", f"{bad}: {_best(one.outside, one.inside)}"]
+
+
+def _parts(package: Brief) -> list[str | None]:
+    return [line.part_id for line in package.lines]
 
 
 def _rounded(number: Decimal) -> Decimal:
@@ -59,6 +65,19 @@ def _best(package: Brief | None, other: Brief | None = None) -> str:
     shared = {line.part_id for line in other.lines} if other else set()
     parts = ", ".join(line.part_id for line in package.lines if line.part_id and line.part_id not in shared)
     return f"{brief_says(package)}{f', with {parts}' if parts else ''}"
+
+
+def unmeasured_says(openings: list[str]) -> str:
+    """Describe openings that come before figures of parts there.
+
+    >>> unmeasured_says(["door", "cargo"])
+    'door, cargo: no part is sure to fit before they are measured; figures of parts there count only then'
+    """
+    pronoun, verb = ("it", "is") if len(openings) == 1 else ("they", "are")
+    return (
+        f"{', '.join(openings)}: no part is sure to fit before {pronoun} {verb} measured; "
+        "figures of parts there count only then"
+    )
 
 
 def together_says(answer: Together) -> str:

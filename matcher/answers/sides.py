@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from catalog_schema.answers import Check
@@ -15,6 +15,7 @@ from matcher.rules.rule import Rule, rule_named
 from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.parts import Parts
 from matcher.search.what_if.assumed import Value
+from matcher.search.what_if.unmeasured import ONE_WAY
 from matcher.store.readings.subjects import split_figure
 
 STEP = Decimal("0.1")
@@ -34,6 +35,8 @@ class Sides:
     """Precision needed to decide it at its present value; None if the value is unknown."""
     end: Decimal | None = None
     """Best possible value of a figure that decides only if others are at their best."""
+    is_one_way: bool = False
+    """Whether more is better in every rule."""
     is_far: bool = False
     """Whether no linear margin gives a deciding value: the sides are then the extremes in the store for its kind."""
 
@@ -43,20 +46,19 @@ class Sides:
         return self.good if self.end is None else self.end
 
 
-ONE_WAY = frozenset({"depth_mm", "front_mm", "beside_mm"})
-"""Figures of an opening that are better the larger they are, in every rule."""
-
-
 def is_no_better(worse: Mapping[str, Sides], shared: Mapping[str, Sides]) -> bool:
     """Whether both assume the same figures and the first is nowhere better, so its fits hold for the second."""
     return worse.keys() == shared.keys() and all(
-        side == shared[name] or (_is_one_way(name) and _is_less(side.best, shared[name].best))
+        side == shared[name] or (side.is_one_way and _is_less(side.best, shared[name].best))
         for name, side in worse.items()
     )
 
 
-def _is_one_way(name: str) -> bool:
-    return name.startswith("opening:") and split_figure(name)[1] in ONE_WAY
+def _is_one_way(asking: AssumedRankings, name: str) -> bool:
+    if not name.startswith("opening:"):
+        return False
+    kind = asking.subject(name).table.removeprefix("opening_")
+    return split_figure(name)[1] in ONE_WAY.get(kind, ())
 
 
 def _is_less(one: Value, other: Value) -> bool:
@@ -79,7 +81,7 @@ def sides_of(asking: AssumedRankings, checks: list[Check]) -> dict[str, Sides]:
                 and _can_be(asking, name, side)
                 and (name not in found or _is_stricter(side, found[name]))
             ):
-                found[name] = side
+                found[name] = replace(side, is_one_way=_is_one_way(asking, name))
     return found
 
 

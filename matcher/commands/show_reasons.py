@@ -5,7 +5,7 @@ from __future__ import annotations
 from catalog_schema.answers import Line
 from catalog_schema.whys import Brief, LimitPrices, MeasureFirst, PartReason, Relaxation, Why
 from matcher.answers.messages import fit_headline
-from matcher.answers.messages_measure import figure_says, measure_lines, together_says
+from matcher.answers.messages_measure import figure_says, measure_lines, together_says, unmeasured_says
 from matcher.answers.messages_why import brief_says, gains_say
 from matcher.commands.base import print_item, print_text
 from matcher.commands.show_options import ALL_REASONS, show_slots
@@ -117,6 +117,9 @@ def show_measure(answer: MeasureFirst) -> None:
         if one.also:
             print_item(f"if these are good as well: {'; '.join(map(figure_says, one.also))}", "   ")
         print_item(f"enter it: {one.enter}", "   ")
+    if answer.unmeasured:
+        print("\nMeasure these openings first:")
+        print_item(unmeasured_says(answer.unmeasured))
     if answer.together is not None:
         print("\nSeveral figures together could bring more:")
         print_item(together_says(answer.together))

@@ -12,7 +12,7 @@ import numpy as np
 from catalog_schema.checks import Check, Verdict
 from matcher.kernel.columns import Column, Columns
 from matcher.kernel.evaluate import Evaluation
-from matcher.kernel.exact import MICRO, Mask, both, from_micro, plain
+from matcher.kernel.exact import MICRO, Mask, from_micro, plain
 from matcher.kernel.verdicts import codes
 from matcher.rules.layouts import Laid, OfPattern
 from matcher.rules.rule import FITS, MEASURE, NO, SKIP, Rule
@@ -69,7 +69,7 @@ def _checks(rule: Rule, at: Evaluation, rows: int) -> Iterator[Check | None]:
             loose=_loosest(rule, at, row) if is_measure and not unsure else [],
             source=str(rule.source),
         )
-        decider = None if is_open or len(wanting) != 1 else _decider(rule, check.missing[0], at, row)
+        decider = _decider(rule, check.missing[0], at, row) if len(wanting) == 1 else None
         if decider is not None:
             name = "fits_from" if decider.is_least else "fits_up_to"
             check = replace(check, **{name: decider.value})  # type: ignore[arg-type]
@@ -128,8 +128,10 @@ def _missing_branch(term: Either | Laid, at: Evaluation, row: int) -> Iterator[s
         yield from missing(otherwise, at, row)
 
 
-PROBES = (0, 100, 200)
-"""Values at which the margin is sampled: on a straight line, the third adds nothing to the first two."""
+COARSE = np.arange(4096, dtype=np.int64) * MICRO
+"""Values at which a rule is tried: every millimeter up to about four meters."""
+FINE = np.arange(1001, dtype=np.int64) * (MICRO // 1000)
+"""Values between two of these: every thousandth."""
 MEASURED = frozenset({"part", "opening", "adapter", "mouth", "hole", "pair"})
 """Subjects whose figures are read directly, not computed from others."""
 UNITS = ("_mm", "_kg", "_in")
@@ -137,7 +139,7 @@ UNITS = ("_mm", "_kg", "_in")
 
 
 class Decider(NamedTuple):
-    """The exact value of a figure at which a rule just holds."""
+    """The value of a figure, to a thousandth, at which a rule just holds."""
 
     value: Decimal
     is_least: bool
@@ -145,20 +147,21 @@ class Decider(NamedTuple):
 
 
 def _decider(rule: Rule, name: str, at: Evaluation, row: int) -> Decider | None:
-    """Return the value at which the only missing figure decides, if the margin is linear in it."""
+    """Return the value at which the only missing figure decides, if there is exactly one: by trying all of them."""
     figures = (*rule.have.figures(), *rule.need.figures())
     if not any(str(one) == name and one.subject in MEASURED and one.field.endswith(UNITS) for one in figures):
         return None
-    probes = Column(np.array(PROBES, np.int64) * MICRO)
-    supposed = Evaluation(at.columns.take(slice(row, row + 1)) | {name: probes}, at.settings)
-    have, need = supposed.value(rule.have), supposed.value(rule.need)
-    if not np.all(both(have.known, need.known)):
+    own = at.columns.take(slice(row, row + 1))
+
+    def holds(values: Any) -> Any:
+        tried = Evaluation(own | {name: Column(values)}, at.settings)
+        return np.broadcast_to(codes(rule, tried) >= FITS, len(values))  # or the rule does not apply
+
+    switches = np.flatnonzero(np.diff(coarse := holds(COARSE)))
+    if len(switches) != 1:
         return None
-    margins = np.broadcast_to(have.values - need.values, (3,))
-    tols = np.broadcast_to(supposed.tol(rule.have) + supposed.tol(rule.need), (3,))
-    first, second, third = (Decimal(int(margin)) / MICRO for margin in margins)
-    if first == second or second - first != third - second or len(set(tols.tolist())) > 1:
-        return None
-    slope = (second - first) / (PROBES[1] - PROBES[0])
-    value = PROBES[0] + (Decimal(int(tols[0])) / MICRO - first) / slope
-    return Decider(plain(value), slope > 0) if value > 0 else None
+    at_last, values = int(switches[0]), COARSE[switches[0]] + FINE
+    some = values[holds(values)]
+    is_least = not coarse[at_last]
+    value = some.min() if is_least else some.max()
+    return Decider(plain(from_micro(value)), is_least) if value > 0 else None

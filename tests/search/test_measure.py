@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 import random
 import time
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import count
 from typing import Any
 
+import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 
@@ -18,15 +19,26 @@ from catalog_schema.answers import Options
 from catalog_schema.schemas import read_schema
 from catalog_schema.whys import MeasureFirst
 from matcher.answers import assuming
-from matcher.answers.sides import ONE_WAY
+from matcher.answers.sides import Sides, is_no_better
 from matcher.commands.show_reasons import show_measure
-from matcher.rules.rule import every_rule
+from matcher.kernel.columns import Column, Columns
+from matcher.kernel.evaluate import Evaluation
+from matcher.kernel.exact import MICRO
+from matcher.kernel.verdicts import worst
+from matcher.rules.amp_board import BOARD
+from matcher.rules.cargo import CARGO
+from matcher.rules.dash import DASH
+from matcher.rules.mount import BOARD_ON_SPOT
+from matcher.rules.rule import Rule, every_rule, figures_of
+from matcher.rules.speaker import SPEAKER
 from matcher.rules.terms import FigureTerm, read_by
 from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.field import RankingField
 from matcher.search.packages import Found
 from matcher.search.ranking import best_of
+from matcher.search.what_if.unmeasured import NEEDED, ONE_WAY
+from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents.saving import save_job
 from matcher.store.readings.subjects import split_figure
 from tests.factories import Bench, Row, check_of, dash_opening, head_unit, job, speaker, speaker_opening, vehicle
@@ -106,7 +118,8 @@ def test_an_unknown_depth_is_told_with_who_wins_on_either_side(shop: Bench) -> N
             best.score,
             [line.part_id for line in best.lines],
         )
-    assert one.points == one.inside.score - (one.outside.score if one.outside else 0) > 0
+    assert one.outside is not None and told.best is not None
+    assert one.points == one.inside.score - min(one.outside.score, told.best.score) > 0
     assert one.enter == "boltback reading add part:loud depth_mm VALUE"
 
 
@@ -172,16 +185,26 @@ def drawn(seed: int) -> Unknown:
             values[f"part:{name}.{field}"] = [Decimal(edge - 20), Decimal(edge), Decimal(edge + 5)]
         parts.append(part)
     if open_door:
-        values["opening:tern/door.depth_mm"] = [Decimal(20), *(Decimal(deep) + Decimal("3.5") for deep in DEPTHS)]
+        values[DOOR] = [Decimal(20), *(Decimal(deep) + Decimal("3.5") for deep in DEPTHS)]
     return Unknown(parts, {"depth_mm": None} if open_door else {}, values)
 
 
 @pytest.mark.parametrize("seed", first(3, range(8)))
 def test_the_figures_that_can_change_the_winner_are_those_that_trying_all_of_them_finds(shop: Bench, seed: int) -> None:
+    """Figures of parts for an opening that is not measured count once it is."""
     unknown = drawn(seed)
     told = asked(shop, *unknown.parts, door=unknown.door)
+    changing = pivotal(shop, unknown.values)
     assert told.complete and told.not_weighed == []
-    assert {one.figure for one in told.figures} == pivotal(shop, unknown.values)
+    assert told.unmeasured == (["door"] if unknown.door else [])
+    assert {one.figure for one in told.figures} == {name for name in changing if name == DOOR or not unknown.door}
+    for depth in unknown.values.get(DOOR, []):
+        known = {name: values for name, values in unknown.values.items() if name != DOOR}
+        told = asked(shop, *unknown.parts, door={"depth_mm": {"value": str(depth), "tol": 0}})
+        assert {one.figure for one in told.figures} == pivotal(shop, known)
+
+
+DOOR = "opening:tern/door.depth_mm"
 
 
 def test_where_it_is_ended_early_it_says_what_may_be_missed(shop: Bench) -> None:
@@ -239,17 +262,62 @@ def test_what_to_measure_is_printed_with_how_to_enter_it(shop: Bench, capsys: py
     assert "boltback reading add part:loud depth_mm VALUE" in printed
 
 
-def test_of_a_figure_that_is_one_way_no_rule_wants_less() -> None:
-    speaking = [rule for rule in every_rule() for one in rule.have.figures() if is_one_way(one)]
-    assert {rule.name for rule in speaking} >= {"speaker.depth", "speaker.front", "speaker.beside"}
-    assert [rule.name for rule in every_rule() if any(map(is_one_way, rule.need.figures()))] == []
-    told = read_by(*(rule.when for rule in every_rule() if rule.when is not None))
-    assert told and not any(map(is_one_way, told))
+def read_at(kind: str) -> set[str]:
+    """The rules' scopes at a kind of opening."""
+    return {"dash": {DASH}, "speaker": {SPEAKER}, "amp_spot": {BOARD, BOARD_ON_SPOT}, "cargo": {CARGO}}[kind]
 
 
-def is_one_way(figure: FigureTerm) -> bool:
-    """Whether a rule's figure is of an opening, and such that more is better."""
-    return figure.subject in ("opening", "mouth", "hole") and figure.field in ONE_WAY
+@pytest.mark.parametrize("kind", NEEDED)
+def test_of_a_figure_that_is_one_way_every_part_needs_enough_and_no_rule_wants_less(kind: str) -> None:
+    def is_one_way(one: FigureTerm) -> bool:
+        return one.subject == "opening" and one.field in ONE_WAY[kind]
+
+    rules = [rule for rule in every_rule() if rule.scope in read_at(kind)]
+    needed = {one.field for rule in rules if rule.when is None for one in rule.have.figures() if is_one_way(one)}
+    assert ONE_WAY[kind] <= needed <= NEEDED[kind]
+    assert not any(map(is_one_way, read_by(*(rule.when for rule in rules if rule.when is not None))))
+    if any(map(is_one_way, (one for rule in rules for one in rule.need.figures()))):  # how a part lies, or is turned
+        for scope in read_at(kind):
+            sized = tuple(rule for rule in rules if rule.scope == scope and any(map(is_one_way, figures_of((rule,)))))
+            assert_more_is_no_worse(sized, ONE_WAY[kind])
+
+
+def assert_more_is_no_worse(rules: tuple[Rule, ...], fields: Collection[str]) -> None:
+    rng = np.random.default_rng(1)
+    figures = {str(one): one for one in figures_of(rules)}
+    sizes = {name: rng.integers(100, 900, 5000) * MICRO for name in figures}
+    for name in (name for name, one in figures.items() if one.subject == "opening" and one.field in fields):
+        larger = {**sizes, name: sizes[name] + rng.integers(0, 300, 5000) * MICRO}
+        before, after = (
+            worst(rules, Evaluation(Columns({each: Column(mm) for each, mm in some.items()}), DEFAULT_SETTINGS))
+            for some in (sizes, larger)
+        )
+        assert (after >= before).all(), name
+        assert (after > before).any(), name
+
+
+SHALLOW, DEEP = (Sides(Decimal(deep), Decimal(deep - 3), is_one_way=True) for deep in (50, 60))
+
+
+@pytest.mark.parametrize(
+    ("worse", "shared", "is_so"),
+    [
+        ({"door": SHALLOW}, {"door": DEEP}, True),
+        ({"door": DEEP}, {"door": DEEP}, True),
+        ({"door": DEEP}, {"door": SHALLOW}, False),
+        ({"door": replace(SHALLOW, is_one_way=False)}, {"door": DEEP}, False),
+        ({"door": SHALLOW}, {"door": DEEP, "dash": DEEP}, False),
+    ],
+)
+def test_fits_with_less_room_hold_with_more(worse: dict[str, Sides], shared: dict[str, Sides], is_so: bool) -> None:
+    assert is_no_better(worse, shared) == is_so
+
+
+def test_an_opening_that_is_not_measured_is_told_with_what_knowing_it_brings(shop: Bench) -> None:
+    told = asked(shop, LOUD, door={"depth_mm": None})
+    (one,) = told.figures
+    assert (told.unmeasured, one.figure, one.is_missing) == (["door"], DOOR, True)
+    assert told.best is not None and one.points == one.inside.score - told.best.score > 0
 
 
 @pytest.mark.parametrize(

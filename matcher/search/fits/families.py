@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import Any
 
 import numpy as np
 
@@ -111,8 +112,7 @@ def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, wanted
         return Mountings(met, nothing, nothing, nothing, nothing, nothing, nothing)
     alone = np.full(len(parts), FITS, np.int8)
     if place.kind == "dash":
-        things, settings = catalog.vehicle(place.vehicle_id).things(place.opening_id), catalog.settings
-        alone = np.minimum(screen_codes(things, parts.columns, settings), wanted_codes(parts, wanted, settings))
+        alone = np.minimum(_hung_codes(catalog, parts, place), wanted_codes(parts, wanted, catalog.settings))
     found = feasible(place, parts, pieces, met, alone, catalog.settings)
     wanting = wanted_codes(parts, wanted, catalog.settings) if place.kind == "dash" else alone
     for part_id, adapter_id in fitted_before(catalog, place.vehicle_id, place.opening_id):
@@ -121,6 +121,17 @@ def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, wanted
             found = found.settled(row, adapter_id)
     kit = kit_at(catalog, place.kind, place.vehicle_id, place.opening_id)
     return replace(found, cents=found.cents + kit_cents(kit), kit=kit)
+
+
+def _hung_codes(catalog: Catalog, parts: Parts, place: Place) -> Codes:
+    """Verdict codes of floating screens among the things that must stay reachable; adapters change nothing there."""
+    vehicle, key = catalog.vehicle(place.vehicle_id), ("floating screens", *place.key, parts)
+
+    def find() -> Any:
+        return screen_codes(vehicle.things(place.opening_id), parts.columns, catalog.settings)
+
+    found: Codes = catalog.once(key, find)
+    return found
 
 
 def wanted_columns(wanted: HeadUnitWish, has: Collection[str] | None, given: Collection[str]) -> Columns:

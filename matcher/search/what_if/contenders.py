@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from matcher.kernel.columns import word_code
 from matcher.rules.rule import FITS
+from matcher.search.candidates.amplifiers import Amplifiers
 from matcher.search.candidates.head_units import NO_SETS, HeadGroup, HeadUnits, head_groups
 from matcher.search.candidates.line_aids import LineAids, line_aids
 from matcher.search.candidates.loudspeakers import speakers_at
@@ -61,6 +62,8 @@ class Contenders:
     """Whether the search was exhaustive."""
     missed: int | None = None
     """Until then: the maximum points of a package not yet searched; None if unknown."""
+    unmeasured: Collection[str] = ()
+    """Openings where no part is sure before a figure is known that all of them need: they are left as they are."""
     _aids: dict[bool, LineAids] = field(default_factory=dict)
 
     def each(self, most: int | None = None) -> Iterator[Found]:
@@ -112,10 +115,11 @@ class Contenders:
 
     def _slots(self) -> Iterator[Iterator[Found]]:
         """By slot, and by use of a source: the best packages with open figures there assumed known."""
-        yield self._heads(None)
-        for use in self._uses(HEAD_UNIT):
-            yield self._heads(use)
-        yield from map(self._speakers, self._hoped.speakers)
+        if self.question.dash_id not in self.unmeasured:
+            yield self._heads(None)
+            for use in self._uses(HEAD_UNIT):
+                yield self._heads(use)
+        yield from map(self._speakers, self._hoped.speakers.keys() - set(self.unmeasured))
         for use in dict.fromkeys(use for uses in self._open_amplifiers.values() for use in uses):
             yield self._amplifiers(use)
         if self._hoped.bass is not None:
@@ -226,6 +230,8 @@ class Contenders:
 
     def _elsewhere(self, place: str, named: set[str]) -> Sequence[Candidate]:
         """Candidates of another place, with some parts and adapters assumed known."""
+        if place in self.unmeasured:
+            return self._plain.speakers[place]
         plain, hoped = (table_of(one.speakers[place]) for one in (self._plain, self._hoped))
         known, same = hoped.holds(named), ~plain.holds(named)
         changed = known.any() or not same.all()
@@ -235,6 +241,7 @@ class Contenders:
         """Bass systems."""
         side = self._hoped.bass
         assert side is not None
+        side = replace(side, stocks=[one for one in side.stocks if one.opening_id not in self.unmeasured])
 
         def without(seen: set[Any]) -> list[RankingField]:
             left = side.only(lambda stock: stock.open().named(seen, without=True))
@@ -275,7 +282,7 @@ class Contenders:
         """Uses to rank of each amplifier with open figures: all together, or each if a figure of feeds is unknown."""
         every = self._hoped.amplifiers
         unknown = np.array([is_incomplete(one) for one in every.classes], np.bool_)[every.cells["group"]]
-        rows = np.flatnonzero(unknown | every.cells["playing_open"])
+        rows = np.flatnonzero((unknown | every.cells["playing_open"]) & self._measured(every))
         uses: dict[bool, list[Use]] = {True: self._uses(AMPLIFIER), False: [None]}
         return {every.cells["part_id"][row]: uses[bool(unknown[row])] for row in rows.tolist()}
 
@@ -284,12 +291,17 @@ class Contenders:
         if not parts:
             return []
         plain, hoping = self._plain, self._hoped.amplifiers
-        every = hoping.some(hoping.of_parts(parts)) + plain.amplifiers.some(~plain.amplifiers.of_parts(parts))
-        known = _in_use(replace(plain, amplifiers=every, scoring=self._hoped.scoring), AMPLIFIER, use)
+        hoped, known = (one.of_parts(parts) & self._measured(one) for one in (hoping, plain.amplifiers))
+        every = hoping.some(hoped) + plain.amplifiers.some(~known)
+        ranked = _in_use(replace(plain, amplifiers=every, scoring=self._hoped.scoring), AMPLIFIER, use)
         pins = (
             PinnedSlot(task, lambda those: those.of_parts(parts)) for task in AMPLIFIERS[: 1 + (plain.bass is not None)]
         )
-        return [replace(known, pins=(*plain.pins, pin)) for pin in pins]
+        return [replace(ranked, pins=(*plain.pins, pin)) for pin in pins]
+
+    def _measured(self, some: Amplifiers) -> Flags:
+        """Whether each amplifier is on a spot that is measured."""
+        return ~np.isin(some.cells["spot"].astype(str), list(self.unmeasured))
 
     def _best(self, field: RankingField) -> Found | None:
         return next(self._ranking(field), None)
