@@ -14,12 +14,14 @@ from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrice, LimitPrices, Why
 from matcher.answers.messages import amount, covered_says, hearing_says
 from matcher.answers.messages_bass import bass_says
+from matcher.drawings.openings import PER
 from matcher.search.what_if.priced import is_outside
 from matcher.shop import Shop
 from matcher.shop.drawings import ShopDrawings
 from matcher.shop.papers import ShopPapers
 from matcher.web import asking
 from matcher.web.answers import Urgency
+from matcher.web.car_plan import body_of, pins_of
 from matcher.web.fit_screen import BASES, worst_first
 from matcher.web.job_form import WISHES
 from matcher.web.job_path import chips, job_facts
@@ -32,6 +34,8 @@ if TYPE_CHECKING:
     from matcher.papers.model import Section
     from matcher.papers.offer import Offer
 
+SCALE_BAR_MM = 100
+"""Length of the bar below the openings in a panel; three times that in spaces, which are drawn at a third."""
 SHORT_PATIENCE_S = 0.15
 """Shorter wait if the best package is already known from the price of the one lifted limit."""
 
@@ -110,10 +114,15 @@ def _offered(
     in_car = asking.ask(
         request, asking.about_package(answer.job_id, shown.package, ShopDrawings.package_in_car), asking.PATIENCE_S
     )[0]
+    shop = shop_of(request)
+    vehicle = shop.vehicles.get(shop.jobs.document(answer.job_id).document["vehicle_id"]).document
     return {
         "offer": offer,
         "shown": shown,
         "in_car": in_car,
+        "pins_at": {pin.opening_id: pin.at for pin in pins_of(vehicle, answer.job_id)},
+        "body": body_of(vehicle),
+        "scale_mm": round(SCALE_BAR_MM / PER, 2),
         "told": Told(shown.package, places),
         "stamp": asking.mark_of(request, answer),
         "checks_at": str(request.url.replace(path="/checks").include_query_params(show=shown.package.id)),
