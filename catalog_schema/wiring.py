@@ -126,7 +126,7 @@ class Supply(Answer):
     fuse_a: Decimal | None
     """The largest fuse at the battery, one for each cable."""
     standby_ma: Decimal | None
-    """Drain at rest of all parts of the package."""
+    """Standby drain of all parts of the package."""
     idle_spare_a: Decimal | None = None
     """Spare charging current at idle."""
     idle_battery_min: Decimal | None = None

@@ -115,7 +115,7 @@ class Weighing:
     not_weighed: set[str] = field(default_factory=set)
     _weighed: set[object] = field(default_factory=set)
     _shared: list[tuple[Mapping[str, Sides], int]] = field(default_factory=list)
-    """Assumed figures of places, and the points of the best package under them."""
+    """Assumed figures, and the points of the best package under them."""
     _checks: dict[tuple[tuple[str, ...], int], list[Check]] = field(default_factory=dict)
 
     @property
@@ -213,11 +213,12 @@ class Weighing:
         outside = asking.best({**company, name: side.bad})
         if inside is None or {_name(inside), _name(outside)} == {_name(before)}:
             return None
-        measure = self._measure_of(name, side, company, checks)
         least = min((one.points for one in (before, outside) if one is not None), default=0)
-        return replace(measure, points=measure.inside.score - round(least / 100))
+        return self._measure_of(name, side, company, checks, round(least / 100))
 
-    def _measure_of(self, name: str, side: Sides, company: dict[str, Value], checks: list[Check]) -> Measure:
+    def _measure_of(
+        self, name: str, side: Sides, company: dict[str, Value], checks: list[Check], least: int
+    ) -> Measure:
         check = next(one for one in checks if name in (*one.missing, *one.loose))
         inside, outside = (self.asking.brief_of({**company, name: end}) for end in (side.good, side.bad))
         assert inside is not None
@@ -229,7 +230,7 @@ class Weighing:
             fits_from=side.decides if side.is_least else None,
             fits_up_to=None if side.is_least else side.decides,
             within=side.within,
-            points=0,
+            points=inside.score - least,
             inside=inside,
             outside=outside,
             also=sorted(company),

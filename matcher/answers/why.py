@@ -108,7 +108,7 @@ def relaxation(why: WhyQuestion, one: Loosened) -> Relaxation:
 
 WHOLE_WORDS = {
     BUDGET.name: "money",
-    AT_REST.name: "drain at rest",
+    AT_REST.name: "standby drain",
     ON_MUSIC.name: "charging, on music",
     AT_IDLE.name: "charging at idle",
 }

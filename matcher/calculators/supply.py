@@ -85,7 +85,7 @@ class SupplyAnswer(Calculation):
         "charging leaves, at idle", supply.charging_headroom, wants="idle_a base_load_a"
     )
     battery_ah: float | None = result("battery", battery.reserve_ah, wants="battery_ah|reserve_min")
-    drain_ma: float | None = result("drain at rest", supply.standby_ma, wants="drains_ma")
+    drain_ma: float | None = result("standby drain", supply.standby_ma, wants="drains_ma")
     drain_most_ma: float | None = result("at most")
     drain_verdict: Literal["fits", "no"] | None = result("within that", wants="drains_ma")
     days: float | None = result(

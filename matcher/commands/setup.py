@@ -47,10 +47,10 @@ def setup(
     delay: Annotated[Texts, each("--delay", "OPENING=MILLISECONDS", "A delay as set, as dash-top=2.4.")] = None,
     current: Annotated[Texts, each("--current", "music|full=AMPERES", "Current of all amplifiers.")] = None,
     drain: Annotated[
-        str | None, typer.Option(help="Drain at rest as the car is left. [mA]", show_default=False)
+        str | None, typer.Option(help="Standby drain as the car is left. [mA]", show_default=False)
     ] = None,
     drain_before: Annotated[
-        str | None, typer.Option(help="Drain at rest as the car was found. [mA]", show_default=False)
+        str | None, typer.Option(help="Standby drain as the car was found. [mA]", show_default=False)
     ] = None,
     replace_claims: Annotated[
         bool, typer.Option("--replace-claims", help="The measured output takes the place of the head unit's claim.")

@@ -211,7 +211,7 @@ def days_at_rest(battery_ah: float | None, drain_ma: float | None, share: float 
     Parameters
     ----------
     battery_ah, drain_ma
-        Charge of the battery in Ah, drain at rest in mA.
+        Charge of the battery in Ah, standby drain in mA.
     share
         Share of the charge that may be used.
 

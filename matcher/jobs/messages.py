@@ -39,7 +39,7 @@ def to_measure(gains: Sequence[GainTarget], checks: Sequence[SetupCheck], read: 
         *([] if "clean_v" in read else ["the head unit's output by volume step, and where it clips"]),
         *(f"gain at {gain.opening_id}" for gain in gains if gain.read_v is None),
         *([] if "music_a" in read or not gains else ["current of the amplifiers on music"]),
-        *(["drain at rest"] if "drain at rest" in waiting else []),
+        *(["standby drain"] if "standby drain" in waiting else []),
     ]
 
 
@@ -76,7 +76,7 @@ def drain_check(verdict: Verdict, drain_ma: Decimal | None, limit_ma: Decimal, *
     what = "added at rest" if known_before else "at rest, all that the car draws"
     value = "not read yet" if drain_ma is None else f"{amount(drain_ma, 'mA')} {what}"
     return SetupCheck(
-        name="drain at rest",
+        name="standby drain",
         about="car",
         verdict=verdict,
         have=None if drain_ma is None else amount(drain_ma),

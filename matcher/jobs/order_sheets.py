@@ -146,7 +146,7 @@ def _compared(name: str, packages: list[tuple[str, str, Package]]) -> Sheet:
         *([f"points for {name}", *_points(some, name)] for name in criteria),
         *([place, *(_at(package, place) for package in some)] for place in places),
         ["bass level, dB", *(_level(package) for package in some)],
-        ["drain at rest, mA", *(None if one.supply is None else one.supply.standby_ma for one in some)],
+        ["standby drain, mA", *(None if one.supply is None else one.supply.standby_ma for one in some)],
         ["to measure", *(len(package.measure) for package in some)],
     ]
     return Sheet(name=name, heads=heads, cells=rows)

@@ -67,7 +67,7 @@ def test_without_a_log_it_says_what_to_measure(shop: Bench) -> None:
         "the head unit's output by volume step, and where it clips",
         "gain at door",
         "current of the amplifiers on music",
-        "drain at rest",
+        "standby drain",
     ]
 
 
@@ -165,10 +165,10 @@ def test_a_new_choice_is_set_up_anew(tmp_path: Path) -> None:
         ({"gain_v.door": "15", "tone_db.door": "-5"}, "door", "no"),
         ({"polarity.door": "right"}, "polarity", "fits"),
         ({"polarity.door": "wrong"}, "polarity", "no"),
-        ({"rest_ma": "20"}, "drain at rest", "fits"),  # exactly what the job allows
-        ({"rest_ma": "20.01"}, "drain at rest", "no"),
-        ({"rest_ma": "34", "rest_before_ma": "14"}, "drain at rest", "fits"),
-        ({"rest_before_ma": "14"}, "drain at rest", "measure"),
+        ({"rest_ma": "20"}, "standby drain", "fits"),  # exactly what the job allows
+        ({"rest_ma": "20.01"}, "standby drain", "no"),
+        ({"rest_ma": "34", "rest_before_ma": "14"}, "standby drain", "fits"),
+        ({"rest_before_ma": "14"}, "standby drain", "measure"),
         ({"clean_v": "1"}, "input", "fits"),  # the input's least
         ({"clean_v": "0.99"}, "input", "no"),
         ({"clean_v": "4"}, "input", "fits"),  # its most

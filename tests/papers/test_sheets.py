@@ -207,7 +207,7 @@ def test_the_supply_is_the_answers(dossier: Dossier, package: Package) -> None:
     supply = package.supply
     assert supply is not None
     shown = dict(row[:2] for row in rows(section(document(dossier, "fitting"), "Demand on the supply")))
-    assert shown["Drain at rest, all parts"] == f"{supply.standby_ma} mA"
+    assert shown["Standby drain, all parts"] == f"{supply.standby_ma} mA"
 
 
 @pytest.fixture(scope="module")
@@ -424,7 +424,7 @@ def test_the_hand_over_tells_readings_drain_and_hearing(dossier: Dossier, packag
     assert hearing is not None and hearing.level_db is not None and hearing.niosh_min is not None
     assert supply is not None
     assert ("Front doors", "Gain, at the amplifier's terminals", "12.5 V", "Ida") in rows(section(done, "Readings"))
-    rest = dict(row[:2] for row in rows(section(done, "Drain at rest")))
+    rest = dict(row[:2] for row in rows(section(done, "Standby drain")))
     assert rest["Measured after"] == "23 mA" and "Measured before" not in rest
     assert rest["All new parts, computed"] == f"{supply.standby_ma} mA"
     loud = dict(row[:2] for row in rows(section(done, "Hearing")))

@@ -119,7 +119,7 @@ class Contenders:
             yield self._heads(None)
             for use in self._uses(HEAD_UNIT):
                 yield self._heads(use)
-        yield from map(self._speakers, self._hoped.speakers.keys() - set(self.unmeasured))
+        yield from (self._speakers(place) for place in self._hoped.speakers if place not in self.unmeasured)
         for use in dict.fromkeys(use for uses in self._open_amplifiers.values() for use in uses):
             yield self._amplifiers(use)
         if self._hoped.bass is not None:

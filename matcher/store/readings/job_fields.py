@@ -33,8 +33,8 @@ JOB_FIELDS: Mapping[str, JobField] = {
     "delay_ms": JobField(FigureKind("ms"), True, "delay as it is set"),
     "music_a": JobField(FigureKind("a"), False, "current of all amplifiers on music"),
     "full_a": JobField(FigureKind("a"), False, "current of all amplifiers at full sine"),
-    "rest_before_ma": JobField(FigureKind("ma"), False, "drain at rest as the car was found"),
-    "rest_ma": JobField(FigureKind("ma"), False, "drain at rest as the car is left"),
+    "rest_before_ma": JobField(FigureKind("ma"), False, "standby drain as the car was found"),
+    "rest_ma": JobField(FigureKind("ma"), False, "standby drain as the car is left"),
 }
 """Every field of a job by name; an opening's is written ``gain_v.OPENING``."""
 
