@@ -63,7 +63,11 @@ DEPTH_FLOOR = rule(
     "cargo.depth_floor",
     scope=CARGO,
     unit="mm",
-    have=DepthAt((opening.d_mm, opening.d_top_mm, opening.h_mm, opening.floor_loss_mm)),
+    have=Either(
+        opening.floor_loss_mm.is_number(0),
+        opening.d_mm,
+        DepthAt((opening.d_mm, opening.d_top_mm, opening.h_mm, opening.floor_loss_mm)),
+    ),
     need=part.d_mm,
     compares="depth of the space at its false floor against that of the box at its foot",
     flaw="too deep for the space at the floor",

@@ -89,6 +89,13 @@ TABLE: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
         cargo_space(d_top_mm=None),
         ("measure", None, 300, None, 0.5, ["opening.d_top_mm"]),
     ),
+    # Without a false floor the foot of the box stands where the depth was measured, whatever it is at the top.
+    (
+        "cargo.depth_floor",
+        box(d_mm=398.5),
+        cargo_space(d_top_mm=None, floor_loss_mm=0),
+        ("fits", 400, 398.5, 1.5, 1.5, []),
+    ),
     ("cargo.depth_top", box(), cargo_space(), ("fits", 311.111111, 250, 61.111111, 2.030864, [])),
     ("cargo.depth_top", box(d_top_mm=398.5), straight(), ("fits", 400, 398.5, 1.5, 1.5, [])),
     ("cargo.depth_top", box(d_top_mm=401.5), straight(), ("measure", 400, 401.5, -1.5, 1.5, [])),
