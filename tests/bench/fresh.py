@@ -31,7 +31,7 @@ COMMANDS = {
     "options, in conflict": "options skua-clash --json",
     "limits": "limits tern-nocut --json",
     "why": "why skua-clash --json",
-    "measure": "measure tern-nocut --json",
+    "measure": "measure auk-unmeasured --json",
     "paper": "paper tern-nocut proposal --format html,pdf --out {folder}",
 }
 GOALS = {"fit": 1.2, "options": 2.5}
