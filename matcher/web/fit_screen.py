@@ -104,7 +104,7 @@ def _remarks(error: InputError | None, refused: InputError | None, value: str, n
     if refused and number:
         return {f"value-{number}": remark_of(refused, "value", value)}
     if isinstance(error, NotKnown) and error.kind in ("part", "adapter"):
-        return {error.kind: BoxRemark(text("fit.not_known", name=error.name))}
+        return {error.kind: BoxRemark(text("fit.not_known", kind=error.kind, name=error.name))}
     return {}
 
 
