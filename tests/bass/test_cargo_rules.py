@@ -89,7 +89,7 @@ TABLE: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
         cargo_space(d_top_mm=None),
         ("measure", None, 300, None, 0.5, ["opening.d_top_mm"]),
     ),
-    # Without a false floor the foot of the box stands where the depth was measured, whatever it is at the top.
+    # Without a false floor the foot of the box stands where the depth was measured: any depth at the top will do.
     (
         "cargo.depth_floor",
         box(d_mm=398.5),
