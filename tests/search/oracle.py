@@ -139,7 +139,7 @@ class Counter:
             yield Alone(place, row, name, found[0], code, cents, packs, self.own_points(row, found[0], cents, code))
 
     def resting(self, row: Row) -> int:
-        """The checks of the standby drain."""
+        """Verdict of a part by its standby drain."""
         return YES if row.get("standby_ma") is not None else MENDED
 
     def lost(self, code: int) -> int:
