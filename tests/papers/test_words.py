@@ -26,7 +26,7 @@ from matcher.rules.dash import DASH
 from matcher.rules.rule import every_rule, rules_of
 from matcher.rules.speaker import SPEAKER
 from matcher.settings import WORD_DEFAULTS
-from matcher.words import PAGE, PAPERS, languages, source_of
+from matcher.words import LOCALE, PAGE, PAPERS, languages
 from tests.catalogs import forms_of
 
 HOUSE = Path(messages.__file__).parents[1]
@@ -86,10 +86,12 @@ def test_every_message_is_translated_with_the_same_facts(language: str) -> None:
     assert [key for key, forms in other.items() if set().union(*map(facts_in, forms)) != facts[key]] == []
 
 
-@pytest.mark.parametrize("language", languages())
-def test_a_catalog_passes_the_checks_of_its_format(language: str) -> None:
-    with source_of(language).open("rb") as file:
-        assert [(message.id, errors) for message, errors in read_po(file).check()] == []
+@pytest.mark.parametrize("source", sorted(LOCALE.rglob("*.po")), ids=lambda path: f"{path.parts[-3]}-{path.stem}")
+def test_a_catalog_has_a_header_and_is_read_without_warnings(source: Path) -> None:
+    with source.open("rb") as file:
+        catalog = read_po(file, abort_invalid=True)
+    assert str(catalog.locale) == source.parts[-3], "the header names the language"
+    assert [(message.id, errors) for message, errors in catalog.check()] == []
 
 
 @pytest.mark.parametrize("domain", [PAPERS, PAGE])
