@@ -14,7 +14,7 @@ from matcher.errors import ListAsks
 from matcher.store.database.opening import Store
 from matcher.store.importing.loading import load_lists
 from matcher.store.mapping.map_proposals import ListAnswers
-from tests.store.varied_lists import STYLES, Style
+from tests.store.varied_lists import STYLES, Truth
 
 Ask = Callable[..., list[tuple[Any, ...]]]
 HEADS = "SKU,Brand,Model,Price,Shape,Size,Ohm,RMS (W)"
@@ -31,10 +31,12 @@ def parts(store: Store) -> dict[str, dict[str, Any]]:
     return found
 
 
-@pytest.mark.parametrize("style", STYLES, ids=lambda style: style.name)
-def test_what_a_list_states_stands_in_the_catalog(store: Store, tmp_path: Path, style: Style) -> None:
-    path, truth = style.write(tmp_path)
-    report = load_lists(store, [path], answers=ListAnswers(columns=style.answers))
+@pytest.mark.parametrize("style", STYLES, ids=lambda style: style.__name__)
+def test_catalog_has_the_figures_that_a_list_states(
+    store: Store, tmp_path: Path, style: Callable[[Path], tuple[Path, Truth]]
+) -> None:
+    path, truth = style(tmp_path)
+    report = load_lists(store, [path])
     have = parts(store)
     stated = {(part, name): value for part, fields in truth.items() for name, value in fields.items()}
     found = {(part, name): have.get(part, {}).get(name) for part, name in stated}
