@@ -57,11 +57,10 @@ def frameless_says(panes: Sequence[str]) -> str:
     )
 
 
-def open_routes_says(routes: Sequence[str]) -> str:
-    """Describe routes of theft that nothing in the answer covers."""
-    return Sentence(
-        "nothing chosen here stands in the way of: {routes}", routes=[ROUTE_WORDS[route] for route in routes]
-    )
+def open_routes_says(layers: Sequence[str], routes: Sequence[str]) -> str:
+    """Describe routes of theft that the security layers of a package leave uncovered."""
+    words = [ROUTE_WORDS[route] for route in routes]
+    return Sentence("with {layers}, nothing stands in the way of: {routes}", layers=layers, routes=words)
 
 
 def effort_says(layer: str, effort: str) -> str:

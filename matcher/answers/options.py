@@ -41,6 +41,8 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
     ranked = rank(catalog, job, top, budget)
     describer = Describer(catalog, ranked.question)
     packages, tiers = _packages_and_tiers(describer, ranked)
+    shown = [*ranked.listed, *(found for _, found in ranked.at_budget if found is not None)]
+    at_budget = [tier.package for tier in tiers if tier.package is not None]
     answer = Options(
         job_id=job.job_id,
         catalog_version=version,
@@ -52,7 +54,7 @@ def answer_options(catalog: Catalog, job: Job, top: int, version: int, budget: S
         tiers=tiers,
         conflicts=_conflicts(catalog, job) if not packages and ranked.complete else [],
         slots=slot_counts(catalog, ranked.field, with_reasons=not packages),
-        cautions=[*warnings_of(catalog, ranked.question, ranked.listed, packages), *ALWAYS],
+        cautions=[*warnings_of(catalog, ranked.question, shown, [*packages, *at_budget]), *ALWAYS],
     )
     # Whole seconds for all of the answer including conflicts, rounded up, so that equal questions give equal bytes.
     return replace(answer, seconds=math.ceil(time.monotonic() - started))

@@ -22,15 +22,16 @@ STARTING = frozenset({"forced_ignition", "hot_wire"})
 """Routes of theft by which the engine is started."""
 
 
-def warnings_of(catalog: Catalog, question: JobQuestion, listed: list[Found], packages: list[Package]) -> list[str]:
-    """Return the cautions of the listed packages, each once."""
-    fitted = [one for found in listed for one in found.fitted]
+def warnings_of(catalog: Catalog, question: JobQuestion, shown: list[Found], packages: list[Package]) -> list[str]:
+    """Return the cautions of the packages shown, each once."""
+    fitted = [one for found in shown for one in found.fitted]
     some = {one.candidate.part_id: one.candidate for one in fitted if one.candidate.part_id is not None}.values()
+    layers = [[str(one.part_id) for one in package.lines if one.slot == "security"] for package in packages]
     unpriced = sorted({name for package in packages for name in package.price.labour_open})
     cautions = [
         *([says.labour_open_says(unpriced)] if unpriced else []),
         *film_warnings(catalog, question, [one for one in some if one.slot == "film"]),
-        *security_warnings(catalog, question, [one for one in some if one.slot == "security"]),
+        *security_warnings(catalog, layers),
         *bass_warnings(catalog, question, fitted),
         *board_warnings(catalog, fitted),
         *remote_warnings(fitted),
@@ -59,15 +60,14 @@ def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate
     ]
 
 
-def security_warnings(catalog: Catalog, question: JobQuestion, layers: list[Candidate]) -> list[str]:
-    """Warn about uncovered routes, layers often left off or with their own battery, and cut-outs."""
-    if not question.asks_security:
-        return []
-    facts = layer_facts(catalog, [str(one.part_id) for one in layers])
-    covered = {route for fact in facts for route in fact["covers"] or ()}
-    still_open = [route for route in ROUTES if route not in covered]
+def security_warnings(catalog: Catalog, packages: list[list[str]]) -> list[str]:
+    """Warn about routes uncovered by each package's layers, layers often left off or with a battery, and cut-outs."""
+    facts = layer_facts(catalog, sorted(set().union(*packages)))
+    covers = {fact["part_id"]: fact["covers"] or () for fact in facts}
+    covered = [(layers, set().union(*(covers[layer] for layer in layers))) for layers in packages if layers]
+    still_open = [(layers, [route for route in ROUTES if route not in routes]) for layers, routes in covered]
     return [
-        *([says.open_routes_says(still_open)] if layers and still_open else []),
+        *(says.open_routes_says(layers, routes) for layers, routes in still_open if routes),
         *(says.effort_says(fact["part_id"], fact["effort"]) for fact in facts if fact["effort"] in ("habit", "chore")),
         *(says.own_battery_says(fact["part_id"]) for fact in facts if fact["own_battery"]),
         *(says.cut_out_says(fact["part_id"]) for fact in facts if _may_cut(fact)),

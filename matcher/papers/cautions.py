@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
 from catalog_schema.answers import Line
@@ -27,12 +27,14 @@ NOWHERE: frozenset[str] = frozenset()
 BATTERY, AIRBAGS, FUEL, ORANGE, HEARING, DOUBT = ALWAYS
 
 
-def _about(told: str, parts: set[str | None]) -> str | None:
-    """Return a caution as it concerns some parts: without the others that it lists, None if it names only others."""
+def _about(told: str, parts: set[str | None], layers: list[list[str | None]]) -> str | None:
+    """Return a caution as it concerns packages: without other parts that it lists, None if it is about others only."""
     facts = told.facts if isinstance(told, Sentence) else {}
     if isinstance(told, Sentence) and "parts" in facts:
         named = [one for one in facts["parts"] if one in parts]
         return Sentence(told.template, parts=named) if named else None
+    if "layers" in facts:
+        return told if facts["layers"] in layers else None
     return told if all(facts[name] in parts for name in ("amplifier", "film", "layer") if name in facts) else None
 
 
@@ -60,7 +62,7 @@ ON: dict[str, frozenset[str]] = {
     _template(messages_beside.unfilmed_says("", [])): OFFERED | FITTED | HANDED,
     _template(messages_beside.unlimited_says([])): OFFERED | FITTED | HANDED,
     _template(messages_beside.frameless_says([])): OFFERED | FITTED | HANDED,
-    _template(messages_beside.open_routes_says([])): OFFERED | OWNER,
+    _template(messages_beside.open_routes_says([], [])): OFFERED | OWNER,
     _template(messages_beside.effort_says("", "")): OFFERED | OWNER,
     _template(messages_beside.own_battery_says("")): OFFERED | FITTED | OWNER,
     _template(messages_beside.zone_says("", None)): FITTED | CAR,
@@ -87,7 +89,7 @@ OTHERWISE = OFFERED | SHOP | OWNER
 
 
 def cautions_of(
-    kind: str, cautions: Iterable[str], lines: Iterable[Line] | None = None, year: int | None = None
+    kind: str, cautions: Iterable[str], packages: Sequence[Sequence[Line]] | None = None, year: int | None = None
 ) -> list[str]:
     """Return an answer's cautions for a kind of paper.
 
@@ -95,17 +97,18 @@ def cautions_of(
     ----------
     cautions
         The cautions of an answer: those of all of its packages.
-    lines
-        The lines of the paper's packages; all cautions by default.
+    packages
+        The lines of each of the paper's packages; all cautions by default.
     year
         The model year; an unknown one gets all cautions.
     """
     new = [one for one in cautions if year is None or year >= FIRST_YEAR.get(_template(one), 0)]
     told = [one for one in new if kind in ON.get(_template(one), OTHERWISE)]
-    if lines is None:
+    if packages is None:
         return told
-    fitted = [line for line in lines if line.part_id or line.slot not in ORIGINALS]
+    fitted = [line for lines in packages for line in lines if line.part_id or line.slot not in ORIGINALS]
     slots = {line.slot for line in fitted} | {SCREEN for line in fitted if line.screen_in}
     parts = {line.part_id for line in fitted}
+    layers = [[line.part_id for line in lines if line.slot == "security"] for lines in packages]
     concerned = [one for one in told if ONLY_WITH.get(_template(one), slots) & slots]
-    return [caution for one in concerned if (caution := _about(one, parts)) is not None]
+    return [caution for one in concerned if (caution := _about(one, parts, layers)) is not None]

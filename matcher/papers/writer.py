@@ -241,7 +241,7 @@ class Writer:
         """Return the answer's cautions for a kind of paper, and those of this paper alone."""
         dossier = self.dossier
         packages = [one.package for one in dossier.offered] if kind == "proposal" else [self.package]
-        lines = [line for package in packages for line in package.lines]
+        lines = [package.lines for package in packages]
         belong = cautions_of(kind, dossier.options.cautions, lines, dossier.vehicle.get("year"))
         items = tuple(dict.fromkeys(self.sentence(one) for one in (*belong, *extra)))
         return Section(title=self.say("cautions.title"), blocks=(Items(items=items),), beside=beside)

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from catalog_schema.answers import Alternative, Options, Package
+from matcher.papers.cautions import cautions_of
 from matcher.store.documents.saving import save_job
 from matcher.store.readings.readings import add_reading
 from tests.factories import (
@@ -140,6 +141,22 @@ def test_layers_that_each_cover_one_route_say_what_they_ask_of_the_owner(bench: 
     says = "\n".join(told.cautions)
     assert "hot wiring, equipment taken" in says
     assert "lock has to be set by hand, a chore every day" in says and "often left off" in says
+
+
+def test_open_routes_are_those_of_a_package_and_printed_with_it_only(bench: Bench) -> None:
+    """They were worked out over all listed packages, so each one seemed to cover what another one did."""
+    lay(bench, LOCK, SIREN | {"covers": ["forced_ignition", "glass"]})
+    document = job(choose=["security"], security_routes=["forced_ignition"], tiers=[50, 150], limits={"budget": 200})
+    save_job(bench.con, json.dumps(document, default=plain), "test")
+    told = bench.options("j1")
+    cheap, better = (tier.package.lines for tier in told.tiers if tier.package)
+    open_to = {
+        "lock": "with lock, nothing stands in the way of: hot wiring, towing or lifting, broken glass, equipment taken",
+        "siren": "with siren, nothing stands in the way of: hot wiring, towing or lifting, equipment taken",
+    }
+    for lines, said in (([cheap], ["lock"]), ([better], ["siren"]), ([cheap, better], ["siren", "lock"])):
+        printed = cautions_of("handover-owner", told.cautions, lines)
+        assert [one for one in printed if "stands in the way" in one] == [open_to[layer] for layer in said]
 
 
 @pytest.mark.parametrize(

@@ -84,7 +84,7 @@ def test_a_car_is_warned_of_what_its_year_may_have(dossier: Dossier, year: int |
 def test_the_cautions_of_a_paper_stand_on_it(dossier: Dossier, kind: str) -> None:
     page = told(document(dossier, kind)).lower()
     packages = [one.package for one in dossier.offered] if kind == "proposal" else dossier.options.packages[:1]
-    lines = [line for package in packages for line in package.lines]
+    lines = [package.lines for package in packages]
     cautions = [str(one) for one in cautions_of(kind, dossier.options.cautions, lines, dossier.vehicle["year"])]
     named = {name: f"{part['maker']} {part['model']}" for name, part in dossier.parts.items()}
     shown = [re.sub(r"[\w-]+", lambda word: named.get(word[0], word[0]), caution).lower() for caution in cautions]
@@ -105,7 +105,7 @@ def test_cautions_are_those_of_the_package(dossier: Dossier, kind: str, caution:
     """A car without an amplifier was told where its main fuse sits, one without film how dark glass may be."""
     lines = dossier.options.packages[0].lines
     others = [line for line in lines if line.slot not in slots]
-    assert [caution in cautions_of(kind, dossier.options.cautions, some) for some in (lines, others)] == [True, False]
+    assert [caution in cautions_of(kind, dossier.options.cautions, [some]) for some in (lines, others)] == [True, False]
 
 
 def test_a_page_needs_no_other_file_and_runs_nothing(dossier: Dossier) -> None:

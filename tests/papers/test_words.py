@@ -129,8 +129,8 @@ def test_a_sentence_is_said_again_with_its_facts() -> None:
 
 
 def test_a_fact_is_told_in_the_language_too() -> None:
-    told = Sentence("nothing chosen here stands in the way of: {routes}", routes=["broken glass", "towing or lifting"])
-    assert Words("de").again(told).endswith("eingeschlagenes Glas, Abschleppen oder Anheben")
+    told = messages_beside.open_routes_says(["lock"], ["glass", "tow"])
+    assert Words("de").again(told) == "nicht abgedeckt mit lock: eingeschlagenes Glas, Abschleppen oder Anheben"
     amount = Sentence("supply cable {part}", part=Amount("0.5", "mm"))  # type: ignore[arg-type]
     assert Words("de").again(amount, lambda _, fact: fact.replace(".", ",")) == "Stromkabel 0,5 mm"
 
