@@ -113,12 +113,14 @@ MAIN_DRAWINGS = ("section", "front")
 
 
 def shown_checks(checks: Sequence[Check], drawings: Mapping[str, Drawing]) -> dict[str, Any]:
-    """Checks for the page, worst first, with the drawings for the verdict and for the others."""
+    """Checks for the page, worst first, with the drawings for the verdict, the others, and full-size templates."""
     main = next((name for name in MAIN_DRAWINGS if name in drawings), "")
+    templates = {name: one for name, one in drawings.items() if name.endswith("-template")}
     return {
         "checks": sorted(checks, key=worst_first),
         "first_drawing": {name: one for name, one in drawings.items() if name == main},
-        "drawings": {name: one for name, one in drawings.items() if name != main},
+        "drawings": {name: one for name, one in drawings.items() if name != main and name not in templates},
+        "templates": templates,
     }
 
 

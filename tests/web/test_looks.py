@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,9 @@ import pytest
 from playwright.sync_api import Browser, expect
 from playwright.sync_api import Page as Tab
 
+from matcher.drawings.pens import PLAIN
+from tests.papers.conftest import poppler  # noqa: F401
+from tests.papers.test_sheets import dark_lines_mm
 from tests.web.conftest import Page
 from tests.web.tasks import DESK, PHONE, TASKS, WAIT_MS, played
 from tests.web.test_counter import AXE, SCHEMES, violations
@@ -69,16 +71,45 @@ def test_page_passes_accessibility_audit_and_fits_desk_and_phone(
     tab.context.close()
 
 
-@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs poppler's pdftotext on the PATH")
 @pytest.mark.parametrize("name", PAGES)
-def test_print_begins_with_its_content(browser: Browser, page: Page, link: str, tmp_path: Path, name: str) -> None:
+def test_print_begins_with_its_content(
+    browser: Browser,
+    page: Page,
+    link: str,
+    poppler: Callable[..., bytes],  # noqa: F811
+    name: str,
+) -> None:
     tab = opened(browser, page, name, link)
-    tab.pdf(path=tmp_path / f"{name}.pdf", format="A4")
-    told = subprocess.run(["pdftotext", "-l", "1", tmp_path / f"{name}.pdf", "-"], capture_output=True, check=True)
+    told = poppler("pdftotext", tab.pdf(format="A4"), "-l", "1", "-", "-").split()
     heading = tab.get_by_role("heading", level=1).first.inner_text()
-    assert " ".join(heading.split()) in " ".join(told.stdout.decode().split())
-    assert len(told.stdout.split()) > 40  # more than its heading
+    assert " ".join(heading.split()) in b" ".join(told).decode()
+    assert len(told) > 40  # more than its heading
     tab.context.close()
+
+
+@pytest.mark.parametrize(
+    ("fit", "paper", "bars"),
+    [("dash-top&part=00133", "A4", 2), ("dash-top&part=00133", "Letter", 2), ("rear-shelf&part=00145", "A4", 0)],
+)
+def test_printed_template_has_its_size_or_is_left_out(
+    browser: Browser,
+    page: Page,
+    poppler: Callable[..., bytes],  # noqa: F811
+    fit: str,
+    paper: str,
+    bars: int,
+) -> None:
+    """In a column of the page, its bars of 100 mm were printed 80 mm long; 00145 has a template larger than a sheet."""
+    tab = browser.new_page()
+    tab.goto(f"{page.url}/fit?vehicle=tern-8&step=metal_cut&opening={fit}")
+    expect(tab.get_by_role("region", name="Template 1:1")).to_be_visible()
+    printed = tab.pdf(format=paper)
+    assert (b"Print without scaling" in poppler("pdftotext", printed, "-", "-")) == bool(bars)
+    last = poppler("pdfinfo", printed, "-").partition(b"Pages:")[2].split()[0].decode()
+    lengths = dark_lines_mm(poppler, printed, last)
+    bar = 100 + PLAIN.width  # from the outer edge of one tick to that of the other
+    assert sum(any(abs(one - bar) < 0.2 for one in across) for across in lengths) == bars
+    tab.close()
 
 
 @pytest.mark.parametrize("task", TASKS)
