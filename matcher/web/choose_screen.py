@@ -6,7 +6,6 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from babel.dates import format_date
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
@@ -106,19 +105,19 @@ def make_link(request: Request, form: FormData) -> Response:
     if not answer.packages:
         raise InputError("no package meets every limit: there is nothing to offer", fix="change a limit of the job")
     settings = shop.settings()
-    numbers = Numbers(settings.word("language"))
+    numbers, words = Numbers(settings.word("language")), Words(settings.word("language"))
     offer: Offer | None = asking.offer(request, answer, {}, LONG_PATIENCE_S, for_customer=True)[0]
     if offer is None:
         raise StoreBusy("the offer is still being drawn", fix="look again in a minute")
     what = "; ".join(f"{one.letter}: {one.card.total}" for one in offer.cards)
     page = ENVIRONMENT.get_template("customer.html").render(
-        t=Words(numbers.language),
+        t=words,
         numbers=numbers,
         offer=offer,
         title=shop.jobs.document(job_id).document.get("label") or job_id,
         shop_name=settings.word("shop_name"),
         shop_contact=settings.word("shop_contact"),
-        until=format_date(date.today() + timedelta(days=days), "long", numbers.language),
+        until=words.date(date.today() + timedelta(days=days)),
         css=Markup(STYLES.read_text("utf-8")),
     )
     token = shop.page.add_link(job_id, what, page, days=days, by=who(request))

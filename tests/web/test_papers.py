@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 import time
+from datetime import date, timedelta
 from urllib.parse import quote
 
 import pytest
@@ -154,6 +155,8 @@ def test_a_customer_reads_the_offer_in_the_shops_language(page: Page) -> None:
         shop.set("language", "en")
     assert '<html lang="de">' in seen
     assert ("Ihre Fragen" in seen, "Your questions" in seen) == (True, False)
+    assert f"{date.today() + timedelta(days=3):%d.%m.%Y}" in seen  # as in the lead, once "4. Dezember 2026"
+    assert "MwSt.." not in seen
 
 
 def test_a_link_shows_what_was_offered_then(page: Page) -> None:
