@@ -25,6 +25,8 @@ PAGES = {
     "customer": "",
 }
 """By name: the address; a customer's page has one of its own."""
+MOST_SHEETS = {"packages": 2, "fit": 2, "car": 1, "customer": 2}
+FOR_SCREENS = ("Quick check", "Archive or delete", "Show D", "See it drawn", "Saved as you go", "Looking for figures")
 CUT_OFF = """() => [...document.querySelectorAll('main *')].filter(one =>
     !one.closest('svg, .scroll, .unseen, [class*=unseen]') && one.checkVisibility() && one.clientWidth > 0
     && !['INPUT', 'SELECT', 'TEXTAREA'].includes(one.tagName)
@@ -72,7 +74,7 @@ def test_page_passes_accessibility_audit_and_fits_desk_and_phone(
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_print_begins_with_its_content(
+def test_print_begins_with_its_content_and_has_no_words_for_screens(
     browser: Browser,
     page: Page,
     link: str,
@@ -80,10 +82,13 @@ def test_print_begins_with_its_content(
     name: str,
 ) -> None:
     tab = opened(browser, page, name, link)
-    told = poppler("pdftotext", tab.pdf(format="A4"), "-l", "1", "-", "-").split()
+    *sheets, rest = poppler("pdftotext", tab.pdf(format="A4"), "-", "-").decode().split("\f")
+    told = [" ".join(sheet.split()) for sheet in sheets]
     heading = tab.get_by_role("heading", level=1).first.inner_text()
-    assert " ".join(heading.split()) in b" ".join(told).decode()
-    assert len(told) > 40  # more than its heading
+    assert " ".join(heading.split()) in told[0]
+    assert len(told[0].split()) > 40  # more than its heading
+    assert (len(sheets) <= MOST_SHEETS[name], rest) == (True, "")
+    assert [words for words in FOR_SCREENS if words in " ".join(told)] == []
     tab.context.close()
 
 

@@ -122,9 +122,9 @@ def test_a_customer_accepts_a_package_of_the_offer_alone(page: Page) -> None:
     assert "Ada accepts A: " in page.visitor().get(f"/choose?job={JOB}").text
 
 
-def made_link(page: Page) -> str:
+def made_link(page: Page, job: str = JOB) -> str:
     """A new link's path."""
-    answer = page.visitor().send("/link", job=JOB, days=3)
+    answer = page.visitor().send("/link", job=job, days=3)
     assert answer.status == 200, answer.text[:2000]
     found = re.search(r'href="http://[^/"]+(/see/[\w-]+)"', answer.text)
     assert found is not None
@@ -144,6 +144,12 @@ def test_a_link_opens_the_proposal_for_a_stranger_until_it_is_taken_back(page: P
     assert path.split("/")[-1] not in str(link)  # what the shop lists does not open it
     assert page.visitor().send("/link/revoke", link=link.name).status == 303
     assert page.visitor().get(path).status == 404
+
+
+def test_customers_page_of_a_job_that_keeps_its_radio_shows_no_dash(page: Page) -> None:
+    """It could not be made: there is no drawing of the dash."""
+    seen = page.visitor().get(made_link(page, "skua-kept")).text
+    assert ("How it sounds" in seen, "How it looks" in seen) == (True, False)
 
 
 def test_a_customer_reads_the_offer_in_the_shops_language(page: Page) -> None:
