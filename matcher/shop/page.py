@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from catalog_schema.printable import is_name
+from matcher.errors import InputError
 from matcher.shop.base import ShopPart
 
 if TYPE_CHECKING:
-    from matcher.store.records.page_keeping import Acceptance, CustomerLink
+    from matcher.store.records.page_keeping import CustomerLink, CustomerNote, OpenLink
 
 
 class ShopPage(ShopPart):
@@ -95,12 +97,12 @@ class ShopPage(ShopPart):
         with self.store.changing() as con:
             return revoke_link(con, name, by)
 
-    def linked_page(self, token: str) -> str | None:
-        """Return the page that a token opens; None if the token is unknown, expired or revoked."""
-        from matcher.store.records.page_keeping import linked_page
+    def open_link(self, token: str) -> OpenLink | None:
+        """Return the link that a token opens, with its page; None if the token is unknown, expired or revoked."""
+        from matcher.store.records.page_keeping import open_link
 
         with self.store.reading() as con:
-            return linked_page(con, token)
+            return open_link(con, token)
 
     def accept_offer(self, token: str, letter: str, name: str) -> str | None:
         """Record that a customer accepts a package of an offer; return what was accepted, or None if nothing can be."""
@@ -109,9 +111,34 @@ class ShopPage(ShopPart):
         with self.store.changing() as con:
             return accept_offer(con, token, letter, name)
 
-    def acceptances(self, job_id: str) -> list[Acceptance]:
-        """Return the customers' acceptances of a job's offers, the latest first."""
-        from matcher.store.records.page_keeping import acceptances
+    def ask(self, token: str, question: str) -> bool:
+        """Record a customer's question to the shop; return whether it was, since too many in a day are refused."""
+        from matcher.store.records.page_keeping import ask_shop
+
+        with self.store.changing() as con:
+            return ask_shop(con, token, question)
+
+    def answer(self, job_id: str, text: str, *, by: str | None = None) -> None:
+        """Record the shop's answer to a job's customer, who sees it on the page of each link.
+
+        Raises
+        ------
+        InputError
+            if it is empty, or not one line.
+        """
+        from matcher.store.database.kept_documents import stored_job
+        from matcher.store.database.provenance import record
+        from matcher.store.records.page_keeping import ANSWER
+
+        if not text or not is_name(text):
+            raise InputError("there is no answer to send", fix="write it in one line, without control characters")
+        with self.store.changing() as con:
+            stored_job(con, job_id)
+            record(con, ANSWER, f"job:{job_id}", text, by=by)
+
+    def notes(self, job_id: str) -> list[CustomerNote]:
+        """Return the acceptances, questions and answers about a job's offers, oldest first."""
+        from matcher.store.records.page_keeping import customer_notes
 
         with self.store.reading() as con:
-            return acceptances(con, job_id)
+            return customer_notes(con, job_id)

@@ -10,10 +10,10 @@ from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from catalog_schema.choices import Choice, ChoiceChanges
-from catalog_schema.kinds import is_printable
+from catalog_schema.printable import is_name
 from matcher.errors import InputError, StoreBusy
 from matcher.papers.numbers import Numbers
 from matcher.papers.words import Words
@@ -45,6 +45,9 @@ DAYS = (3, 14, 60)
 """Validity of a customer's link."""
 STYLES = Path(__file__).parent / "static" / "page.css"
 """A customer's page includes its style: it stays as it was offered."""
+ASKED_HERE = "<!-- asked -->"
+"""Where a customer's page shows the questions; no text of a page can contain it, since all are escaped."""
+LONGEST_QUESTION = 1000
 LINK_HEADERS = {"content-security-policy": CUSTOMER_POLICY, "x-robots-tag": "noindex"}
 
 
@@ -66,7 +69,7 @@ def _page(request: Request, job_id: str, fresh: str | None) -> Response:
         "again": str(request.url),
         "about": CHOSEN if choice else None,
         "links": shop.page.links(job_id),
-        "accepted": shop.page.acceptances(job_id),
+        "notes": shop.page.notes(job_id),
         "days": DAYS,
         "fresh": fresh,
         "alone": is_loopback(request.url.hostname or ""),
@@ -119,6 +122,7 @@ def make_link(request: Request, form: FormData) -> Response:
         shop_contact=settings.word("shop_contact"),
         until=words.date(date.today() + timedelta(days=days)),
         css=Markup(STYLES.read_text("utf-8")),
+        asked_here=Markup(ASKED_HERE),
     )
     token = shop.page.add_link(job_id, what, page, days=days, by=who(request))
     return _page(request, job_id, f"{request.url.scheme}://{request.url.netloc}/see/{token}")
@@ -129,22 +133,59 @@ def revoke_link(request: Request, form: FormData) -> Response:
     return go("/choose", job=shop_of(request).page.revoke_link(single(form, "link"), by=who(request)))
 
 
+def answer(request: Request, form: FormData) -> Response:
+    """Answer the customer's questions."""
+    job_id = single(form, "job")
+    shop_of(request).page.answer(job_id, _one_line(form, "answer"), by=who(request))
+    return go("/choose", job=job_id)
+
+
+def _one_line(form: FormData, name: str) -> str:
+    return " ".join(single(form, name).split())
+
+
 def see(request: Request) -> Response:
-    """Page of a customer's link: the offer as made, and nothing else."""
-    page = shop_of(request).page.linked_page(request.path_params["token"])
-    if page is None:
+    """Page of a customer's link: the offer as made, the questions with their answers, and nothing else."""
+    return _seen(request)
+
+
+def _seen(request: Request, status: int = 200, refusal: str = "", typed: str = "") -> Response:
+    shop = shop_of(request)
+    opened = shop.page.open_link(request.path_params["token"])
+    if opened is None:
         return show(request, "gone.html", 404)
-    return HTMLResponse(page, headers=LINK_HEADERS)
+    settings = shop.settings()
+    asked_here = ENVIRONMENT.get_template("asked.html").render(
+        t=Words(settings.word("language")),
+        notes=[one for one in shop.page.notes(opened.job_id) if one.kind != "accepted"],
+        shop_name=settings.word("shop_name"),
+        longest=LONGEST_QUESTION,
+        refusal=refusal,
+        typed=typed,
+    )
+    return HTMLResponse(opened.page.replace(ASKED_HERE, asked_here, 1), status, headers=LINK_HEADERS)
 
 
-async def accept(request: Request) -> Response:
-    """Record a customer's acceptance of a package: the address of the page is the permission."""
+async def sent(request: Request) -> Response:
+    """Record what a customer sends, a question or an acceptance: the address of the page is the permission."""
     async with request.form(max_files=0, max_fields=4) as form:
-        letter, name = single(form, "letter"), single(form, "name")[:LONGEST_NAME]
-    token, shop = request.path_params["token"], shop_of(request)
-    if not name or not is_printable(name) or shop.page.linked_page(token) is None:
-        return see(request)
-    taken = await run_in_threadpool(shop.page.accept_offer, token, letter, name)
+        if "question" in form:
+            return await run_in_threadpool(_asked, request, _one_line(form, "question"))
+        return await run_in_threadpool(_accepted, request, single(form, "letter"), single(form, "name"))
+
+
+def _asked(request: Request, question: str) -> Response:
+    if not 0 < len(question) <= LONGEST_QUESTION or not is_name(question):
+        return _seen(request, 400, "customer.ask.refused", question[:LONGEST_QUESTION])
+    if not shop_of(request).page.ask(request.path_params["token"], question):
+        return _seen(request, 429, "customer.ask.enough", question)
+    return RedirectResponse(f"{request.url.path}#asked", 303)
+
+
+def _accepted(request: Request, letter: str, name: str) -> Response:
+    shop = shop_of(request)
+    is_named = name and len(name) <= LONGEST_NAME and is_name(name)
+    taken = shop.page.accept_offer(request.path_params["token"], letter, name) if is_named else None
     if taken is None:
         return see(request)
     page = ENVIRONMENT.get_template("accepted.html").render(

@@ -26,6 +26,8 @@ class Step:
     """Link to its page."""
     is_here: bool
     is_done: bool
+    asks: bool
+    """Whether the customer waits for an answer there."""
 
 
 def steps_of(shop: Shop, job_id: str, here: str) -> list[Step]:
@@ -40,7 +42,7 @@ def steps_of(shop: Shop, job_id: str, here: str) -> list[Step]:
         ("order", link("/order", job=job_id), state.ordered or state.signed),
         ("setup", link("/setup", job=job_id), state.signed),
     )
-    return [Step(name, to, name == here, is_done) for name, to, is_done in steps]
+    return [Step(name, to, name == here, is_done, state.asks and name == "choose") for name, to, is_done in steps]
 
 
 def job_facts(shop: Shop, job_id: str, here: str) -> dict[str, Any]:

@@ -85,9 +85,15 @@ def test_what_one_counter_keeps_the_other_sees(two: tuple[Shop, Shop]) -> None:
     one.options("j1", top=1)
     assert other.jobs.get("j1").to_dict() == one.jobs.get("j1").to_dict()
     link = one.page.add_link("j1", "options", "<p>seen</p>", days=3)
-    assert other.page.linked_page(link) == "<p>seen</p>"
+    assert (seen := other.page.open_link(link)) and seen.page == "<p>seen</p>"
+    assert other.page.ask(link, "Is it loud?")
+    one.page.answer("j1", "Yes.", by="Ada")
+    assert [(note.kind, note.text) for note in other.page.notes("j1")] == [
+        ("question", "Is it loud?"),
+        ("answer", "Yes."),
+    ]
     other.page.revoke_link(other.page.links("j1")[0].name)
-    assert one.page.linked_page(link) is None
+    assert one.page.open_link(link) is None
     assert one.log("j1").entries == other.log("j1").entries
     one.choices.sign("j1", by="Ada", anyway=True, note="tried")
     with pytest.raises(InputError, match="signed off by Ada"):

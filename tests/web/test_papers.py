@@ -11,6 +11,7 @@ from urllib.parse import quote
 import pytest
 
 from matcher import Shop
+from matcher.store.records.page_keeping import MOST_A_DAY
 from tests.web.conftest import CHOSEN, Answered, Page, Visitor
 
 JOB = "skua-work"
@@ -116,10 +117,54 @@ def test_a_customer_accepts_a_package_of_the_offer_alone(page: Page) -> None:
     assert customer.post(path, {"letter": "Z", "name": "Odd"}).status == 200
     assert customer.post(path, {"letter": "A", "name": ""}).status == 200
     assert customer.post("/see/guessed", {"letter": "A", "name": "Odd"}).status == 404
-    assert shop.page.acceptances(JOB) == []
+    assert shop.page.notes(JOB) == []
     assert "Ada, you accepted A: " in customer.post(path, {"letter": "A", "name": "Ada"}).text
-    assert [(one.by, one.what[:3]) for one in shop.page.acceptances(JOB)] == [("Ada", "A: ")]
-    assert "Ada accepts A: " in page.visitor().get(f"/choose?job={JOB}").text
+    assert [(one.by, one.text[:3]) for one in shop.page.notes(JOB)] == [("Ada", "A: ")]
+    assert 'Ada accepts</b> <span dir="auto">A: ' in page.visitor().get(f"/choose?job={JOB}").text
+
+
+def test_customer_asks_and_reads_the_shops_answer(page: Page) -> None:
+    path, counter, customer = made_link(page), page.visitor(), page.visitor()
+    assert "asks something" not in counter.get("/jobs").text
+    assert customer.post(path, {"question": " Does the <b>spare</b>\r\nwheel stay? "}).status == 303
+    for at in (path, f"/choose?job={JOB}"):
+        assert "Does the &lt;b&gt;spare&lt;/b&gt; wheel stay?" in counter.get(at).text
+    assert all("asks something" in counter.get(at).text for at in ("/jobs", f"/job?job={JOB}"))
+    counter.send("/name", name="Runa at the counter")
+    assert counter.send("/link/answer", job=JOB, answer="").status == 400
+    assert counter.send("/link/answer", job=JOB, answer="It stays.").status == 303
+    assert "asks something" not in counter.get("/jobs").text
+    seen = customer.get(path).text
+    assert ("It stays." in seen, "Runa" in seen) == (True, False)
+    assert "It stays." in customer.get(made_link(page)).text  # a later offer has it, too
+
+
+@pytest.mark.parametrize(
+    ("question", "status"),
+    [("a" * 1000, 303), ("a" * 1001, 400), (" \r\n ", 400), ("red \x1b[31m", 400), ("turned \u202e", 400)],
+)
+def test_question_is_taken_if_every_page_and_terminal_can_show_it(page: Page, question: str, status: int) -> None:
+    path, shop = made_link(page), Shop(page.store)
+    before = len(shop.page.notes(JOB))
+    answer = page.visitor().post(path, {"question": question})
+    assert (answer.status, len(shop.page.notes(JOB)) - before) == (status, status == 303)
+    assert ("This was not sent" in answer.text) == (status == 400)
+
+
+def test_too_many_questions_are_refused_for_a_day(page: Page) -> None:
+    path, shop, customer = made_link(page), Shop(page.store), page.visitor()
+    while (answer := customer.post(path, {"question": "And now?"})).status == 303:
+        pass
+    assert (answer.status, "Please call us" in answer.text, "And now?</textarea>" in answer.text) == (429, True, True)
+    assert len(shop.page.notes(JOB)) <= MOST_A_DAY + 1  # the shop's answer does not count
+    assert "you accepted" not in customer.post(path, {"letter": "A", "name": "Ada"}).text
+    with shop.store.changing() as con:
+        con.execute("update event set happened_at = happened_at - interval 25 hour where what = 'question'")
+    assert customer.post(path, {"question": "And now?"}).status == 303
+
+
+def test_guessed_link_takes_no_question(page: Page) -> None:
+    assert page.visitor().post("/see/guessed", {"question": "Who is there?"}).status == 404
 
 
 def made_link(page: Page, job: str = JOB) -> str:

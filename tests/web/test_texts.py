@@ -39,6 +39,7 @@ ALSO = (
     "chip",
     "back",
     "step_of",
+    "note",
     "options.tiers",
     "catalog.search",
     "catalog.problems",

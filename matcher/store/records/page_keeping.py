@@ -78,21 +78,40 @@ def revoke_link(con: Connection, name: str, by: str | None = None) -> str:
     return str(row[0])
 
 
-def linked_page(con: Connection, token: str) -> str | None:
-    """Return the page that a token opens; None if the token is unknown, expired or revoked."""
+@dataclass(frozen=True, slots=True)
+class OpenLink:
+    """A link that is valid now."""
+
+    job_id: str
+    what: str
+    """Letter and total of each package offered."""
+    page: str
+
+
+def open_link(con: Connection, token: str) -> OpenLink | None:
+    """Return the link that a token opens; None if the token is unknown, expired or revoked."""
     row = con.execute(
-        "select page from page_link where token_hash = $1 and revoked_at is null and expires_at > now()",
+        "select job_id, what, page from page_link where token_hash = $1 and revoked_at is null and expires_at > now()",
         [_hash(token)],
     ).fetchone()
-    return None if row is None else row[0]
+    return None if row is None else OpenLink(*row)
+
+
+ACCEPTED, QUESTION, ANSWER = "accepted", "question", "answer"
+"""Events of a job: the customer accepts a package or asks, the shop answers."""
+CUSTOMER = "customer"
+"""Name in the log of a customer who asks."""
+MOST_A_DAY = 20
+"""Acceptances and questions about a job within a day; more are refused: anybody with the address can send them."""
 
 
 @dataclass(frozen=True, slots=True)
-class Acceptance:
-    """A customer's acceptance of an offered package."""
+class CustomerNote:
+    """An acceptance or a question of a customer, or the shop's answer."""
 
-    what: str
-    """The package's letter and total."""
+    kind: str
+    text: str
+    """The accepted package's letter and total, or the words."""
     by: str
     at: datetime.datetime
 
@@ -100,27 +119,40 @@ class Acceptance:
 def accept_offer(con: Connection, token: str, letter: str, name: str) -> str | None:
     """Record that a customer accepts a package of the offer that a token opens; return what was accepted.
 
-    None if the token opens nothing, or the offer has no such letter.
+    None if the token opens nothing, the offer has no such letter, or too much was sent within a day.
     """
-    row = con.execute(
-        "select job_id, what from page_link where token_hash = $1 and revoked_at is null and expires_at > now()",
-        [_hash(token)],
-    ).fetchone()
-    offered = row[1].split("; ") if row else []
+    link = open_link(con, token)
+    offered = link.what.split("; ") if link else []
     taken = next((one for one in offered if one.startswith(f"{letter}: ")), None)
-    if row is not None and taken is not None:
-        record(con, "accepted", f"job:{row[0]}", taken, by=name)
-    return taken
+    return taken if link and taken and _is_noted(con, link.job_id, ACCEPTED, taken, name) else None
 
 
-def acceptances(con: Connection, job_id: str) -> list[Acceptance]:
-    """Return the customers' acceptances of a job's offers, the latest first."""
+def ask_shop(con: Connection, token: str, question: str) -> bool:
+    """Record a customer's question; return whether it was: the token must open an offer, and too many are refused."""
+    link = open_link(con, token)
+    return link is not None and _is_noted(con, link.job_id, QUESTION, question, CUSTOMER)
+
+
+def _is_noted(con: Connection, job_id: str, kind: str, text: str, by: str) -> bool:
+    """Record what a customer sends; return whether it was, since only so much is taken within a day."""
+    row = con.execute(
+        "select count(*) from event where subject = $1 and what in ($2, $3) and happened_at > now() - interval 1 day",
+        [f"job:{job_id}", ACCEPTED, QUESTION],
+    ).fetchone()
+    if row is None or row[0] >= MOST_A_DAY:
+        return False
+    record(con, kind, f"job:{job_id}", text, by=by)
+    return True
+
+
+def customer_notes(con: Connection, job_id: str) -> list[CustomerNote]:
+    """Return the acceptances, questions and answers about a job's offers, oldest first."""
     rows = con.execute(
-        "select detail, by_whom, happened_at from event where subject = $1 and what = 'accepted' "
-        "order by event_id desc",
-        [f"job:{job_id}"],
+        "select what, detail, by_whom, happened_at from event where subject = $1 and what in ($2, $3, $4) "
+        "order by event_id",
+        [f"job:{job_id}", ACCEPTED, QUESTION, ANSWER],
     ).fetchall()
-    return [Acceptance(*row) for row in rows]
+    return [CustomerNote(*row) for row in rows]
 
 
 def _hash(token: str) -> str:
@@ -145,6 +177,8 @@ class JobState:
     ordered: bool
     set_up: bool
     signed: bool
+    asks: bool
+    """Whether the customer's last question has no answer."""
 
 
 def job_states(con: Connection, job_id: str | None = None) -> list[JobState]:
@@ -154,8 +188,10 @@ def job_states(con: Connection, job_id: str | None = None) -> list[JobState]:
         "(select max_by(rank, number) from choice where choice.job_id = job.job_id), "
         "exists (from event where subject = 'job:' || job_id and what = $2), "
         "exists (from setup where setup.job_id = job.job_id), "
-        "exists (from signature where signature.job_id = job.job_id) from job "
+        "exists (from signature where signature.job_id = job.job_id), "
+        "coalesce((select max_by(what, event_id) from event where subject = 'job:' || job_id and what in ($3, $4)) "
+        "= $3, false) from job "
         f"where job_id = $1 or ($1 is null and 'job:' || job_id not in {ARCHIVED}) order by job_id",
-        [job_id, ORDERED],
+        [job_id, ORDERED, QUESTION, ANSWER],
     ).fetchall()
     return [JobState(*row) for row in rows]
