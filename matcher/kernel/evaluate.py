@@ -42,6 +42,7 @@ class Evaluation:
         self._values: dict[Term, Worth] = {}
         self._tols: dict[Term, Any] = {}
         self._truths: dict[Condition, Truth] = {}
+        self._nearest: dict[object, Any] = {}
 
     def value(self, term: Term) -> Worth:
         """Return the values of a term and the mask of known rows."""
@@ -185,15 +186,18 @@ def _lie(at: Evaluation, term: Any) -> Worth:
 
 def _of_pattern(at: Evaluation, term: Any) -> Column:
     """Return the figure of the nearest pattern that matches the opening's holes, or of the part's own pattern."""
-    chosen = at.columns[term.own]
     figures = term.circles if term.own in term.circles else term.counts
-    nearest = None
-    for figure, circle, count in zip(figures, term.circles, term.counts, strict=True):
-        near = _distance(*(at.columns[one] for one in (circle, term.circle, count, term.count)))
-        if nearest is not None:
-            column = at.columns[figure]
-            chosen = Column(*(np.where(near < nearest, *each) for each in zip(column, chosen, strict=True)))
-        nearest = near if nearest is None else np.minimum(near, nearest)
+    key = term.circles, term.counts, term.circle, term.count
+    if key not in at._nearest:
+        circle, count = at.columns[term.circle], at.columns[term.count]
+        pairs = zip(term.circles, term.counts, strict=True)
+        far = [_distance(at.columns[own], circle, at.columns[holes], count) for own, holes in pairs]
+        at._nearest[key] = np.argmin(np.stack(np.broadcast_arrays(*far)), axis=0)
+    chosen = at.columns[figures[0]]
+    for place, figure in enumerate(figures[1:], 1):
+        here = at._nearest[key] == place
+        if here.any():
+            chosen = Column(*(np.where(here, *each) for each in zip(at.columns[figure], chosen, strict=True)))
     return chosen
 
 

@@ -18,6 +18,8 @@ Mask = NDArray[np.bool_] | bool
 """A truth value per row, or one for all rows."""
 
 MICRO = 10**6
+ROOMY = 2**62
+"""Products up to this are computed at once."""
 GREATEST = 10**15
 """Upper limit of the store's values; a computed value beyond it is unknown."""
 
@@ -49,7 +51,8 @@ def plain(number: Decimal) -> Decimal:
 
 def divided(values: Integers, by: int) -> Any:
     """Divide values by a positive number, rounding half away from zero."""
-    return np.where(values >= 0, (values + by // 2) // by, -((-values + by // 2) // by))
+    found = (np.abs(values) + by // 2) // by
+    return np.where(values >= 0, found, -found)
 
 
 def scaled(values: Any, factor: Decimal) -> Any:
@@ -57,9 +60,11 @@ def scaled(values: Any, factor: Decimal) -> Any:
     times, by = factor.as_integer_ratio()
     if by == 1:
         return values * times
-    sign, size = np.sign(values), np.abs(values)
+    size = np.abs(values)
+    if int(size.max(initial=0)) <= ROOMY // abs(times or 1):
+        return divided(values * times, by)
     whole, rest = np.divmod(size, by)
-    return sign * (whole * times + divided(rest * times, by))
+    return np.sign(values) * (whole * times + divided(rest * times, by))
 
 
 def product(first: Any, second: Any) -> tuple[Any, Mask]:

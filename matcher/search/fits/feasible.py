@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from matcher.kernel.columns import row_keys
 from matcher.kernel.distinct import Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.verdicts import worst
@@ -176,14 +175,10 @@ def feasible(place: Place, parts: Parts, pieces: int, met: Interfaces, alone: An
 def _outcomes(group: RuleGroup, parts: Parts, met: Interfaces, settings: Settings) -> Outcomes:
     """Verdicts of each set of figures and distinct interface row, then by part."""
     sets = parts.sets(group.figures("part"))
-    distinguishing_keys = [each for one in group.figures("mouth") for each in row_keys(met.columns[one])]
-    rows = distinct(distinguishing_keys, len(met.every))
+    rows, bits = met.alike(tuple(group.figures("mouth")))
     figures = parts.columns.take(sets.first).down() | met.columns.take(rows.first).across() | met.opening
     codes = refused_or_not(worst(group.rules, Evaluation(figures, settings)))
     codes = np.broadcast_to(codes, (len(sets.first), len(rows.first)))
-    bits = [0] * len(rows.first)
-    for bit, row in zip(met.bits, rows.number.tolist(), strict=True):
-        bits[row] |= bit
     alike = distinct(_packed(codes), len(codes))
     return Outcomes(
         group.is_lifted, [strings_of(codes[row], bits) for row in alike.first.tolist()], alike.number[sets.number]
@@ -206,22 +201,25 @@ def _ways(
     verdicts = [each[left].astype(np.int64) for each in by_itself] + [one.by_part[left] for one in outcomes]
     alike = distinct(verdicts, len(left))
     sits = [strings_of(np.array([one[at] for one in met.every]), met.bits) for at in (3, 4)]
-    own = ([int(each[row]) for each in verdicts] for row in alike.first.tolist())
-    every = [list(met.ways_in(*_met(sits, outcomes, codes))) for codes in own]
+    own = np.stack([each[alike.first] for each in verdicts], axis=1).tolist()
+    ways_in = cache(lambda base, bolts: list(met.ways_in(base, bolts)))
+    every = [ways_in(*_met(sits, outcomes, codes)) for codes in own]
     counts = np.array(list(map(len, every)), np.int64)
     ways = [way for some in every for way in some]
     each = counts[alike.number]
     part = np.repeat(left, each)
     within = np.arange(len(part)) - np.repeat(np.cumsum(each) - each, each)
     through = np.repeat((np.cumsum(counts) - counts)[alike.number], each) + within
-    first = [met.first(way.classes) for way in ways]
-    columns = np.array([(way.taken, way.code, met.number(way.classes)) for way in ways], np.int64).reshape(-1, 3)
-    taken, code, number = columns[through].T
-    cents = money[part] + met.cents[np.array(first, np.int64)][through]
+    adapters = {classes: (met.number(classes), met.first(classes)) for classes in {way.classes for way in ways}}
+    columns = np.array([(way.taken, way.code, *adapters[way.classes]) for way in ways], np.int64).reshape(-1, 4)
+    taken, code, number, first = columns[through].T
+    cents = money[part] + met.cents[first]
     return Mountings(met, part, taken, code, through, number, cents, [way.classes for way in ways])
 
 
-def _met(sits: Sequence[Sequence[int]], outcomes: Sequence[Outcomes], verdicts: Sequence[int]) -> Iterator[list[int]]:
+def _met(
+    sits: Sequence[Sequence[int]], outcomes: Sequence[Outcomes], verdicts: Sequence[int]
+) -> Iterator[tuple[int, ...]]:
     """Interfaces that a part fits: by the rules that drilling cannot lift, and by the bolt rules."""
     for by_drill in (False, True):
         strings = [sits[by_drill]]
@@ -229,4 +227,4 @@ def _met(sits: Sequence[Sequence[int]], outcomes: Sequence[Outcomes], verdicts: 
             one.distinct[at] for one, at in zip(outcomes, verdicts[2:], strict=True) if one.by_drill == by_drill
         ]
         least_of = zip(LEAST, zip(*strings, strict=True), strict=True)
-        yield [0 if verdicts[by_drill] < least else reduce(and_, each) for least, each in least_of]
+        yield tuple(0 if verdicts[by_drill] < least else reduce(and_, each) for least, each in least_of)

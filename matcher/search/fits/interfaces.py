@@ -7,7 +7,7 @@ bit is the cheapest way to mount a part.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, reduce
 from itertools import islice
 from operator import or_
@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from matcher.kernel.columns import Columns, row_keys
-from matcher.kernel.distinct import Numbers, distinct
+from matcher.kernel.distinct import DistinctSets, Numbers, distinct
 from matcher.kernel.evaluate import Evaluation
 from matcher.kernel.exact import MICRO
 from matcher.kernel.verdicts import worst
@@ -24,6 +24,7 @@ from matcher.rules.adapter import ADAPTER
 from matcher.rules.dash import DASH
 from matcher.rules.rule import FITS, NO, STOPS, Rule, figures_of, rules_of
 from matcher.rules.speaker import SPEAKER
+from matcher.rules.terms import FigureTerm
 from matcher.search.catalog.parts import Parts, money_of
 from matcher.search.fits.holes import adapter_interfaces, bare_interfaces, holes_of, joined
 from matcher.search.fits.place import BOARD_STEP, DRILLED, Place, is_allowed
@@ -92,11 +93,22 @@ class Interfaces:
     """Subject ``mouth``, one row per interface."""
     opening: Columns
     """The one row of the opening."""
+    _alike: dict[tuple[FigureTerm, ...], tuple[DistinctSets, list[int]]] = field(default_factory=dict)
 
     @cached_property
     def bits(self) -> list[int]:
         """Bit of each interface: every class in the hole as found, then as cut."""
         return [1 << one.place + (len(self.classes) if one.is_cut else 0) for one in self.every]
+
+    def alike(self, figures: tuple[FigureTerm, ...]) -> tuple[DistinctSets, list[int]]:
+        """The distinct rows of some figures among the interfaces, computed once, and the bits of each."""
+        if figures not in self._alike:
+            rows = distinct([each for one in figures for each in row_keys(self.columns[one])], len(self.every))
+            bits = [0] * len(rows.first)
+            for bit, row in zip(self.bits, rows.number.tolist(), strict=True):
+                bits[row] |= bit
+            self._alike[figures] = rows, bits
+        return self._alike[figures]
 
     @cached_property
     def _by_step(self) -> Mapping[tuple[bool, int], int]:
