@@ -106,19 +106,32 @@ def mountings_at(catalog: Catalog, place: Place, pieces: int, wanted: HeadUnitWi
 
 
 def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, wanted: HeadUnitWish) -> Mountings:
-    met = interfaces_at(catalog, place, pieces)
-    if not met.every:
-        nothing = np.zeros(0, np.int64)
-        return Mountings(met, nothing, nothing, nothing, nothing, nothing, nothing)
-    alone = np.full(len(parts), FITS, np.int8)
-    if place.kind == "dash":
-        alone = np.minimum(_hung_codes(catalog, parts, place), wanted_codes(parts, wanted, catalog.settings))
-    found = feasible(place, parts, pieces, met, alone, catalog.settings)
-    wanting = wanted_codes(parts, wanted, catalog.settings) if place.kind == "dash" else alone
+    """Mountings under the job's wishes: those of every part, computed again only for parts of unknown wishes."""
+    key = "mountings whatever is wanted", place, pieces, parts
+    every: Mountings = catalog.once(key, lambda: _of_any(catalog, parts, place, pieces))
+    if wanted == NOTHING_WANTED or not len(every):
+        return every
+    codes = np.broadcast_to(wanted_codes(parts, wanted, catalog.settings), len(parts))
+    open_ = np.flatnonzero((codes != FITS) & (codes != NO))
+    own = _feasible(catalog, parts.take(open_), place, pieces, codes[open_])
+    return every.some(codes[every.part] != NO).replaced(open_, own)
+
+
+def _of_any(catalog: Catalog, parts: Parts, place: Place, pieces: int) -> Mountings:
+    found = _feasible(catalog, parts, place, pieces, np.full(len(parts), FITS, np.int8))
     for part_id, adapter_id in fitted_before(catalog, place.vehicle_id, place.opening_id):
         row = parts.row(part_id)
-        if row is not None and np.broadcast_to(wanting, len(parts))[row] >= FITS:
-            found = found.settled(row, adapter_id)
+        found = found if row is None else found.settled(row, adapter_id)
+    return found
+
+
+def _feasible(catalog: Catalog, parts: Parts, place: Place, pieces: int, alone: Codes) -> Mountings:
+    met, nothing = interfaces_at(catalog, place, pieces), np.zeros(0, np.int64)
+    if not met.every or not len(parts):
+        return Mountings(met, nothing, nothing, nothing, nothing, nothing, nothing)
+    if place.kind == "dash":
+        alone = np.minimum(_hung_codes(catalog, parts, place), alone)
+    found = feasible(place, parts, pieces, met, alone, catalog.settings)
     kit = kit_at(catalog, place.kind, place.vehicle_id, place.opening_id)
     return replace(found, cents=found.cents + kit_cents(kit), kit=kit)
 

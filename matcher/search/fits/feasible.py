@@ -72,6 +72,9 @@ class Outcomes(NamedTuple):
     """Index of the verdict, by part."""
 
 
+COLUMNS = ("part", "taken", "code", "through", "ways", "cents")
+
+
 @dataclass
 class Mountings:
     """Every mounting of some parts in an opening: one row per step and verdict code."""
@@ -96,7 +99,11 @@ class Mountings:
     def __len__(self) -> int:
         return len(self.part)
 
-    def replaced(self, rows: Sequence[int], own: Mountings) -> Mountings:
+    def some(self, rows: Any) -> Mountings:
+        """Return some of the mountings, by a mask."""
+        return replace(self, **{name: getattr(self, name)[rows] for name in COLUMNS})
+
+    def replaced(self, rows: Sequence[int] | Numbers, own: Mountings) -> Mountings:
         """Replace the mountings of some parts; `own` numbers these parts by position in `rows`."""
         kept = np.flatnonzero(~np.isin(self.part, rows))
         part = np.concatenate([self.part[kept], np.array(rows, np.int64)[own.part]])
