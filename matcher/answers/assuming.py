@@ -21,9 +21,12 @@ from matcher.search.packages import Found
 from matcher.search.question import question_of
 from matcher.search.ranking import best_of
 from matcher.search.what_if.assumed import Value, supposing
+from matcher.search.what_if.forced import OnePart, best_mounted, holds
 from matcher.store.readings.subjects import ReadingSubject, find_subject, split_figure
 
 Key = tuple[tuple[str, object], ...]
+MOUNTED = frozenset({"head_unit", "speaker", "adapter"})
+"""Families at an opening of the dash or of loudspeakers."""
 
 
 @dataclass
@@ -58,10 +61,23 @@ class AssumedRankings:
         return self._found[key]
 
     def _best(self, figures: Mapping[str, Value]) -> Found | None:
+        parts, places = self._apart(figures)
+        names = {split_figure(name)[0].partition(":")[2]: name for name in parts}
+        before = self.best(places) if parts else None
         catalog = self._supposing(figures)
         question = question_of(catalog, self.job)
-        field = gather_field(catalog, question, CandidatePass(1))
-        found = best_of(field, sum_limits(question, self.job.limits.budget), self.budget)
+        limits = sum_limits(question, self.job.limits.budget)
+        if (
+            before is None
+            or not MOUNTED.issuperset(map(self._family, names))
+            or any(holds(before, one) for one in names)
+        ):
+            found = best_of(gather_field(catalog, question, CandidatePass(1)), limits, self.budget)
+        else:  # another package wins only with one of these parts
+            whole = gather_field(self._at(places) if places else self.catalog, question, CandidatePass(1 + len(names)))
+            some = [OnePart(catalog, one, self._family(one), self._spared([name])) for one, name in names.items()]
+            found = best_mounted(whole, some, limits, self.budget, before.points)
+            found = before if found is None else min(before, found, key=lambda one: one.order)
         self.budget.check()
         return found
 
@@ -77,10 +93,14 @@ class AssumedRankings:
 
     def _supposing(self, figures: Mapping[str, Value]) -> Catalog:
         """Return the catalog with assumed figures; those of places come first, shared by all assumptions on parts."""
-        plain = {name: self._plain(name, value) for name, value in figures.items()}
-        parts = {name: value for name, value in plain.items() if name.startswith("part:")}
-        places = {name: value for name, value in plain.items() if name not in parts}
+        parts, places = self._apart({name: self._plain(name, value) for name, value in figures.items()})
         return supposing(self._at(places) if places else self.catalog, parts, self._family, self._spared(parts))
+
+    @staticmethod
+    def _apart(figures: Mapping[str, Value]) -> tuple[dict[str, Value], dict[str, Value]]:
+        """Figures of parts, and of places and the vehicle."""
+        parts = {name: value for name, value in figures.items() if name.startswith("part:")}
+        return parts, {name: value for name, value in figures.items() if name not in parts}
 
     def _at(self, places: Mapping[str, Value]) -> Catalog:
         """Return the catalog with assumed figures of places and the vehicle."""

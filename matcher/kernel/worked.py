@@ -92,14 +92,15 @@ def _vented_peak(term: Any, values: Sequence[Any]) -> Worth:
     from matcher.formulas.relations import peak_power  # loaded for bass only
     from matcher.formulas.vented import Q_RANGE, STIFFNESS_RANGE, TUNING_RANGE
 
-    fs, q, vas, net, drivers, tuned, ql = map(floating, values)
+    fs, q, vas, net, drivers, tuned, ql = np.broadcast_arrays(*map(floating, values))
     with np.errstate(all="ignore"):
         h, a = tuned / fs, vas * drivers / net
-        known = True
+        known = np.ones(h.shape, np.bool_)
         for one, (least, most) in ((q, Q_RANGE), (h, TUNING_RANGE), (a, STIFFNESS_RANGE)):
-            known = known & (least <= one) & (one <= most)
-        peak = 10 * np.log10(peak_power(q, h, a, ql))
-    db, held = rounded(np.where(known, peak, 0.0))
+            known &= (least <= one) & (one <= most)
+    peak = np.zeros(h.shape)
+    peak[known] = 10 * np.log10(peak_power(q[known], h[known], a[known], ql[known]))
+    db, held = rounded(peak)
     return Worth(db, both(known, held))
 
 

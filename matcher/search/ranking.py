@@ -75,9 +75,11 @@ def packages_of(
     return PackageRanking(tree_of(field, sure=sure), limits, budget, floor=floor, by_goods=by_goods)
 
 
-def best_of(field: RankingField, limits: SumLimits, budget: SearchBudget | None = None) -> Found | None:
-    """Return the best package of a field within limits; None if there is none."""
-    return None if field.is_bare else next(iter(packages_of(field, limits, budget=budget)), None)
+def best_of(
+    field: RankingField, limits: SumLimits, budget: SearchBudget | None = None, floor: int | None = None
+) -> Found | None:
+    """Return the best package of a field within limits; None if there is none, or none of `floor` points."""
+    return None if field.is_bare else next(iter(packages_of(field, limits, budget=budget, floor=floor)), None)
 
 
 def least_of(field: RankingField, limits: SumLimits, least: int) -> Found | None:

@@ -7,8 +7,10 @@ from random import Random
 import pytest
 
 from matcher.answers.fitted import fitted_of
-from matcher.search.what_if.forced import OnePart
+from matcher.search.options import sum_limits
+from matcher.search.what_if.forced import OnePart, holds
 from matcher.search.what_if.relaxed import WhatIf, stated
+from tests.factories import dash_opening, head_unit
 from tests.search.oracle import ranked
 from tests.search.shops import Store, drawn_job
 from tests.soak import first
@@ -27,3 +29,13 @@ def test_the_best_package_with_a_part_is_that_of_plain_enumeration(store: Store,
         if found is not None:
             parts = [points for one in fitted_of(found) for _, points in one.points]
             assert found.points == found.doubt_points + sum(parts)
+
+
+def test_a_part_is_itself_after_all_of_its_family_was_ranked(store: Store) -> None:
+    """The page told of most head units that they fit nowhere: their classes were kept from the ranking before."""
+    settled = store.lay_town([head_unit(part_id="a"), head_unit(part_id="b", price=400)], [dash_opening()])
+    asked = settled.job({"job_id": "j1", "vehicle_id": "tern", "limits": {}, "choose": ["head_unit"]})
+    field = settled.rank(asked, 1).field
+    found = OnePart(settled.catalog, "b", "head_unit").best(field, sum_limits(field.question, None))
+    assert found is not None
+    assert holds(found, "b")

@@ -18,7 +18,6 @@ from jsonschema import Draft202012Validator
 from catalog_schema.answers import Options
 from catalog_schema.schemas import read_schema
 from catalog_schema.whys import MeasureFirst
-from matcher.answers import assuming
 from matcher.answers.sides import Sides, is_no_better
 from matcher.commands.show_reasons import show_measure
 from matcher.kernel.columns import Column, Columns
@@ -37,6 +36,7 @@ from matcher.search.exact.enumeration import SumLimits
 from matcher.search.field import RankingField
 from matcher.search.packages import Found
 from matcher.search.ranking import best_of
+from matcher.search.what_if import forced
 from matcher.search.what_if.unmeasured import NEEDED, ONE_WAY
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents.saving import save_job
@@ -225,20 +225,20 @@ def test_no_time_at_all_ends_before_a_best_package(shop: Bench) -> None:
     Draft202012Validator(read_schema("measure")).validate(told.to_dict())
 
 
-@pytest.mark.parametrize(("asks", "figures"), [(0, 0), (1, 0), (3, 1)])
+@pytest.mark.parametrize("figures", [0, 1])
 def test_where_time_is_over_in_the_midst_it_tells_what_it_found(
-    shop: Bench, monkeypatch: pytest.MonkeyPatch, asks: int, figures: int
+    shop: Bench, monkeypatch: pytest.MonkeyPatch, figures: int
 ) -> None:
-    """While the first figure is weighed, on its good side and on its bad one, and while the second is."""
+    """While the first figure is weighed, and while the second is; on its bad side a part fits nowhere."""
     open_ones = [speaker(part_id=name, sens_db=94, sens_basis="1w", depth_mm=None) for name in ("x", "y", "z")]
     whole, left = asked(shop, PLAIN, *open_ones), count()
 
-    def ended(field: RankingField, limits: SumLimits, budget: SearchBudget) -> Found | None:
-        if next(left) >= asks:
+    def ended(field: RankingField, limits: SumLimits, budget: SearchBudget, floor: int) -> Found | None:
+        if next(left) >= figures:
             budget.until = time.monotonic()
-        return best_of(field, limits, budget)
+        return best_of(field, limits, budget, floor)
 
-    monkeypatch.setattr(assuming, "best_of", ended)
+    monkeypatch.setattr(forced, "best_of", ended)
     told = shop.measure("j1", seconds=60)
     assert (told.complete, len(told.figures), whole.complete, len(whole.figures)) == (False, figures, True, 3)
     assert told.most_missed is not None

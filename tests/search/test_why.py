@@ -36,6 +36,7 @@ UNIT |= {"features": ["radio"], "screen": "flush"}
 PARTS = [
     head_unit(**UNIT | {"part_id": "small", "screen_in": 7}),
     head_unit(**UNIT | {"part_id": "large", "screen_in": 9, "price": 900}),
+    head_unit(**UNIT | {"part_id": "wide", "screen_in": 9, "price": 950}),
     head_unit(**UNIT | {"part_id": "vast", "screen_in": 9, "body_w_mm": 250}),
     speaker(part_id="plain", sens_db=90, sens_basis="1w"),
     speaker(part_id="quiet", sens_db=80, sens_basis="1w"),
@@ -76,6 +77,7 @@ HEAD_ALONE = {"choose": ["head_unit"], "keep": ["door"]}
 REASONS: list[tuple[str, Row, str, list[list[str]]]] = [
     ("small", {}, "in", []),
     ("large", {}, "loses", []),
+    ("wide", {}, "loses", []),  # not the first of its family by name: it was told to fit nowhere
     ("vast", {}, "no_fit", []),
     ("large", {"limits": {"budget": 400}}, "limits", [["budget of 400"]]),
     ("small", {"limits": {"screen_min_in": 8}}, "limits", [["screen of at least 8 in"]]),

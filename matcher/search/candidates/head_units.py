@@ -103,15 +103,23 @@ def heads_at(
     if supply == NO or question.dash_id is None:
         return None
     place = Place("dash", "head_unit", question.job.vehicle_id, question.dash_id, LOOSEST)
-    parts, bass = catalog.parts("head_unit"), bool(question.bass_names)
-    kinds: HeadKinds = catalog.once(
-        ("head kinds", matter, bass), lambda: HeadKinds(parts, matter, head_cells(parts, catalog.settings, bass=bass))
-    )
+    kinds = head_kinds(catalog, matter, bass=bool(question.bass_names))
     mountings = mountings_at(catalog, place, 1, replace(wanted, must=()) if lacking else wanted)
     allowed = is_allowed(mountings.taken, question.dash_allowed)
     if lacking:
         allowed &= kinds.lacks(set(wanted.must))[mountings.part]
     return HeadsAt(kinds, mountings, np.flatnonzero(allowed), supply, question.dash_id, scoring, look)
+
+
+def head_kinds(catalog: Catalog, matter: Features, *, bass: bool) -> HeadKinds:
+    """Electrical class of each head unit, and its relevant features."""
+
+    def find() -> HeadKinds:
+        parts = catalog.parts("head_unit")
+        return HeadKinds(parts, matter, head_cells(parts, catalog.settings, bass=bass))
+
+    kinds: HeadKinds = catalog.once(("head kinds", matter, bass), find)
+    return kinds
 
 
 @dataclass

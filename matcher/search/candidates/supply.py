@@ -92,7 +92,7 @@ def supplies(
     """Return the supply of each amplifier at a spot, with or without playing bass."""
     run_m = run_to(catalog, vehicle_id, spot)
     draws, number = _draws(catalog, run_m, bass)
-    cables = catalog.once(("cables", vehicle_id, spot, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
+    cables = catalog.once(("cables", run_m, vehicle_id, spot, bass), lambda: _cables(catalog, vehicle_id, run_m, bass))
     kits = catalog.once(
         ("kits", run_m, vehicle_id, spot, bass), lambda: _kits(catalog, vehicle_id, spot, run_m, cables, bass)
     )

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache, lru_cache
-from typing import Any
+from functools import cache, cached_property, lru_cache
 
 import numpy as np
 
@@ -70,6 +69,42 @@ def groups_of(blocks: tuple[tuple[Decimal | None, Decimal | None], ...]) -> Chan
     return channel_groups([(power, None, None, least) for power, least in blocks])
 
 
+@dataclass
+class _Allowed:
+    """Bounds of some options, sorted by channel group and verdict; `make` creates one as an alternative."""
+
+    values: Ints
+    cents: Ints
+    uses: Ints
+    group: Ints
+    code: Ints
+    make: Callable[[int], Alternative]
+
+    @cached_property
+    def first(self) -> Ints:
+        """First option of each pair of channel group and verdict."""
+        return np.flatnonzero(np.diff(self.group * (FITS + 1) + self.code, prepend=-1))
+
+    @cached_property
+    def tops(self) -> Ints:
+        """Maximum relaxed values of each pair."""
+        found: Ints = np.maximum.reduceat(self.values, self.first, axis=0)
+        return found
+
+    @cached_property
+    def unions(self) -> dict[tuple[int, int], Union]:
+        """The options of each pair."""
+        starts = self.first.tolist()
+        return {
+            (int(self.group[start]), int(self.code[start])): self._union(start, end)
+            for start, end in zip(starts, [*starts[1:], len(self.cents)], strict=False)
+        }
+
+    def _union(self, start: int, end: int) -> Union:
+        some = slice(start, end)
+        return Union(self.values[some], self.cents[some], self.uses[some], lambda at: self.make(start + at))
+
+
 class HeadUnitSlot:
     """Every way to fill the dash, by channel group and line.
 
@@ -119,12 +154,11 @@ class HeadUnitSlot:
             -1 if one.signature.amp_channels is None else one.signature.amp_channels for one in options
         )
         self._aid = _whole(one.aid for one in options)
-        self._values = np.array([one.bounds[0] for one in options])
+        self._values = np.array([one.bounds[0] for one in options], dtype=np.int64).reshape(-1, ROWS)
         self._cents = _whole(one.bounds[1] for one in options)
-        self._uses = np.array([one.bounds[2] for one in options])
-        self._known: dict[object, dict[tuple[int, int], Union]] = {}
+        self._uses = np.array([one.bounds[2] for one in options], dtype=np.int64).reshape(-1, USES)
         self._own_currents, self._unknown = cache(self._own_currents_of), unknown
-        self.every = cache(self._every)
+        self._allowed, self.every = cache(self._allowed_of), cache(self._every)
 
     def by_group(
         self, needed: int, profiles: tuple[int, ...], wanted: PlanWants = NOTHING, *, bounding: bool = False
@@ -135,36 +169,46 @@ class HeadUnitSlot:
         nothing is refused. `profiles` are the inputs of the amplifier, or of those for loudspeakers and for bass;
         bounds leave out filters and wire.
         """
-        wanted = NOTHING if bounding else wanted
-        key = needed, profiles, wanted, bounding
-        if key not in self._known:
-            code, bought = self._filtered(wanted, profiles)
-            code = np.minimum(code, self._codes(needed, profiles, bounding=bounding))
-            own = self._own_currents(needed if profiles and not bounding else 0)
-            group = self._block if needed else np.zeros_like(self._block)
-            allowed = np.flatnonzero(code == FITS if self._sure else code != NO)
-            pairs = sorted({(int(group[at]), int(code[at])) for at in allowed})
-            self._known[key] = {
-                (one, verdict): self._union(
-                    allowed[(group[allowed] == one) & (code[allowed] == verdict)], bought, own, wanted.wired
-                )
-                for one, verdict in pairs
-            }
-        return self._known[key]
+        return self._allowed(needed, profiles, NOTHING if bounding else wanted, bounding).unions
+
+    def _allowed_of(self, needed: int, profiles: tuple[int, ...], wanted: PlanWants, bounding: bool) -> _Allowed:
+        """The options for amplifiers with these inputs, sorted by channel group and verdict."""
+        code, bought = self._filtered(wanted, profiles)
+        code = np.minimum(code, self._codes(needed, profiles, bounding=bounding))
+        own = self._own_currents(needed if profiles and not bounding else 0)
+        group = self._block if needed else np.zeros_like(self._block)
+        some = np.flatnonzero(code == FITS if self._sure else code != NO)
+        some = some[np.lexsort((code[some], group[some]))]
+        added = distinct([bought[some], own[some]], len(some))
+        more: list[list[Slot]] = [
+            [self._extra(bought_here, own_ma, wanted.wired)] if wanted.wired or bought_here or own_ma else []
+            for bought_here, own_ma in zip(
+                bought[some][added.first].tolist(), own[some][added.first].tolist(), strict=True
+            )
+        ]
+        bounds = [sum_of(slots) for slots in more] or [sum_of([])]
+        values, cents, uses = (np.array([one[at] for one in bounds])[added.number] for at in range(3))
+
+        def make(at: int) -> Alternative:
+            return 0, [*self.options[int(some[at])].parts(), *more[int(added.number[at])]]
+
+        sums = self._values[some] + values, self._cents[some] + cents, self._uses[some] + uses
+        return _Allowed(*sums, group[some], code[some], make)
 
     def _every(self, needed: int, inputs: int | None, wanted: PlanWants, *, bounding: bool) -> tuple[Ints, Ints, int]:
         """Head units for any amplifier, or for none: channel groups, bounds, minimum money.
 
         `inputs` is the number of kinds of line inputs; None without an amplifier.
         """
-        every = [
-            (group, union.top + SCALE * self._unknown(code), union.least_cents)
-            for profiles in ([()] if inputs is None else [(at,) for at in range(inputs)])
-            for (group, code), union in self.by_group(needed, profiles, wanted, bounding=bounding).items()
-        ]
-        groups = _whole(group for group, _, _ in every)
-        tops = np.array([top for _, top, _ in every], dtype=np.int64).reshape(len(every), ROWS)
-        return groups, tops, min((cents for *_, cents in every), default=ENDLESS)
+        wanted = NOTHING if bounding else wanted
+        profiles = [()] if inputs is None else [(at,) for at in range(inputs)]
+        every = [self._allowed(needed, one, wanted, bounding) for one in profiles]
+        some = [one for one in every if len(one.cents)]
+        if not some:
+            return np.zeros(0, np.int64), np.zeros((0, ROWS), np.int64), ENDLESS
+        lost = np.array([self._unknown(code) for one in some for code in one.code[one.first].tolist()], np.int64)
+        tops = np.concatenate([one.tops for one in some]) + SCALE * lost[:, None]
+        return np.concatenate([one.group[one.first] for one in some]), tops, min(int(one.cents.min()) for one in some)
 
     def _filtered(self, wanted: PlanWants, profiles: tuple[int, ...]) -> tuple[Ints, Ints]:
         """Verdict codes of the filters by option, and the number to buy."""
@@ -184,19 +228,6 @@ class HeadUnitSlot:
         lines = self._lines[list(profiles)].min(axis=0)
         own, bare = lines[self._outputs, self._aid], lines[self._outputs, 0]
         return np.where((self._aid == 0) | (own > bare) | bounding | (not refuses()), np.minimum(own, channels), NO)
-
-    def _union(self, some: Ints, bought: Ints, own_ma: Ints, wired: tuple[str, ...]) -> Union:
-        added = list(zip(bought[some].tolist(), own_ma[some].tolist(), strict=True))
-        more: dict[Any, list[Slot]] = {
-            one: [self._extra(*one, wired)] if wired or any(one) else [] for one in set(added)
-        }
-        bounds = {one: sum_of(slots) for one, slots in more.items()}
-        values, cents, uses = (np.array([bounds[one][at] for one in added]) for at in range(3))
-
-        def make(at: int) -> Alternative:
-            return 0, [*self.options[int(some[at])].parts(), *more[added[at]]]
-
-        return Union(self._values[some] + values, self._cents[some] + cents, self._uses[some] + uses, make)
 
 
 def _whole(numbers: object) -> Ints:

@@ -18,10 +18,11 @@ from matcher.store.readings.subjects import split_figure
 Value = Decimal | int | str | bool
 
 
-def only_part(catalog: Catalog, family: str, part_id: str) -> Catalog:
-    """Return the catalog with only one part in its family."""
+def only_part(catalog: Catalog, family: str, part_id: str, spared: Collection[str] = ()) -> Catalog:
+    """Return the catalog with only one part in its family; at some openings, nothing changes."""
     every = catalog.parts(family)
-    return catalog.changed([family], parts={family: every.take(np.flatnonzero(every.part_ids == part_id))})
+    one = every.take(np.flatnonzero(every.part_ids == part_id))
+    return catalog.changed([family], parts={family: one}, spared=spared)
 
 
 def without_things(catalog: Catalog, vehicle_id: str, opening_id: str, names: Collection[str]) -> Catalog:

@@ -6,7 +6,7 @@ the other slots use the whole catalog.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
@@ -14,8 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catalog_schema.jobs import Job
+from matcher.search.candidates.head_units import HeadUnits, head_groups
 from matcher.search.candidates.line_aids import line_aids
+from matcher.search.candidates.table import Alternative, CandidateTable, Tabled, table_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.exact.budget import SearchBudget
 from matcher.search.exact.enumeration import SumLimits
 from matcher.search.feeds.parts import Candidate
 from matcher.search.field import PinnedSlot, RankingField, every_model
@@ -40,10 +43,14 @@ class OnePart:
     catalog: Catalog
     part_id: str
     family: str
+    spared: Collection[str] = ()
+    """Openings that cannot take the part."""
     _alone: Catalog = field(init=False)
 
     def __post_init__(self) -> None:
-        self._alone = self.catalog if self.family in IN_SETS else only_part(self.catalog, self.family, self.part_id)
+        catalog = self.catalog
+        is_in_sets = self.family in IN_SETS
+        self._alone = catalog if is_in_sets else only_part(catalog, self.family, self.part_id, self.spared)
 
     def field(self, question: JobQuestion) -> RankingField:
         """A field with only this part of its family, or with every set that may contain it."""
@@ -58,14 +65,13 @@ class OnePart:
     def ways(self, whole: RankingField) -> Iterator[RankingField]:
         """The field with the part pinned to each slot that it can fill."""
         alone = self.field(whole.question)
-        if heads := self._mine(alone.heads):
+        if heads := self.heads(alone):
             yield replace(whole, heads=heads)
         if self.makes_level(whole):
             aids = line_aids(wished(self.catalog, whole.question.job), whole.scoring).only(self.part_id)
             yield replace(whole, aids=aids, pins=(*whole.pins, PinnedSlot("line_aid", every_model)))
-        for place, parts in alone.speakers.items():
-            if speakers := self._mine(parts):
-                yield replace(whole, speakers=whole.speakers | {place: speakers})
+        for place, speakers in self.speakers(alone).items():
+            yield replace(whole, speakers=whole.speakers | {place: Tabled(speakers)})
         mine = alone.amplifiers.some(self._brings(alone.amplifiers))
         if mine:
             others = whole.amplifiers.some(~self._brings(whole.amplifiers))
@@ -76,10 +82,22 @@ class OnePart:
             if bass.ways:
                 yield replace(whole, bass=bass)
         for at, slot in enumerate(alone.beside):
-            sets = [some for some in slot.alternatives if any(one.part_id == self.part_id for one in some)]
+            sets = _with(self.part_id, slot.alternatives)
             if sets:
                 kept = replace(whole.beside[at], alternatives=sets)
                 yield replace(whole, beside=[*whole.beside[:at], kept, *whole.beside[at + 1 :]])
+
+    def heads(self, alone: RankingField) -> HeadUnits:
+        """The head units of a field that are or go with the part."""
+        own = (group.some(group.table.holds({self.part_id})) for group in head_groups(alone.heads))
+        with_it = (group._replace(sets=_with(self.part_id, group.sets)) for group in head_groups(alone.heads))
+        return HeadUnits([group for group in (*own, *with_it) if len(group.table) and group.sets])
+
+    def speakers(self, alone: RankingField) -> dict[str, CandidateTable]:
+        """The loudspeakers of a field that are or go with the part, by place."""
+        tables = {place: table_of(some) for place, some in alone.speakers.items()}
+        own = {place: table.some(table.holds({self.part_id})) for place, table in tables.items()}
+        return {place: table for place, table in own.items() if len(table)}
 
     def is_in(self, one: Candidate) -> bool:
         """Return whether a candidate includes the part."""
@@ -93,8 +111,40 @@ class OnePart:
         """Return which candidates include the part."""
         return np.array([self.is_in(one) for one in candidates], np.bool_)
 
-    def _mine(self, candidates: Sequence[Candidate]) -> list[Candidate]:
-        return [one for one in candidates if self.is_in(one)]
+
+def _with(part_id: str, sets: Sequence[Alternative]) -> list[Alternative]:
+    return [some for some in sets if any(one.part_id == part_id for one in some)]
+
+
+def best_mounted(
+    whole: RankingField, parts: Sequence[OnePart], limits: SumLimits, budget: SearchBudget, floor: int
+) -> Found | None:
+    """Return the best package with at least one of some head units, loudspeakers or adapters at an opening.
+
+    Parameters
+    ----------
+    whole
+        The field without what is special about these parts: their own candidates take the place of its.
+    floor
+        Minimum points of interest.
+    """
+    names = {one.part_id for one in parts}
+    every = [(one, one.field(whole.question)) for one in parts]
+    heads = [group for one, alone in every for group in one.heads(alone).groups]
+    others = [group.some(~group.table.holds(names)) for group in head_groups(whole.heads)]
+    mine: dict[str, CandidateTable] = {}
+    for one, alone in every:
+        for place, table in one.speakers(alone).items():
+            mine[place] = mine[place].joined(table) if place in mine else table
+    speakers = dict(whole.speakers)
+    for place, table in mine.items():
+        plain = table_of(whole.speakers[place])
+        speakers[place] = Tabled(plain.some(~plain.holds(names)).joined(table))
+    whole = replace(whole, heads=HeadUnits([*others, *heads]), speakers=speakers)
+    ways = [replace(whole, heads=HeadUnits(heads))] if heads else []
+    ways += [replace(whole, speakers=speakers | {place: Tabled(table)}) for place, table in mine.items()]
+    found = [best for way in ways if (best := best_of(way, limits, budget, floor)) is not None]
+    return min(found, key=lambda best: (best.order, best.rank), default=None)
 
 
 def names_of(one: Candidate) -> tuple[str | None, ...]:
