@@ -77,7 +77,7 @@ HEAD_ALONE = {"choose": ["head_unit"], "keep": ["door"]}
 REASONS: list[tuple[str, Row, str, list[list[str]]]] = [
     ("small", {}, "in", []),
     ("large", {}, "loses", []),
-    ("wide", {}, "loses", []),  # not the first of its family by name: it was told to fit nowhere
+    ("wide", {}, "loses", []),  # not the first of its family by name: it was listed as no_fit
     ("vast", {}, "no_fit", []),
     ("large", {"limits": {"budget": 400}}, "limits", [["budget of 400"]]),
     ("small", {"limits": {"screen_min_in": 8}}, "limits", [["screen of at least 8 in"]]),
