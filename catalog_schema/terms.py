@@ -9,6 +9,7 @@ from typing import Any
 
 from catalog_schema.ladder import LADDER
 from catalog_schema.notation import Notation, settled_cell
+from catalog_schema.whys import LimitChange
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +142,29 @@ def without(document: Mapping[str, Any], limits: Iterable[str]) -> dict[str, Any
             made[name] = made[name] or [NOTHING]
         if stem == "keep" and held(document, "choose"):
             made["choose"] = [*made.get("choose", held(document, "choose")), what]
+    return made
+
+
+RELAXABLE = {*LIFTED, *LISTED, "alteration", "per_opening", "pin", "without"} - {"keep"}
+"""Limits of a job that `relaxed` can change."""
+
+
+def relaxed(document: Mapping[str, Any], changes: Iterable[LimitChange]) -> dict[str, Any]:
+    """Return the terms of a job whose limits are changed: dropped, or given their new value.
+
+    >>> relaxed({"job_id": "j"}, [LimitChange(limit="budget", before="540", after="1,445.09")])
+    {'budget': 1445.09}
+    """
+    known = list(changes)
+    made = without(document, (one.limit for one in known))
+    for one in known:
+        stem, _, what = one.limit.partition(".")
+        if one.after is not None and stem in LIFTED:
+            made[LIFTED[stem][0]] = float(one.after.split()[0].replace(",", ""))
+        elif one.after is not None and stem == "per_opening":
+            made["step"][what] = one.after
+        elif one.after is not None and stem == "alteration":
+            made["alteration"] = one.after
     return made
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal, InvalidOperation
 
 from catalog_schema.answers import SlotCount
-from catalog_schema.whys import LimitChange, Relaxation
+from catalog_schema.whys import LimitChange, Relaxation, Why
 from matcher.answers.sentences import Amount, Sentence
 from matcher.papers.limits import PLACED, asked, is_sold
 from matcher.papers.model import Block, Items, Para, Section, Table
@@ -92,17 +92,20 @@ def _conflicts(writer: Writer) -> list[Block]:
 
 def _helps(writer: Writer) -> list[Block]:
     """Return the smallest changes of limits that would give a package, with its price."""
-    why = writer.dossier.why
-    known = [] if why is None else why.relaxations
-    bought = [one for one in known if one.package.price.total]
-    sold = [one for one in bought if all(is_sold(change.limit) for change in one.changes)]
-    found = sorted(sold, key=lambda one: (len(one.changes), one.package.price.total))[:HELPS]
+    found = helpful(writer.dossier.why)
     if not found:
         return []
     heads = tuple(writer.say(f"helps.{name}") for name in ("changes", "price"))
     rows = tuple(_help(writer, one) for one in found)
     blocks = (Para(text=writer.say("helps.lead")), Table(heads=heads, rows=rows, right=(1,), widths=(3, 1)))
     return [Section(title=writer.say("helps.title"), blocks=blocks)]
+
+
+def helpful(why: Why | None) -> list[Relaxation]:
+    """Return the relaxations that are offered, those with the fewest changes first, then the cheapest."""
+    bought = [one for one in (why.relaxations if why else ()) if one.package.price.total]
+    sold = [one for one in bought if all(is_sold(change.limit) for change in one.changes)]
+    return sorted(sold, key=lambda one: (len(one.changes), one.package.price.total))[:HELPS]
 
 
 def _help(writer: Writer, one: Relaxation) -> tuple[str, str]:

@@ -101,6 +101,7 @@ FORMS = {
     "/job": job_screen.save_job,
     "/stop": waiting.stop,
     "/options/keep": options_screen.keep_tried,
+    "/options/relax": options_screen.relax,
     "/options/part": part_wishes.keep_part_wish,
     "/fit/reading": fit_screen.add_reading,
     "/quick/part": quick_screen.keep_part,

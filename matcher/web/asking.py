@@ -16,6 +16,7 @@ from catalog_schema.answers import Options, Package
 from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrices
 from matcher import Shop
+from matcher.errors import InputError
 from matcher.search.what_if.priced import is_outside
 from matcher.shop.drawings import ShopDrawings
 from matcher.shop.papers import ShopPapers
@@ -170,6 +171,20 @@ def mark_of(request: Request, answer: Options) -> str:
     """Identifies an answer for a job as stated: one that was ended early may differ."""
     stamp = stamp_of(request, standing(request, answer.job_id))
     return stamp if answer.complete else f"{stamp}.{hashlib.sha256(repr(answer.packages).encode()).hexdigest()[:16]}"
+
+
+def check_seen(request: Request, form: FormData, job_id: str) -> None:
+    """Refuse a form about an answer that is not today's any more.
+
+    Raises
+    ------
+    InputError
+        if the job, its car or the catalog changed since.
+    """
+    if single(form, "stamp").partition(".")[0] != stamp_of(request, standing(request, job_id)):
+        raise InputError(
+            "the job, its car or the catalog changed since you looked", fix="look at the packages again, then choose"
+        )
 
 
 def _bounded(request: Request, asked: PageQuestion) -> PageQuestion:

@@ -91,11 +91,8 @@ def fix_choice(request: Request, form: FormData) -> Response:
     answer, one = asking.ask(request, asking.on_terms(request, job_id, terms), LONG_PATIENCE_S)
     if answer is None:
         raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", fix="look again in a minute")
+    asking.check_seen(request, form, job_id)
     stamp = asking.stamp_of(request, asking.standing(request, job_id))
-    if single(form, "stamp").partition(".")[0] != stamp:
-        raise InputError(
-            "the job, its car or the catalog changed since you looked", fix="look at the packages again, then choose"
-        )
     shop.choices.choose(job_id, single(form, "package"), terms=terms, by=who(request), seen=(stamp, answer))
     return go("/choose", job=job_id)
 

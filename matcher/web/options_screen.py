@@ -10,11 +10,12 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from catalog_schema.answers import Options, Package, PartsAt
-from catalog_schema.terms import without
-from catalog_schema.whys import LimitPrice, LimitPrices, Why
+from catalog_schema.terms import RELAXABLE, relaxed, without
+from catalog_schema.whys import LimitPrice, LimitPrices, Relaxation, Why
 from matcher.answers.messages import amount, covered_says, hearing_says
 from matcher.answers.messages_bass import bass_says
 from matcher.drawings.openings import PER
+from matcher.papers.no_package import helpful
 from matcher.search.what_if.priced import is_outside
 from matcher.shop import Shop
 from matcher.shop.drawings import ShopDrawings
@@ -26,6 +27,7 @@ from matcher.web.fit_screen import BASES, worst_first
 from matcher.web.job_form import WISHES
 from matcher.web.job_path import chips, job_facts
 from matcher.web.job_screen import WISH_WORDS
+from matcher.web.order_screen import LONG_PATIENCE_S
 from matcher.web.pages import asked, go, opening_names, shop_of, show, single, text, who, whole_number
 from matcher.web.part_wishes import pin_of, wishes_held
 from matcher.web.questions import question
@@ -73,6 +75,7 @@ def options(request: Request) -> Response:
         "instead": _instead(request, job_id, answer) if not terms else [],
         "reasons": reasons,
         "ruled_out": _ruled_out(shop, job_id, answer, reasons),
+        "relaxable": [_is_relaxable(one) for one in helpful(reasons)],
         "seconds": reasons_s or one.seconds,
         "looking": one.looking,
         "again": str(request.url),
@@ -106,7 +109,7 @@ def _offered(
 ) -> dict[str, Any]:
     """The packages of an answer for the page; empty while they are drawn."""
     if answer is None or not answer.packages:
-        return {"offer": None, "shown": None}
+        return {"offer": None, "shown": None, "stamp": answer and asking.mark_of(request, answer)}
     offer: Offer | None = asking.offer(request, answer, terms)[0]
     if offer is None:
         return {"offer": None, "shown": None}
@@ -171,6 +174,22 @@ def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> 
 def _ruled_out(shop: Shop, job_id: str, answer: Options | None, reasons: Why | None) -> list[Section]:
     """Why no package meets the limits, and what would help, as in the proposal; empty if there are packages."""
     return [] if answer is None or answer.packages else shop.papers.no_package(job_id, options=answer, why=reasons)
+
+
+def _is_relaxable(one: Relaxation) -> bool:
+    return all(change.limit.partition(".")[0] in RELAXABLE for change in one.changes)
+
+
+def relax(request: Request, form: FormData) -> Response:
+    """Change a job's limits as one of the helpful relaxations says."""
+    shop, job_id = shop_of(request), single(form, "job")
+    asking.check_seen(request, form, job_id)
+    reasons, _ = _reasons(request, job_id, None, LONG_PATIENCE_S)
+    found = helpful(reasons)
+    one = found[whole_number(single(form, "number"), "change", 1, len(found)) - 1]
+    terms = relaxed(shop.jobs.document(job_id).document, one.changes)
+    shop.jobs.edit(job_id, terms, by=who(request), sure=True)
+    return go("/options", job=job_id)
 
 
 def _prices(

@@ -111,6 +111,24 @@ def test_a_limit_that_was_tried_without_is_taken_out_of_the_job_on_request(page:
     shop.jobs.save(before.document, kept.mark)
 
 
+def test_each_change_that_would_help_gives_the_package_at_its_price(page: Page) -> None:
+    visitor, shop, job = page.visitor(), Shop(page.store), "skua-clash"
+    before = shop.jobs.document(job)
+    seen = visitor.get(f"/options?job={job}")
+    while "Change the job so" not in seen.text:
+        time.sleep(0.5)
+        seen = visitor.get(f"/options?job={job}")
+    helps = seen.text.partition("What would help")[2]
+    prices = re.findall(r'typed">([\d,.]+)[^<]*</span><form', helps)
+    stamp, found = re.findall(r'name="stamp" value="(\w+)"', helps)[0], []
+    for number in range(1, len(prices) + 1):
+        assert visitor.send("/options/relax", job=job, number=number, stamp=stamp).status == 303
+        found.append(f"{shop.options(job, remember=False).packages[0].price.total:,.2f}")
+        assert visitor.send("/options/relax", job=job, number=number, stamp=stamp).status == 400  # another job now
+        shop.jobs.save(before.document, shop.jobs.document(job).mark)
+    assert (found, len(found)) == (prices, 3)
+
+
 def test_a_customer_accepts_a_package_of_the_offer_alone(page: Page) -> None:
     path, shop = made_link(page), Shop(page.store)
     customer = page.visitor()

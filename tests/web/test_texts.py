@@ -44,6 +44,7 @@ ALSO = (
     "catalog.search",
     "catalog.problems",
     "catalog.history",
+    "history",
     "owned.box",
     "readings.claimed",
     "units",
