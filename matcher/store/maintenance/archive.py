@@ -69,7 +69,7 @@ def _counted(count: int, what: str) -> str:
 
 
 def _on_job(con: Connection, job_id: str) -> Iterator[Dependent]:
-    for table, what in (("choice", "choice"), ("setup", "set-up"), ("page_link", "link of a customer")):
+    for table, what in (("choice", "choice"), ("setup", "set-up"), ("page_link", "customer link")):
         ((count,),) = con.execute(f"select count(*) from {table} where job_id = $1", [job_id]).fetchall()
         if count:
             yield Dependent(_counted(count, what), True)
