@@ -154,7 +154,7 @@ class Hand:
             self.click("Catalog", "link")
             self.fields[self.step] += 1
             self.tab.locator("#list").set_input_files(path)
-            self.click("Send it and look")
+            self.click("Send it and check its columns")
             self.tab.get_by_role("button", name="Refresh").wait_for()  # behind the page that shows it is read
             if self.tab.locator("[name='kind:head unit']").count():
                 self.fill("kind:head unit", "head_unit")
