@@ -107,8 +107,8 @@ def fuse_place_says(within_mm: Decimal) -> str:
 def remote_says(amplifier: str, spot: str) -> str:
     """Describe an amplifier's own remote, whose size is in no list."""
     return Sentence(
-        "the remote of {amplifier} goes to {spot}, on a bracket at an existing screw or under the trim lip: no list "
-        "states its size, so hold it there first",
+        "the remote of {amplifier} ({spot}): on a bracket at an existing screw or under the trim lip; no list states "
+        "its size, so hold it there first",
         amplifier=amplifier,
         spot=spot,
     )

@@ -25,7 +25,7 @@ WORK = (
 PLAIN = {
     "bass": (
         "bass drivers {part} in their box",
-        "unplug them, take them out by their own screws; the box goes out by itself",
+        "unplug them, take them out by their own screws",
         "",
     ),
     "enclosure": (
@@ -60,39 +60,52 @@ PLAIN = {
 ON_BOARD = ("unplug it, take out its leads with their fuse, unscrew it from its board", "")
 AT_OPENING = {
     "head_unit": (
-        "head unit {part} at {place}",
-        "unplug it, take it out, plug the original head unit back in",
-        "the original head unit, with all fasteners, in a box labeled {place}",
+        "head unit {part} ({place})",
+        "unplug it, take it out",
+        "",
     ),
     "speaker": (
-        "loudspeakers {part} at {place}",
-        "unplug them, take them out, plug the original loudspeakers back in",
-        "the original loudspeakers, with all fasteners, in a box labeled {place}",
+        "loudspeakers {part} ({place})",
+        "unplug them, take them out",
+        "",
     ),
-    "amplifier": ("amplifier {part} on its board at {place}", *ON_BOARD),
-    "bass_amplifier": ("amplifier for bass {part} on its board at {place}", *ON_BOARD),
+    "amplifier": ("amplifier {part} on its board ({place})", *ON_BOARD),
+    "bass_amplifier": ("amplifier for bass {part} on its board ({place})", *ON_BOARD),
     "level_control": (
-        "level control at {place}: {part}",
+        "level control ({place}): {part}",
         "unplug it, take its bracket off the screw or the trim lip that holds it",
         "",
     ),
     "board": (
-        "board {part} at {place}",
+        "board {part} ({place})",
         "the board comes out, its bolts go back where they were",
         "the bolts that were there, in a labeled bag",
     ),
 }
 """The same for slots whose parts are at an opening."""
+ORIGINAL = {
+    "head_unit": (
+        "original head unit ({place})",
+        "plug it back in, with its fasteners",
+        "the original head unit, with all fasteners, in a box labeled {place}",
+    ),
+    "speaker": (
+        "original loudspeakers ({place})",
+        "plug them back in, with their fasteners",
+        "the original loudspeakers, with all fasteners, in a box labeled {place}",
+    ),
+}
+"""The same for originals, which go back last, when adapter and altered piece are out of the way."""
 MADE = frozenset({"enclosure", "board", "level_control"})
 """Slots that may have no catalog part: made by the shop, or supplied with an amplifier."""
-ADAPTER = "adapter {part} at {place}"
+ADAPTER = "adapter {part} ({place})"
 ADAPTER_OUT = "take it out by its own fasteners"
 CUT_KEPT = ("cannot be undone: material is lost; a cover can close it", "the cut-out piece, in the labeled box")
 ALTERED = {
-    "spare_piece": ("a spare piece altered at {place}", "put the original piece back", "the original piece"),
-    "hidden_cut": ("hidden cut at {place}", *CUT_KEPT),
-    "drilled": ("drilled at {place}", *CUT_KEPT),
-    "metal_cut": ("metal cut at {place}", *CUT_KEPT),
+    "spare_piece": ("a spare piece altered ({place})", "put the original piece back", "the original piece"),
+    "hidden_cut": ("hidden cut ({place})", *CUT_KEPT),
+    "drilled": ("drilled ({place})", *CUT_KEPT),
+    "metal_cut": ("metal cut ({place})", *CUT_KEPT),
 }
 """The same for steps of the ladder that leave traces."""
 
@@ -110,27 +123,21 @@ def undo_steps(lines: Sequence[Line]) -> list[Undo]:
 
 def _of_line(line: Line) -> list[Undo]:
     if line.slot in PLAIN:
-        step, undo, keeps = PLAIN[line.slot]
-        part = line.part_id or line.label
-        lost = _alteration(line) if line.slot == "enclosure" else []
-        return [Undo(step=Sentence(step, part=part), undo=Sentence(undo), keeps=Sentence(keeps)), *lost]
-    step, undo, keeps = AT_OPENING[line.slot]
-    place = str(line.opening_id)
-    steps = [
-        Undo(
-            step=Sentence(step, part=line.part_id or line.label, place=place),
-            undo=Sentence(undo),
-            keeps=Sentence(keeps, place=place),
-        )
-    ]
-    if line.adapter_id:
-        steps.append(Undo(step=Sentence(ADAPTER, part=line.adapter_id, place=place), undo=Sentence(ADAPTER_OUT)))
-    return steps + _alteration(line)
+        return [_step(line, PLAIN[line.slot]), *(_alteration(line) if line.slot == "enclosure" else [])]
+    adapter = [_step(line, (ADAPTER, ADAPTER_OUT, ""), line.adapter_id)] if line.adapter_id else []
+    original = [_step(line, ORIGINAL[line.slot])] if line.slot in ORIGINAL else []
+    return [_step(line, AT_OPENING[line.slot]), *adapter, *_alteration(line), *original]
 
 
 def _alteration(line: Line) -> list[Undo]:
     """Return the traces of an alteration beyond mere additions."""
-    if line.alteration not in ALTERED:
-        return []
-    step, undo, keeps = ALTERED[line.alteration]
-    return [Undo(step=Sentence(step, place=str(line.opening_id)), undo=Sentence(undo), keeps=Sentence(keeps))]
+    return [_step(line, ALTERED[line.alteration])] if line.alteration in ALTERED else []
+
+
+def _step(line: Line, texts: tuple[str, str, str], part: str | None = None) -> Undo:
+    """Return a step with its undo and the parts to keep, about a part: by default that of the line."""
+    facts = {"part": part or line.part_id or line.label, "place": str(line.opening_id)}
+    step, undo, keeps = (
+        Sentence(text, **{name: facts[name] for name in facts if f"{{{name}}}" in text}) for text in texts
+    )
+    return Undo(step=step, undo=undo, keeps=keeps)

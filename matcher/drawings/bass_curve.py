@@ -93,26 +93,14 @@ class _Curve:
             LegendEntry(POWER, [words("power")]),
             LegendEntry(TRAVEL, [words("travel_limit")]),
         ]
-        entries += (
-            [LegendEntry("", [words("corner", hz=words.number(self.f3_hz, 1))])] if self.f3_hz is not None else []
-        )
+        if self.f3_hz is not None:
+            entries.append(LegendEntry("", [words("corner", hz=words.number(self.f3_hz, 0))]))
         if self.tuned_hz is not None:
-            entries.append(LegendEntry(TUNED, [words("tuned", hz=words.number(self.tuned_hz, 1))]))
+            entries.append(LegendEntry(TUNED, [words("tuned", hz=words.number(self.tuned_hz, 0))]))
         entries.append(LegendEntry("", [words("half_space")]))
         if not self.levels:
-            entries = [
-                LegendEntry(
-                    "measure",
-                    [
-                        words(
-                            "curve_unknown",
-                            missing=", ".join(
-                                figure_label(f"part.{name}", translate=words.again) for name in self.missing
-                            ),
-                        )
-                    ],
-                )
-            ]
+            labels = (figure_label(f"part.{name}", translate=words.again) for name in self.missing)
+            entries = [LegendEntry("measure", [words("curve_unknown", missing=", ".join(labels))])]
         legend(self.sheet, entries)
         return finished(self.sheet, words, words("curve", name=self.name), self._sentences(entries), scaled=False)
 

@@ -179,11 +179,16 @@ class _Cargo:
         assert self.box is not None
         w, h, d, top = self.box
         known_w, known_h = self.w.known and w is not None, self.h.known and self.loss.known and h is not None
-        deep = self.d.known and self.top.known and known_h and d is not None and top is not None
+        at_floor = self.d.known and d is not None and self.loss.known and (self.top.known or not self.loss.mm)
+        deep = self.d.known and self.top.known and known_h and top is not None
         floor, high = self._depth(self.loss.mm), self._depth(self.loss.mm + (h or 0.0))
         return [
             (self.words("w_mm"), "cargo.width", self.w.mm - (w or 0) if known_w else None),
             (self.words("h_mm"), "cargo.height", self.h.mm - self.loss.mm - (h or 0) if known_h else None),
-            (self.words("name_cargo.d_mm"), "cargo.depth_floor", floor - (d or 0) if deep else None),
+            (
+                self.words("name_cargo.d_mm"),
+                "cargo.depth_floor",
+                floor - (d or 0) if at_floor else None,
+            ),
             (self.words("name_cargo.d_top_mm"), "cargo.depth_top", high - (top or 0) if deep else None),
         ]

@@ -244,7 +244,7 @@ def finished(sheet: Canvas, words: DrawingWords, title: str, told: Iterable[str]
     if scaled:
         scale_bar(sheet)
     most = max(int((sheet.right - sheet.left) / sheet.per / (3.4 * ADVANCE)), 30)
-    heads = wrapped(title, most, 2)
+    heads = wrapped(title, most, 4)
     high = sheet.paper(LINE_MM * 3.4 / TEXT_MM)
     sheet.lines((sheet.left, sheet.top - sheet.paper(4) - high * (len(heads) - 1)), heads, size=3.4, bold=True)
     return sheet.drawing(title, " ".join(text[:1].upper() + text[1:] for text in told if text), words.lang)

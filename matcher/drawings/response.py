@@ -15,7 +15,7 @@ WIDE_MM, HIGH_MM = 62.0, 34.0
 SPAN_DB, HEADROOM_DB = 40.0, 1.0
 LABELS = {20: "20", 50: "50", 100: "100", 200: "200", 500: "500", 1000: "1k", 2000: "2k", 5000: "5k", 10_000: "10k",
           20_000: "20k"}  # fmt: skip
-ZONES_HZ = (("deep_bass", 38.0), ("low_notes", 130.0), ("voices", 800.0), ("treble", 7000.0))
+ZONES_HZ = (("deep_bass", 36.0), ("low_notes", 150.0), ("voices", 800.0), ("treble", 7000.0))
 """Names of frequency ranges, with their center frequencies."""
 SMALL_MM = 2.6
 GRID = Pen(stroke="#c4cad0", width=0.15)

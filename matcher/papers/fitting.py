@@ -94,7 +94,7 @@ def _place(writer: Writer, package: Package, opening_id: str, lines: list[Line])
 
 def _fitted(writer: Writer, line: Line) -> list[tuple[str, str]]:
     slot = writer.say(f"slot.{line.slot}")
-    number = f" ({line.part_id})" if line.part_id else ""
+    number = f" ({line.part_id})" if line.part_id and not line.is_owned else ""
     count = f"{line.pieces} × " if line.pieces > 1 else ""
     rows = [(slot, f"{count}{writer.line(line)}{number}")]
     if line.adapter_id:

@@ -199,13 +199,12 @@ def _hearing(writer: Writer, package: Package) -> list[Block]:
     hearing = package.hearing
     if hearing is None:
         return []
-    rows = [("level", hearing.level_db, "dB"), ("niosh", hearing.niosh_min, "min"), ("osha", hearing.osha_min, "min")]
-    rows.append(("week", hearing.week_min, "min"))
-    told = tuple(
-        (writer.say(f"handover.hearing.{name}"), writer.numbers.bound(value, unit, ROUND_DOWN))
-        for name, value, unit in rows
-        if value is not None
-    )
+    minutes = {"niosh": hearing.niosh_min, "osha": hearing.osha_min, "week": hearing.week_min}
+    level = [] if hearing.level_db is None else [("level", writer.amount(hearing.level_db, "dB"))]
+    rows = level + [
+        (name, writer.numbers.bound(value, "min", ROUND_DOWN)) for name, value in minutes.items() if value is not None
+    ]
+    told = tuple((writer.say(f"handover.hearing.{name}"), text) for name, text in rows)
     blocks = (
         Para(text=writer.say("handover.hearing.lead")),
         Table(heads=("", ""), rows=told, side=True, widths=(3, 1)),

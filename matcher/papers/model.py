@@ -217,11 +217,24 @@ class Document:
 
 def _plain(value: Any) -> Any:
     if isinstance(value, tuple):
-        return [_plain(one) for one in value]
+        return _in_rows([_plain(one) for one in value])
     if not is_dataclass(value):
         return value
     kind = {"kind": value.kind} if hasattr(value, "kind") else {}
     return {name: _plain(getattr(value, name)) for name in value.__dataclass_fields__ if name != "kind"} | kind
+
+
+def _in_rows(blocks: list[Any]) -> list[Any]:
+    """Put sections that may share a row into rows of two."""
+    made: list[Any] = []
+    for block in blocks:
+        if not isinstance(block, dict) or not block.get("beside"):
+            made.append(block)
+        elif made and isinstance(made[-1], dict) and len(made[-1].get("sections", "..")) < 2:
+            made[-1]["sections"].append(block)
+        else:
+            made.append({"kind": "row", "sections": [block]})
+    return made
 
 
 def _texts(block: Block) -> Iterator[str]:

@@ -12,14 +12,14 @@ CENT = ENOUGH = Decimal("0.01")
 """Finest step of any printed figure."""
 TENTH, WHOLE = Decimal("0.1"), Decimal(1)
 FINEST = {
-    **dict.fromkeys(("m", "mm2", "A", "mA", "W", "dB", "l", "kg", "°", "%", "ms"), TENTH),
+    **dict.fromkeys(("m", "mm2", "A", "mA", "W", "l", "kg", "°", "%", "ms"), TENTH),
     **dict.fromkeys(("Hz", "min"), WHOLE),
+    "dB": Decimal("0.5"),
 }
-"""Finest printed digit by unit, if not hundredths; lengths are rounded by `lengths`."""
+"""Finest printed step by unit, if not hundredths; lengths are rounded by `lengths`."""
 GLUE = "\u00a0"
 """Non-breaking space between a number and its unit."""
 TIMES = f"{GLUE}×{GLUE}"
-MINUS = "−"
 GROUPED = 10_000
 """Smallest number with separated thousands."""
 
@@ -67,12 +67,15 @@ class Numbers:
         return f"{shown}{GLUE}{self.currency}" if self.currency else shown
 
     def _marked(self, number: str) -> str:
-        return Messages(self.language).marked(number).replace("-", MINUS)
+        return Messages(self.language).marked(number)
 
 
 def rounded(number: Decimal, unit: str, rounding: str = ROUND_HALF_UP) -> Decimal:
     """Round a number to the precision usual for its unit."""
-    return on_the_safe_side(number, rounding) if unit == "mm" else number.quantize(FINEST.get(unit, ENOUGH), rounding)
+    if unit == "mm":
+        return on_the_safe_side(number, rounding)
+    step = FINEST.get(unit, ENOUGH)
+    return (number / step).quantize(WHOLE, rounding) * step
 
 
 SIGNS = {"mm2": "mm²", "m2": "m²", "ohm": "Ω", "cm2": "cm²"}

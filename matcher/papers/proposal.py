@@ -194,7 +194,8 @@ def _signed(writer: Writer) -> Form:
 
 def _parts(writer: Writer, offered: list[OfferColumn]) -> Table:
     """Return all parts and their total price."""
-    lines = [line for one in offered for line in one.package.lines if line.part_id or line.slot not in ORIGINALS]
+    longest = sorted((one.package.lines for one in offered), key=len, reverse=True)
+    lines = [line for some in longest for line in some if line.part_id or line.slot not in ORIGINALS]
     keys = dict.fromkeys(_row_of(line.slot, line.opening_id) for line in lines)
     rows = [_slot_row(writer, offered, key) for key in keys]
     tail = [

@@ -82,10 +82,10 @@ class Writer:
         return self.say("word.from", amount=amount) if package.price.from_ else amount
 
     def rounded(self, number: float, unit: str) -> str:
-        """Format an audible figure in audible steps: half decibels, two significant digits of a frequency."""
+        """Format a figure as it is heard: half decibels, two significant digits of a frequency."""
         exact = Decimal(str(number))
         if unit == "dB":
-            return self.amount((exact * 2).quantize(Decimal(1), ROUND_HALF_UP) / 2, unit)
+            return self.amount(exact, unit)
         exact = exact.quantize(Decimal(1).scaleb(exact.adjusted() - 1), ROUND_HALF_UP)
         return self.amount(exact / 1000, "kHz") if exact >= 1000 else self.amount(exact, unit)
 
@@ -243,7 +243,7 @@ class Writer:
         packages = [one.package for one in dossier.offered] if kind == "proposal" else [self.package]
         lines = [package.lines for package in packages]
         belong = cautions_of(kind, dossier.options.cautions, lines, dossier.vehicle.get("year"))
-        items = tuple(dict.fromkeys(self.sentence(one) for one in (*belong, *extra)))
+        items = tuple(dict.fromkeys(f"{self.sentence(one).removesuffix('.')}." for one in (*belong, *extra)))
         return Section(title=self.say("cautions.title"), blocks=(Items(items=items),), beside=beside)
 
     @property

@@ -43,8 +43,8 @@ class Messages:
         return form.format(**facts)
 
     def marked(self, number: str) -> str:
-        """A number such as 1,458.40 with this language's marks between thousands and before decimals."""
-        return number.translate(str.maketrans(",.", self("marks")))
+        """A number such as -1,458.40 with a minus sign and this language's marks of thousands and decimals."""
+        return number.translate(str.maketrans(",.-", f"{self('marks')}−"))
 
     def date(self, day: date) -> str:
         """A day as this language writes it, without leading zeros after a space."""

@@ -19,7 +19,7 @@ PLAIN_TAGS = {
     "svg", "title", "desc", "defs", "pattern", "g", "rect", "line", "ellipse", "polygon", "polyline", "path", "text",
 }  # fmt: skip
 A4_W_MM, A4_H_MM = 172.0, 275.0
-TEMPLATE_W_MM, TEMPLATE_H_MM = 198.0, 290.0
+TEMPLATE_W_MM, TEMPLATE_H_MM = 198.0, 297.0
 """A template is as large as its hole: that of a large oval goes on two sheets of A4 with a narrow edge."""
 
 

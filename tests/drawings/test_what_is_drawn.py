@@ -127,6 +127,22 @@ def test_room_around_a_box_is_told_and_unknown_where_a_figure_is() -> None:
     assert "free, width: ? measure" in told and "free, height: 97.5" in told
 
 
+@pytest.mark.parametrize(("loss_mm", "room"), [(0, "249"), (45, "? measure"), (None, "? measure")])
+def test_room_at_the_floor_needs_no_depth_at_the_top_unless_a_false_floor_is_there(
+    loss_mm: int | None, room: str
+) -> None:
+    """It was drawn as unknown beside a sign that says it fits."""
+    opening = space(d_top_mm=None, floor_loss_mm=None if loss_mm is None else fig(loss_mm))
+    told = [text for text, _ in texts(cargo_space(opening, box()))]
+    assert f"free, depth at the floor: {room}" in told and "free, depth at the top: ? measure" in told
+
+
+def test_the_title_of_a_drawing_has_the_whole_name_of_its_opening() -> None:
+    name = "Opening in the left side panel behind the rear seat, above the wheel arch"
+    shown = " ".join(text for text, _ in texts(speaker_front(Placed(opening=door(name)))))
+    assert f"Speaker opening from the front: {name}" in shown, "it ended in an ellipsis after two lines"
+
+
 def test_amplifiers_that_take_more_than_there_is() -> None:
     spot = AmpSpot(opening_id="s", kind="amp_spot", **figs(w_mm=430, h_mm=128, d_mm=310))
     assert named(board_layout(spot, [amplifier()]), "no") == []

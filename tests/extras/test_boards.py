@@ -152,8 +152,8 @@ def test_it_has_a_price_hours_and_a_way_back(bench: Bench) -> None:
     bare = options(bench, ONE).packages[0]
     assert (package.price.parts - bare.price.parts, package.price.labour) == (20, 60)
     steps = [step.step for step in package.undo]
-    assert steps.index("amplifier amp on its board at seat") < steps.index("board plank at seat")
-    (back,) = (step for step in package.undo if step.step == "board plank at seat")
+    assert steps.index("amplifier amp on its board (seat)") < steps.index("board plank (seat)")
+    (back,) = (step for step in package.undo if step.step == "board plank (seat)")
     assert back.undo == "the board comes out, its bolts go back where they were" and back.keeps
 
 
@@ -168,7 +168,7 @@ def test_one_that_the_shop_makes_costs_what_the_shop_says(bench: Bench) -> None:
         bench.con.execute("delete from setting")
     assert priced.packages[0].price.total - unpriced.packages[0].price.total == 72
     assert not [text for text in priced.cautions if "made_board_price" in text]
-    assert [step.undo for step in priced.packages[0].undo if step.step == "board made by the shop at seat"]
+    assert [step.undo for step in priced.packages[0].undo if step.step == "board made by the shop (seat)"]
 
 
 WEAK = {"full_channels": 2, "full_bridged_w_4ohm": 10, "full_bridged_min_ohm": 4, "bass_channels": 0}

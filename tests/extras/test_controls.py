@@ -168,8 +168,8 @@ def test_an_amplifier_that_plays_the_bass_brings_its_own_remote(bench: Bench) ->
     package = told.packages[0]
     (line,) = (line for line in package.lines if line.slot == "level_control")
     assert (line.part_id, line.opening_id, line.price, line.label) == (None, "lip", 0, "the amplifier's own remote")
-    assert [text for text in told.cautions if text.startswith("the remote of mono goes to lip")]
-    assert "level control at lip: the amplifier's own remote" in [step.step for step in package.undo]
+    assert [text for text in told.cautions if text.startswith("the remote of mono (lip)")]
+    assert "level control (lip): the amplifier's own remote" in [step.step for step in package.undo]
     assert not [check for check in package.checks if check.rule in RULES]
 
 

@@ -51,7 +51,10 @@ def templates() -> set[str]:
         if isinstance(node.args[0], ast.Constant)
     ]
     steps = [
-        text for table in (undo.PLAIN, undo.AT_OPENING, undo.ALTERED) for texts in table.values() for text in texts
+        text
+        for table in (undo.PLAIN, undo.AT_OPENING, undo.ORIGINAL, undo.ALTERED)
+        for texts in table.values()
+        for text in texts
     ]
     bass = [messages_bass.LIFT, messages_bass.LEVEL, messages_bass.UNPRICED, messages_bass.MADE]
     bass += [messages_bass.HELD, messages_bass.NO_CARGO]
