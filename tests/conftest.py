@@ -14,6 +14,7 @@ from hypothesis import settings
 
 from matcher.lengths import tell_lengths_in
 from matcher.store.database.connection import Connection, open_file
+from tests.factories import Bench
 
 if TYPE_CHECKING:
     from tests.postgres import Postgres
@@ -25,6 +26,7 @@ settings.register_profile("afresh", deadline=None, print_blob=True)
 settings.load_profile("same")
 
 os.environ["BOLTBACK_BY"] = "tests"  # who does what no test names anybody for
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else each process that a test starts compiles all sources anew
 os.environ.pop("BOLTBACK_STORE", None)  # a shop's own store, as README exports it: no test writes there
 
 
@@ -94,6 +96,14 @@ def postgres() -> Iterator[Postgres]:
 def lend(postgres: Postgres) -> Iterator[Callable[[], str]]:
     with postgres.lent() as lend:
         yield lend
+
+
+@pytest.fixture(scope="module")
+def bench() -> Iterator[Bench]:
+    """A store in memory, one for each file: what its tests lay into it stays among them."""
+    made = Bench()
+    yield made
+    made.con.close()
 
 
 @pytest.fixture

@@ -271,6 +271,15 @@ def job(**changes: Any) -> Row:
     return {"job_id": "j1", "vehicle_id": "tern", "limits": {"alteration": "bolt_on"}} | changes
 
 
+@cache
+def index_of_no_parts() -> list[list[Any]]:
+    """The columns of the index of a store without parts."""
+    with duckdb.connect() as con:
+        create_tables(con)
+        write_index(con)
+        return [list(column) for column in zip(*con.execute("from part_index").fetchall(), strict=True)]
+
+
 SPILL = Path(gettempdir()) / "boltback-tests"
 """Where a bench spills what it cannot hold."""
 
@@ -283,6 +292,8 @@ class Bench(Shop):
         own = {key: CONFIG[key] for key in CONFIG if key.startswith("auto")}
         self.con = duckdb.connect(":memory:", config={**own, "temp_directory": str(SPILL)})
         create_tables(self.con)
+        columns = ", ".join(["unnest(?)"] * len(index_of_no_parts()))
+        self.con.execute(f"insert into part_index select {columns}", index_of_no_parts())
         self.store = OpenStore(self.con)
 
     def lay(self, *things: Row) -> None:

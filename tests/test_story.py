@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +13,19 @@ from matcher.commands.main import app
 from tests.story import Desk
 
 
+@pytest.fixture(scope="module")
+def begun(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The store of a shop with two suppliers, a car that was measured with a tape, and a job."""
+    desk = Desk(tmp_path_factory.mktemp("desk"))
+    desk.begin()
+    return desk.store
+
+
 @pytest.fixture
-def counter(tmp_path: Path) -> Desk:
-    """A shop with two suppliers, a car that was measured with a tape, and a job."""
-    made = Desk(tmp_path)
-    made.begin()
-    return made
+def counter(begun: Path, tmp_path: Path) -> Desk:
+    desk = Desk(tmp_path)
+    shutil.copyfile(begun, desk.store)
+    return desk
 
 
 def parts_of(package: Any) -> set[str]:

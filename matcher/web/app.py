@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Iterable
-from contextlib import nullcontext, suppress
+from contextlib import suppress
 from functools import partial, wraps
 from pathlib import Path
 from typing import Any
@@ -43,7 +43,7 @@ from matcher.web.answers import AnswerCache, Asker, Urgency
 from matcher.web.asking import follow_up
 from matcher.web.auth import Auth
 from matcher.web.measured import void_reading
-from matcher.web.pages import broke, posted, shop_of, show, went_wrong
+from matcher.web.pages import broke, kept_open, posted, shop_of, show, went_wrong
 from matcher.web.questions import PageQuestion
 from matcher.web.rankers import Ranker
 from matcher.web.texts import TEXTS
@@ -91,8 +91,6 @@ SCREENS = {
 }
 """Routes for GET."""
 
-PATIENT = ("/paper",)
-"""Screens that wait for their answer without a time limit."""
 LEAST_RANKERS, MOST_RANKERS = 2, 4
 
 FORMS = {
@@ -150,7 +148,7 @@ def make_app(
     """
     app = Starlette(
         routes=[
-            *(Route(path, _screen(shop, path, screen), methods=["GET"]) for path, screen in SCREENS.items()),
+            *(Route(path, _screen(screen), methods=["GET"]) for path, screen in SCREENS.items()),
             *(Route(path, posted(taker), methods=["POST"]) for path, taker in FORMS.items()),
             Route("/see/{token}", choose_screen.see, methods=["GET"]),
             Route("/see/{token}", choose_screen.sent, methods=["POST"]),
@@ -190,17 +188,11 @@ def _go_on(shop: Shop, app: Starlette, question: PageQuestion, answer: Any) -> N
             app.state.answers.ask(following, following.stamp(shop), 0.0, asker, Urgency.AHEAD)
 
 
-def _screen(shop: Shop, path: str, screen: Screen) -> Screen:
-    """A screen with the store kept open for all of its questions, since opening it is slow.
-
-    While it waits for an answer, the store is closed.
-    """
-
+def _screen(screen: Screen) -> Screen:
     @wraps(screen)
     def opened(request: Request) -> Response:
         request.app.state.answers.seen(request.state.visitor)
-        is_held = path not in PATIENT and shop.store.exists()
-        with shop.store.reading() if is_held else nullcontext():
+        with kept_open(request):
             return screen(request)
 
     return opened

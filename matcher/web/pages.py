@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import AbstractContextManager, nullcontext
 from decimal import ROUND_CEILING, Decimal
 from functools import cache, partial, wraps
 from pathlib import Path
@@ -290,9 +291,22 @@ def who(request: Request) -> str | None:
 Handler = Callable[[Request, FormData], Response]
 
 
+PATIENT = ("/paper", "/sign-in")
+"""Requests that wait for their answer without a time limit, or their turn."""
+
+
+def kept_open(request: Request) -> AbstractContextManager[object]:
+    """Keep the store open for all questions and changes of a request, since opening it is slow.
+
+    While the visitor waits for a ranking, the store is closed.
+    """
+    store = shop_of(request).store
+    return store.reading() if request.url.path not in PATIENT and store.exists() else nullcontext()
+
+
 def _take(handler: Handler, request: Request, form: FormData) -> Response:
-    settings_of(request)  # bare lengths of the form are in the shop's unit
-    return handler(request, form)
+    with kept_open(request):  # it tells the unit of bare lengths, too
+        return handler(request, form)
 
 
 def posted(handler: Handler) -> Callable[[Request], Any]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from matcher.store.database.indexing import write_index
 from matcher.store.documents.saving import save_job
 from tests.factories import Bench, Row, amp_spot, amplifier, dash_opening, electrical, head_unit, job, plain, vehicle
 from tests.factories import speaker as a_speaker
@@ -36,6 +37,7 @@ def make_shop() -> Bench:
     made = Bench()
     made.con.execute("set threads = 1")  # a handful of rows is done before a second thread has started
     made.lay(*THINGS)
+    write_index(made.con)
     take_job(made, JOB)
     return made
 

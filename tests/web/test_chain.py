@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,17 +18,21 @@ TURNS = 4
 JOB = "/job?job=skua-work"
 
 
-@pytest.fixture
-def pages(demo_store: Path, lend: Callable[[], str], tmp_path: Path) -> Iterator[tuple[Page, Page]]:
+@pytest.fixture(scope="module")
+def pages(
+    demo_store: Path, postgres: Postgres, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Page, Page]]:
     """The pages of two counters of one chain, with the demo's catalog, cars and jobs."""
-    address, served = lend(), []
-    for name in ("one", "other"):
-        store = Path(shutil.copy(demo_store, tmp_path / f"{name}.duckdb"))
-        Shop(store).sharing.join(address)
-        served.append(start(store))
-    one, other = served
-    yield one, other
-    said = [stop(page) for page in served]
+    served = []
+    with postgres.lent() as lend:
+        address, folder = lend(), tmp_path_factory.mktemp("chain")
+        for name in ("one", "other"):
+            store = Path(shutil.copy(demo_store, folder / f"{name}.duckdb"))
+            Shop(store).sharing.join(address)
+            served.append(start(store))
+        one, other = served
+        yield one, other
+        said = [stop(page) for page in served]
     assert not any("Traceback" in text for text in said), said
 
 

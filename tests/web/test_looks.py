@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -55,11 +55,16 @@ def kept(tab: Tab, folder: Path, name: str) -> None:
     assert len(tab.screenshot(path=folder / f"{name}.png", full_page=True)) > 20_000
 
 
-@pytest.mark.parametrize("name", PAGES)
-def test_page_passes_accessibility_audit_and_fits_desk_and_phone(
-    browser: Browser, page: Page, link: str, tmp_path: Path, name: str
-) -> None:
-    tab = opened(browser, page, name, link, color_scheme="light", reduced_motion="reduce", viewport=DESK)
+@pytest.fixture(scope="module", params=PAGES)
+def named(request: pytest.FixtureRequest, browser: Browser, page: Page, link: str) -> Iterator[tuple[str, Tab]]:
+    """Each of the pages by its name, opened once for the tests that only look at it."""
+    tab = opened(browser, page, request.param, link, color_scheme="light", reduced_motion="reduce", viewport=DESK)
+    yield request.param, tab
+    tab.context.close()
+
+
+def test_page_passes_accessibility_audit_and_fits_desk_and_phone(named: tuple[str, Tab], tmp_path: Path) -> None:
+    name, tab = named
     tab.evaluate(AXE)
     for scheme, rules in SCHEMES.items():
         tab.emulate_media(color_scheme=scheme)
@@ -70,18 +75,15 @@ def test_page_passes_accessibility_audit_and_fits_desk_and_phone(
     assert tab.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     assert tab.evaluate(CUT_OFF) == []
     kept(tab, tmp_path, f"{name}-phone")
-    tab.context.close()
 
 
-@pytest.mark.parametrize("name", PAGES)
 def test_print_begins_with_its_content_and_has_no_words_for_screens(
-    browser: Browser,
-    page: Page,
-    link: str,
+    named: tuple[str, Tab],
     poppler: Callable[..., bytes],  # noqa: F811
-    name: str,
 ) -> None:
-    tab = opened(browser, page, name, link)
+    name, tab = named
+    tab.emulate_media(color_scheme="light")
+    tab.set_viewport_size(DESK)  # type: ignore[arg-type]
     *sheets, rest = poppler("pdftotext", tab.pdf(format="A4"), "-", "-").decode().split("\f")
     told = [" ".join(sheet.split()) for sheet in sheets]
     heading = tab.get_by_role("heading", level=1).first.inner_text()
@@ -89,7 +91,6 @@ def test_print_begins_with_its_content_and_has_no_words_for_screens(
     assert len(told[0].split()) > 40  # more than its heading
     assert (len(sheets) <= MOST_SHEETS[name], rest) == (True, "")
     assert [words for words in FOR_SCREENS if words in " ".join(told)] == []
-    tab.context.close()
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from tests.web.conftest import Page
 from tests.web.typists import Tally, trial
 
 
-@pytest.mark.parametrize("runs", first(1, [6, 200]))
+@pytest.mark.parametrize("runs", first(1, [2, 200]))
 def test_what_is_typed_is_what_is_stored(browser: Browser, page: Page, runs: int) -> None:
     tally = Tally()
     for seed in range(runs):
