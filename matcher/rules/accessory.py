@@ -13,7 +13,7 @@ NEEDS = rule(
     unit="features",
     have=accessory.met,
     need=accessory.count,
-    compares="features that the accessory needs and the head unit has against all that it needs",
+    compares="features of the head unit that the accessory needs against all it needs",
     flaw="the head unit lacks a feature that the accessory needs",
     fix="a head unit with that feature, or another accessory",
 )

@@ -18,7 +18,7 @@ WIDTH = rule(
     unit="mm",
     have=opening.w_mm,
     need=Laid(TURNED, part.w_mm, part.d_mm) + SIDES,
-    compares="width of the spot against the amplifier and the air on both sides",
+    compares="width of the spot against the amplifier's width plus air on both sides",
     flaw="no room for it and its air across the spot",
     fix="a smaller amplifier, or one for several tasks",
 )
@@ -28,7 +28,7 @@ DEPTH = rule(
     unit="mm",
     have=opening.d_mm,
     need=Laid(TURNED, part.d_mm, part.w_mm) + SIDES,
-    compares="depth of the spot against the amplifier and the air on both sides",
+    compares="depth of the spot against the amplifier's depth plus air on both sides",
     flaw="no room for it and its air along the spot",
     fix="a smaller amplifier, or one for several tasks",
 )
@@ -38,7 +38,7 @@ HEIGHT = rule(
     unit="mm",
     have=opening.h_mm,
     need=part.h_mm + setting("air_over_mm"),
-    compares="height of the spot against the amplifier and the air over it",
+    compares="height of the spot against the amplifier's height plus air above it",
     flaw="no air over the heat sink",
     fix="a flatter amplifier",
 )

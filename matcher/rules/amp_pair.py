@@ -15,7 +15,7 @@ ALONG = rule(
     unit="mm",
     have=pair.along_mm,
     need=pair.first_along_mm + pair.second_along_mm + AIR + AIR + AIR,
-    compares="side of the spot along which two amplifiers stand against both, the air between them and at both ends",
+    compares="side of the spot along which two amplifiers stand against both plus air between them and at both ends",
     flaw="no room for both and their air beside each other",
     fix="smaller amplifiers, one for several tasks, or a spot for each",
 )
@@ -25,7 +25,7 @@ FIRST_ACROSS = rule(
     unit="mm",
     have=pair.across_mm,
     need=pair.first_across_mm + AIR + AIR,
-    compares="other side of the spot against the first of two amplifiers, as it lies, and the air on both sides",
+    compares="other side of the spot against the first of two amplifiers as it lies plus air on both sides",
     flaw="no room for it and its air as it has to lie beside the other",
     fix="smaller amplifiers, one for several tasks, or a spot for each",
 )
@@ -35,7 +35,7 @@ SECOND_ACROSS = rule(
     unit="mm",
     have=pair.across_mm,
     need=pair.second_across_mm + AIR + AIR,
-    compares="other side of the spot against the second of two amplifiers, as it lies, and the air on both sides",
+    compares="other side of the spot against the second of two amplifiers as it lies plus air on both sides",
     flaw="no room for it and its air as it has to lie beside the other",
     fix="smaller amplifiers, one for several tasks, or a spot for each",
 )

@@ -34,7 +34,7 @@ GATE_THROUGH = rule(
     unit="mm",
     have=GATE_LONG,
     need=Turned((Ranked(EDGES, 2), Ranked(EDGES, 1), GATE_SHORT)),
-    compares="long side of the gate against what the smallest face of the box takes, turned in the gate if that helps",
+    compares="long side of the gate against the smallest face of the box, tilted in the gate if that helps",
     flaw="too large for the gate, whichever way it is turned",
     fix="a slimmer box, or two small ones",
     source=published("Carver 1957; Wetzel, Mathematics Magazine 73(3), 2000, 204-211"),
@@ -45,7 +45,7 @@ WIDTH = rule(
     unit="mm",
     have=opening.w_mm,
     need=part.w_mm,
-    compares="width of the space against that of the box as it stands",
+    compares="width of the space against the width of the box as it stands",
     flaw="too wide for the space",
     fix="a narrower box",
 )
@@ -55,7 +55,7 @@ HEIGHT = rule(
     unit="mm",
     have=opening.h_mm - opening.floor_loss_mm,
     need=part.h_mm,
-    compares="height of the space over its false floor against that of the box",
+    compares="height of the space above its false floor against the height of the box",
     flaw="too high for the space over the floor",
     fix="a flatter box, or a lower false floor",
 )
@@ -69,7 +69,7 @@ DEPTH_FLOOR = rule(
         DepthAt((opening.d_mm, opening.d_top_mm, opening.h_mm, opening.floor_loss_mm)),
     ),
     need=part.d_mm,
-    compares="depth of the space at its false floor against that of the box at its foot",
+    compares="depth of the space at its floor against the depth of the box at its base",
     flaw="too deep for the space at the floor",
     fix="a shallower box",
 )
@@ -79,7 +79,7 @@ DEPTH_TOP = rule(
     unit="mm",
     have=DepthAt((opening.d_mm, opening.d_top_mm, opening.h_mm, opening.floor_loss_mm + part.h_mm)),
     need=part.d_top_mm,
-    compares="depth of the space at the height of the box's top against that of the box there",
+    compares="depth of the space at the height of the box's top against the depth of that top",
     flaw="its top meets the sloped back of the space",
     fix="a box with a sloped back, or a lower one",
 )
@@ -89,7 +89,7 @@ MASS = rule(
     unit="kg",
     have=opening.mass_max_kg,
     need=part.mass_kg,
-    compares="mass that the floor may carry there against that of the box alone",
+    compares="load limit of the floor against the mass of the box alone",
     flaw="too heavy for the floor",
     fix="a lighter box",
 )
@@ -99,7 +99,7 @@ FASTEN = rule(
     unit="",
     have=Either(UNHELD, NO, YES),
     need=1,
-    compares="whether something is there to hold a box by without new holes",
+    compares="whether a box can be held there without new holes",
     flaw="nothing is there to hold it by without new holes",
     fix="load eyes, clamps or existing bolts; never seat-belt anchors",
     lifted_at="drilled",

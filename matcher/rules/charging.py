@@ -21,8 +21,8 @@ ON_MUSIC = rule(
     unit="A",
     have=vehicle.charge_a - vehicle.base_load_a,
     need=draw.music_a,
-    compares="what charging gives less what the vehicle itself uses against what amplifiers, and a new head unit's own "
-    "channels beside them, draw on music",
+    compares="charging current less the vehicle's own use against the current of amplifiers and a new head unit on "
+    "music",
     flaw="on music the sound draws more than the charging system can spare",
     fix="smaller or more efficient amplifiers; a stronger charging system is a matter for an auto-electrician",
     source=COMMON_PRACTICE,
@@ -33,8 +33,8 @@ AT_IDLE = rule(
     unit="A",
     have=vehicle.charge_idle_a + vehicle.battery_ah * FIVE_HOURS - vehicle.base_load_a,
     need=draw.music_a,
-    compares="what charging gives at idle and the battery at its 5 h current, less what the vehicle itself uses, "
-    "against the same",
+    compares="charging current at idle plus the battery's 5 h current, less the vehicle's own use, against the same "
+    "demand",
     flaw="at idle the battery is empty too soon",
     fix="smaller or more efficient amplifiers; music low while the engine idles; a stronger charging system is a "
     "matter for an auto-electrician",
@@ -46,7 +46,8 @@ AREA = rule(
     unit="mm2",
     have=cable.area_mm2,
     need=Either(cable.conductor.is_("cca"), draw.cca_mm2, draw.copper_mm2),
-    compares="area of the cable against the larger of what carries the fuse and what keeps the drop, out and back",
+    compares="cross-section of the cable against the larger area required by the fuse or by the voltage drop out and "
+    "back",
     flaw="too thin for the fuse, or for the voltage lost on the way out and back",
     fix="a thicker cable, of copper rather than copper-clad aluminum",
     source=published("33 CFR 183.425 Table 5 for the current; Ohm's law, out and back, for the drop"),
@@ -68,7 +69,7 @@ FUSE = rule(
     unit="A",
     have=cable.rated_a,
     need=draw.fuse_a,
-    compares="current that the cable's maker allows against the fuse",
+    compares="maker's current rating of the cable against the fuse",
     flaw="the fuse lets through more than the cable's maker allows",
     fix="a cable with a higher rating by its maker",
     when=cable.rated_a.is_known(),

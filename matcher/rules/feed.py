@@ -16,7 +16,7 @@ for scope, name in ((FEED, "amplifier.load"), (ORIGINAL, "amplifier.load_origina
         unit="ohm",
         have=feed.load_ohm,
         need=feed.least_ohm,
-        compares="load on the block against the least load it is rated for",
+        compares="load on the channels against the lowest load they are rated for",
         flaw="the load is below what the amplifier is rated for",
         fix="coils in series, loudspeakers of a higher impedance, or another amplifier",
     )
@@ -27,7 +27,7 @@ POWER_LEAST = rule(
     unit="W",
     have=feed.power_w,
     need=Product(feed.rms_w, setting("power_least")),
-    compares="power each loudspeaker gets against the least share of its rating",
+    compares="power for each loudspeaker against the least useful share of its rating",
     flaw="too little power for this loudspeaker",
     fix="a stronger amplifier, a lower load, or a loudspeaker of a lower rating",
 )
@@ -37,7 +37,7 @@ POWER_MOST = rule(
     unit="W",
     have=Product(feed.rms_w, setting("power_most")),
     need=feed.power_w,
-    compares="greatest share of the loudspeaker's rating against the power it gets",
+    compares="highest allowed share of the loudspeaker's rating against the power it gets",
     flaw="more power than this loudspeaker can take",
     fix="a weaker amplifier, a higher load, or a loudspeaker of a higher rating",
 )

@@ -18,7 +18,7 @@ HIGH_PASS_UP = rule(
     unit="Hz",
     have=filtering.highest_hz,
     need=filtering.wanted_hz,
-    compares="highest setting of the high-pass against the lowest that loudspeakers over bass want",
+    compares="highest setting of the high-pass against the lowest that loudspeakers above a subwoofer need",
     flaw="no high-pass that reaches so high",
     fix="an in-line filter in the leads to these channels",
 )
@@ -28,7 +28,7 @@ SUBSONIC_UP = rule(
     unit="Hz",
     have=filtering.highest_hz,
     need=filtering.wanted_hz,
-    compares="highest setting of the subsonic filter against the corner that the box wants; never refused",
+    compares="highest setting of the subsonic filter against the frequency that the box needs; never excludes a part",
     flaw="no high-pass below the box's tuning",
     fix="an amplifier with one; else the cone is unloaded below the tuning, and its level there counts that",
 )

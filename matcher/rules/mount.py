@@ -40,7 +40,7 @@ WIDTH = rule(
     unit="mm",
     have=board.w_mm,
     need=Laid(PART_TURNED, part.w_mm, part.d_mm) + SIDES,
-    compares="width of the board's face against the amplifier and the air on both sides",
+    compares="width of the board against the amplifier's width plus air on both sides",
     flaw="no room for the amplifier and its air across the board",
     fix="a larger board, or one made by the shop",
 )
@@ -50,7 +50,7 @@ HEIGHT = rule(
     unit="mm",
     have=board.h_mm,
     need=Laid(PART_TURNED, part.d_mm, part.w_mm) + SIDES,
-    compares="height of the board's face against the amplifier and the air on both sides",
+    compares="height of the board against the amplifier's depth plus air on both sides",
     flaw="no room for the amplifier and its air along the board",
     fix="a larger board, or one made by the shop",
 )
@@ -60,7 +60,7 @@ OVER = rule(
     unit="mm",
     have=opening.h_mm,
     need=board.d_mm + part.h_mm + setting("air_over_mm"),
-    compares="height of the spot against the board, the amplifier on it and the air over it",
+    compares="height of the spot against board and amplifier plus air above them",
     flaw="on this board the amplifier has no air over its heat sink",
     fix="a thinner board, or one made by the shop",
 )
@@ -73,7 +73,7 @@ CONTROL_WIDTH = rule(
     unit="mm",
     have=opening.w_mm,
     need=part.w_mm,
-    compares="width of the spot against that of the control",
+    compares="width of the spot against the width of the control",
     flaw="the control is too wide for the spot",
     fix="a smaller control",
 )
@@ -83,7 +83,7 @@ CONTROL_HEIGHT = rule(
     unit="mm",
     have=opening.h_mm,
     need=part.h_mm,
-    compares="height of the spot against that of the control",
+    compares="height of the spot against the height of the control",
     flaw="the control is too high for the spot",
     fix="a smaller control",
 )
@@ -93,7 +93,7 @@ CONTROL_DEPTH = rule(
     unit="mm",
     have=opening.d_mm,
     need=part.d_mm,
-    compares="depth of the spot against that of the control",
+    compares="depth of the spot against the depth of the control",
     flaw="the control is too deep for the spot",
     fix="a shallower control",
 )

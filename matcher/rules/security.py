@@ -13,7 +13,7 @@ ROUTES = rule(
     unit="routes",
     have=guard.covered,
     need=guard.wanted,
-    compares="wanted routes of theft that the layers cover together against all that are wanted",
+    compares="wanted routes of theft that the layers cover together against all wanted routes",
     flaw="a route of theft stays open",
     fix="a further layer that covers it, or fewer routes to cover",
 )

@@ -43,7 +43,7 @@ HOLE_WIDTH = rule(
     unit="mm",
     have=mouth.w_mm,
     need=CUTOUT_ACROSS,
-    compares="width of the hole against the loudspeaker's cut-out",
+    compares="width of the hole against the width of the loudspeaker's cut-out",
     flaw="too wide for the hole",
     fix="a smaller size, or a larger hole",
 )
@@ -53,7 +53,7 @@ HOLE_HEIGHT = rule(
     unit="mm",
     have=mouth.h_mm,
     need=CUTOUT_DOWN,
-    compares="height of the hole against the loudspeaker's cut-out",
+    compares="height of the hole against the height of the loudspeaker's cut-out",
     flaw="too high for the hole",
     fix="a smaller size, or a larger hole",
     when=~_one_diameter("cutout"),
@@ -68,7 +68,7 @@ HOLE_CORNER = rule(
         Corner(across("cutout"), down("cutout"), mouth.w_mm, mouth.w_mm),
         Corner(across("cutout"), down("cutout"), mouth.w_mm, mouth.h_mm),
     ),
-    compares="width of a round or oval hole against the width it would need around a rectangle's corners",
+    compares="width of a round or oval hole against the width needed around a rectangle's corners",
     flaw="its corners do not lie inside the round hole",
     fix="a round or oval loudspeaker, or an adapter plate",
     when=CORNERED,
@@ -79,7 +79,7 @@ DEPTH = rule(
     unit="mm",
     have=opening.depth_mm + mouth.forward_mm,
     need=part.depth_mm + setting("clearance_behind_mm", opening.behind),
-    compares="depth behind the panel, and what the adapter adds, against the loudspeaker's depth and the clearance",
+    compares="depth behind the panel plus what the adapter adds against the loudspeaker's depth plus clearance",
     flaw="too deep for the space behind the panel",
     fix="a spacer moves it out by as much, and takes that from the front",
 )
@@ -89,7 +89,7 @@ FRONT = rule(
     unit="mm",
     have=opening.front_mm,
     need=part.front_mm + part.xmax_mm + mouth.forward_mm + setting("clearance_front_mm"),
-    compares="room in front, to the grille, against the loudspeaker's front, the cone's travel and the clearance",
+    compares="space up to the grille against the loudspeaker's front plus cone travel and clearance",
     flaw="its front or its cone would touch the grille",
     fix="a flatter loudspeaker, or a thinner adapter",
 )
@@ -101,7 +101,7 @@ FLANGE_WIDTH = rule(
     need=Either(IS_CUT, Greater(mouth.found_w_mm, across("cutout")), mouth.w_mm)
     + setting("flange_overlap_mm")
     + setting("flange_overlap_mm"),
-    compares="width of the flange against the hole and the overlap on both sides",
+    compares="width of the flange against the hole plus the overlap on both sides",
     flaw="the flange does not cover the hole's width",
     fix="an adapter plate closes the hole",
 )
@@ -113,7 +113,7 @@ FLANGE_HEIGHT = rule(
     need=Either(IS_CUT, Greater(mouth.found_h_mm, down("cutout")), mouth.h_mm)
     + setting("flange_overlap_mm")
     + setting("flange_overlap_mm"),
-    compares="height of the flange against the hole and the overlap on both sides",
+    compares="height of the flange against the hole plus the overlap above and below",
     flaw="the flange does not cover the hole's height",
     fix="an adapter plate closes the hole",
     when=~_one_diameter("flange"),
@@ -124,7 +124,7 @@ FLAT_WIDTH = rule(
     unit="mm",
     have=opening.flat_w_mm,
     need=across("flange"),
-    compares="flat face across against the flange",
+    compares="width of the flat face against the width of the flange",
     flaw="the flange is wider than the flat face around the hole",
     fix="an adapter plate that fits the flat face",
 )
@@ -134,7 +134,7 @@ FLAT_HEIGHT = rule(
     unit="mm",
     have=opening.flat_h_mm,
     need=down("flange"),
-    compares="flat face down against the flange",
+    compares="height of the flat face against the height of the flange",
     flaw="the flange is higher than the flat face around the hole",
     fix="an adapter plate that fits the flat face",
 )
@@ -144,7 +144,7 @@ BESIDE = rule(
     unit="mm",
     have=opening.beside_mm,
     need=part.magnet_mm * Decimal("0.5") + setting("clearance_beside_mm"),
-    compares="room from the center to what is beside, against half the magnet and the clearance",
+    compares="distance from the center to the nearest obstacle against half the magnet plus clearance",
     flaw="the magnet would touch what is beside it",
     fix="a smaller magnet",
 )
@@ -154,7 +154,7 @@ ONE_PLACE = rule(
     unit="coils",
     have=part.coils,
     need=setting("shared_coils"),
-    compares="voice coils at a place that serves both channels",
+    compares="voice coils of a loudspeaker at a place that serves both channels",
     flaw="one coil cannot take both channels, and the channels are never tied together",
     fix="a loudspeaker with two voice coils, or a summed signal",
     when=opening.count.is_number(1),
@@ -166,7 +166,7 @@ BOLT_CIRCLE = rule(
     unit="mm",
     have=setting("bolt_slack_mm"),
     need=Apart(PART_CIRCLE, mouth.bolt_circle_mm),
-    compares="slack of slotted tabs and clip nuts against the difference of the bolt circles",
+    compares="slack of slotted tabs and clip nuts against the difference between the bolt circles",
     flaw="its bolt holes do not line up with the existing ones",
     fix=NEW_HOLES,
     when=BOLTED & BY_CIRCLE,
@@ -181,7 +181,8 @@ BOLT_COUNT = rule(
         Either(PART_BY_CIRCLE, PART_COUNT, as_term(4)),
         Either(MOUTH_BY_CIRCLE, mouth.bolt_count, as_term(4)),
     ),
-    compares="unmatched bolt holes: evenly spaced ones match if one number divides the other, as four of eight",
+    compares="bolt holes without a partner: evenly spaced holes match if one number divides the other, such as four "
+    "of eight",
     flaw="its number of bolt holes does not match the existing ones",
     fix=NEW_HOLES,
     when=BOLTED & (PART_BY_CIRCLE | MOUTH_BY_CIRCLE),
@@ -197,7 +198,7 @@ BOLTS_ACROSS = rule(
         Either(PART_ON_CIRCLE, PART_CIRCLE * SQUARE_OF_CIRCLE, across("bolt")),
         Either(MOUTH_ON_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_w_mm),
     ),
-    compares="slack of slotted tabs and clip nuts against the offset of the bolt holes across",
+    compares="slack of slotted tabs and clip nuts against the horizontal offset of the bolt holes",
     flaw="its bolt holes do not line up with the existing ones",
     fix=NEW_HOLES,
     when=BOLTED & ~BY_CIRCLE,
@@ -212,7 +213,7 @@ BOLTS_DOWN = rule(
         Either(PART_ON_CIRCLE, PART_CIRCLE * SQUARE_OF_CIRCLE, down("bolt")),
         Either(MOUTH_ON_CIRCLE, mouth.bolt_circle_mm * SQUARE_OF_CIRCLE, mouth.bolt_h_mm),
     ),
-    compares="slack of slotted tabs and clip nuts against the offset of the bolt holes down",
+    compares="slack of slotted tabs and clip nuts against the vertical offset of the bolt holes",
     flaw="its bolt holes do not line up with the existing ones",
     fix=NEW_HOLES,
     when=BOLTED & ~BY_CIRCLE,
@@ -246,7 +247,7 @@ LOW_END = rule(
     unit="Hz",
     have=Either(FOR_TWEETER, setting("low_end_most_hz.tweeter"), setting("low_end_most_hz")),
     need=part.low_hz,
-    compares="highest lower end for the band of the place against the loudspeaker's",
+    compares="highest lower limit for the band of the place against the loudspeaker's lower limit",
     flaw="it does not reach low enough for the band of the place",
     fix="a loudspeaker that reaches lower",
 )
@@ -256,7 +257,7 @@ TREBLE = rule(
     unit="Hz",
     have=part.high_hz,
     need=Either(FOR_WOOFER, setting("treble_least_hz.woofer"), setting("treble_least_hz")),
-    compares="upper end of the loudspeaker against the lowest for the band of the place",
+    compares="upper limit of the loudspeaker against the lowest allowed for the band of the place",
     flaw="it does not reach high enough for the band of the place",
     fix="a coaxial or component loudspeaker, which has a tweeter",
 )
@@ -280,7 +281,7 @@ def _room(name: str, have: FigureTerm, need: FigureTerm, thing: str) -> Rule:
         unit="mm",
         have=have,
         need=need,
-        compares=f"room for the {thing} of a component set against its size",
+        compares=f"space for the {thing} of a component set against its size",
         flaw=f"the {thing} of the set is too large for its spot",
         fix=f"a set with a smaller {thing}",
         when=IS_SET,

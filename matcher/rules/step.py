@@ -13,7 +13,7 @@ ALLOWED = rule(
     unit="steps",
     have=Exact("asked", "step"),
     need=Exact("way", "step"),
-    compares="step of the alteration ladder that is allowed against the least that this way of mounting takes",
+    compares="allowed step of the alteration ladder against the least step that this mounting needs",
     flaw="it takes more alteration than is allowed",
     fix="a higher step of the ladder, or a part that fits the opening as it is",
 )

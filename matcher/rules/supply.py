@@ -14,7 +14,7 @@ SYSTEM_VOLTAGE = rule(
     unit="V",
     have=0,
     need=Apart(vehicle.system_v, setting("system_v")),
-    compares="how far the vehicle's nominal voltage is from the one that powered parts are made for",
+    compares="difference between the vehicle's nominal voltage and the voltage that powered parts are made for",
     flaw="the vehicle's voltage is not the one this part is made for",
     fix="a converter to 12 V, fused and cooled, or a change of the whole system; a matter for an auto-electrician",
 )
@@ -24,7 +24,7 @@ GROUND = rule(
     unit="",
     have=Either(vehicle.ground.is_("negative"), as_term(1), as_term(0)),
     need=1,
-    compares="which pole is joined to the body",
+    compares="pole of the battery that is connected to the body",
     flaw="the body is the positive pole, and this part's case is its negative",
     fix="an isolated converter with the part's case kept off the body, or a change of the vehicle's polarity; "
     "a matter for an auto-electrician",
