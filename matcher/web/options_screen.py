@@ -118,7 +118,7 @@ def _offered(
         request, asking.about_package(answer.job_id, shown.package, ShopDrawings.package_in_car), asking.PATIENCE_S
     )[0]
     shop = shop_of(request)
-    vehicle = shop.vehicles.get(shop.jobs.document(answer.job_id).document["vehicle_id"]).document
+    vehicle = shop.vehicles.document(shop.jobs.document(answer.job_id).document["vehicle_id"]).document
     return {
         "offer": offer,
         "shown": shown,
