@@ -42,7 +42,6 @@ from matcher.web.access import Access, TooLargeError
 from matcher.web.answers import AnswerCache, Asker, Urgency
 from matcher.web.asking import follow_up
 from matcher.web.auth import Auth
-from matcher.web.measured import void_reading
 from matcher.web.pages import broke, kept_open, posted, shop_of, show, went_wrong
 from matcher.web.questions import PageQuestion
 from matcher.web.rankers import Ranker
@@ -105,7 +104,7 @@ FORMS = {
     "/quick/part": quick_screen.keep_part,
     "/quick/car": quick_screen.keep_car,
     "/reading": fit_screen.write_reading,
-    "/reading/void": void_reading,
+    "/reading/void": fit_screen.void_reading,
     "/vehicles": vehicle_screen.new_vehicle,
     "/vehicle": vehicle_screen.save_vehicle,
     "/vehicle/openings": vehicle_screen.new_opening,

@@ -16,7 +16,7 @@ from catalog_schema.answers import Options, Package
 from catalog_schema.terms import without
 from catalog_schema.whys import LimitPrices
 from matcher import Shop
-from matcher.errors import InputError
+from matcher.errors import InputError, StoreBusy
 from matcher.search.what_if.priced import is_outside
 from matcher.shop.drawings import ShopDrawings
 from matcher.shop.papers import ShopPapers
@@ -28,6 +28,8 @@ from matcher.web.questions import PageQuestion, question
 
 PATIENCE_S = 0.6
 """Time that a request waits for an answer before it shows progress."""
+LONG_PATIENCE_S = 90.0
+"""Time that a form or a single paper waits for its answer."""
 TOP = 8
 MOST_AHEAD = 8
 """Number of switches whose answers are computed in advance."""
@@ -77,25 +79,16 @@ def on_terms(request: Request, job_id: str, terms: Mapping[str, Any]) -> PageQue
     return _bounded(request, question(Shop.what_if, job_id, terms=dict(terms), top=TOP))
 
 
-def offer(
-    request: Request,
-    answer: Options,
-    terms: Mapping[str, Any],
-    wait_s: float = PATIENCE_S,
-    *,
-    for_customer: bool = False,
-) -> tuple[Any | None, Work]:
-    """The packages of an answer for the proposal; further packages beyond a limit only for the job as stated."""
-    return ask(
-        request,
-        offer_question(answer, terms, mark_of(request, answer), for_customer=for_customer),
-        wait_s,
-        lane="offer",
-    )
+def offer(request: Request, answer: Options, terms: Mapping[str, Any]) -> Any | None:
+    """The packages of an answer for the proposal, or None if they are being drawn."""
+    return ask(request, offer_question(answer, terms, mark_of(request, answer)), PATIENCE_S, lane="offer")[0]
 
 
 def offer_question(answer: Options, terms: Mapping[str, Any], mark: str, *, for_customer: bool = False) -> PageQuestion:
-    """The question for an answer's packages in a proposal; ``mark`` identifies the answer."""
+    """The question for an answer's packages in a proposal, further ones beyond a limit only for the job as stated.
+
+    ``mark`` identifies the answer.
+    """
     about = json.dumps(terms, sort_keys=True), mark
     given = json.dumps({"further": not terms, "for_customer": for_customer})
     return PageQuestion(ShopPapers.offer, answer.job_id, given, about=about, papers=True, beside={"options": answer})
@@ -141,9 +134,18 @@ def liftable(request: Request, job_id: str) -> list[Liftable]:
     return known[stamp]
 
 
-def standing_answer(request: Request, job_id: str, wait_s: float) -> tuple[Options | None, Work]:
-    """Return the answer for a job as stated, or None if it is in progress."""
-    return ask(request, standing(request, job_id), wait_s)
+def awaited(request: Request, asked: PageQuestion) -> Any:
+    """Return the answer, waiting as needed.
+
+    Raises
+    ------
+    StoreBusy
+        if it takes longer than `LONG_PATIENCE_S`.
+    """
+    answer, one = ask(request, asked, LONG_PATIENCE_S)
+    if answer is None:
+        raise StoreBusy(f"the answer has been worked on for {one.seconds} s", fix="look again in a minute")
+    return answer
 
 
 def prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:

@@ -54,7 +54,6 @@ class PlanPin:
     number: int
     opening_id: str
     label: str
-    kind: str
     to: str
     at: tuple[tuple[int, int], ...]
     """Positions of its pins: two for a pair."""
@@ -103,13 +102,13 @@ def _pin(
     job_id: str | None,
     taken: list[tuple[int, int]],
 ) -> PlanPin:
-    name, kind = str(opening["opening_id"]), str(opening["kind"])
+    name = str(opening["opening_id"])
     wanted = recommended(opening)
     at = _moved(_at(opening), taken)
     taken += at
     to = link("/opening", vehicle=vehicle["vehicle_id"], opening=name, job=job_id)
     measured = sum(opening.get(field) is not None for field in wanted)
-    return PlanPin(number, name, str(opening.get("label") or name), kind, to, at, measured, len(wanted))
+    return PlanPin(number, name, str(opening.get("label") or name), to, at, measured, len(wanted))
 
 
 def _at(opening: Mapping[str, Any]) -> tuple[tuple[int, int], ...]:

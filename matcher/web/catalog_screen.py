@@ -22,8 +22,8 @@ from matcher.store.catalog.supplier_terms import terms_say
 from matcher.store.importing.report import LoadReport, TableRead
 from matcher.store.lists.listing import fold
 from matcher.store.mapping.proposals import ListQuestion
+from matcher.web.fit_screen import measured
 from matcher.web.list_form import ListForm, list_fields, list_units, read_list_form, shown_fills
-from matcher.web.measured import measured
 from matcher.web.pages import asked, go, settings_of, shop_of, show, single, who, whole_number
 from matcher.web.uploads import Uploads
 from matcher.web.waiting import Tell, patiently

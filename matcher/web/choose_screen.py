@@ -12,9 +12,10 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from catalog_schema.answers import Options
 from catalog_schema.choices import Choice, ChoiceChanges
 from catalog_schema.printable import is_name
-from matcher.errors import InputError, StoreBusy
+from matcher.errors import InputError
 from matcher.papers.numbers import Numbers
 from matcher.papers.words import Words
 from matcher.shop.choices import ShopChoices
@@ -22,7 +23,7 @@ from matcher.web import asking
 from matcher.web.access import CUSTOMER_POLICY
 from matcher.web.job_path import job_facts
 from matcher.web.options_screen import tried_terms
-from matcher.web.order_screen import CHOSEN, LONG_PATIENCE_S, answered
+from matcher.web.order_screen import CHOSEN
 from matcher.web.pages import (
     ENVIRONMENT,
     LONGEST_NAME,
@@ -88,9 +89,7 @@ def fix_choice(request: Request, form: FormData) -> Response:
     """Choose a package on the terms of its ranking, if the ranking is still the one shown."""
     shop, job_id = shop_of(request), single(form, "job")
     terms = tried_terms(shop.jobs.document(job_id).document, form)
-    answer, one = asking.ask(request, asking.on_terms(request, job_id, terms), LONG_PATIENCE_S)
-    if answer is None:
-        raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", fix="look again in a minute")
+    answer = asking.awaited(request, asking.on_terms(request, job_id, terms))
     asking.check_seen(request, form, job_id)
     stamp = asking.stamp_of(request, asking.standing(request, job_id))
     shop.choices.choose(job_id, single(form, "package"), terms=terms, by=who(request), seen=(stamp, answer))
@@ -101,14 +100,13 @@ def make_link(request: Request, form: FormData) -> Response:
     """Save the current offer as a page for the customer; its address is shown only once."""
     shop, job_id = shop_of(request), single(form, "job")
     days = whole_number(single(form, "days") or str(DAYS[0]), "number of days", DAYS[0], DAYS[-1])
-    answer = answered(request, job_id)
+    answer: Options = asking.awaited(request, asking.standing(request, job_id))
     if not answer.packages:
         raise InputError("no package meets every limit: there is nothing to offer", fix="change a limit of the job")
     settings = shop.settings()
     numbers, words = Numbers(settings.word("language")), Words(settings.word("language"))
-    offer: Offer | None = asking.offer(request, answer, {}, LONG_PATIENCE_S, for_customer=True)[0]
-    if offer is None:
-        raise StoreBusy("the offer is still being drawn", fix="look again in a minute")
+    mark = asking.mark_of(request, answer)
+    offer: Offer = asking.awaited(request, asking.offer_question(answer, {}, mark, for_customer=True))
     what = "; ".join(f"{one.letter}: {one.card.total}" for one in offer.cards)
     page = ENVIRONMENT.get_template("customer.html").render(
         t=words,

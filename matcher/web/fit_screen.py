@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Any
 
 from starlette.datastructures import FormData
@@ -33,6 +34,7 @@ from matcher.web.pages import (
     text,
     used_vehicle,
     who,
+    whole_number,
 )
 from matcher.web.remarks import BoxRemark, confirmed, picked, remark_of
 
@@ -92,7 +94,7 @@ def _page(
         **facts,
         least=_least_margin(facts["checks"]),
         to_measure=to_measure,
-        called=_names(shop, answer),
+        called=partial(subject_label, shop),
         bases=BASES,
         error=error,
         saved=asked(request, "saved"),
@@ -121,16 +123,6 @@ def shown_checks(checks: Sequence[Check], drawings: Mapping[str, Drawing]) -> di
         "first_drawing": {name: one for name, one in drawings.items() if name == main},
         "drawings": {name: one for name, one in drawings.items() if name != main and name not in templates},
         "templates": templates,
-    }
-
-
-def _names(shop: Shop, answer: Fit | None) -> dict[str, str]:
-    """Names of the part and the opening of an answer."""
-    if answer is None:
-        return {}
-    return {
-        "part": subject_label(shop, f"part:{answer.part_id}"),
-        "opening": subject_label(shop, f"opening:{answer.opening}"),
     }
 
 
@@ -200,6 +192,19 @@ def _reading(request: Request, typed: dict[str, str], refused: InputError | None
         where=subject_label(shop_of(request), typed["subject"]),
         drawings=_where(request, typed),
     )
+
+
+def measured(shop: Shop, subject: str) -> dict[str, Any]:
+    """Readings of a subject with the claims they replace, and voided ones, for its sheet."""
+    voided = [one for one in shop.readings.all(subject) if one.voided is not None]
+    return {"claims": shop.readings.beside_claims(subject), "voided": voided}
+
+
+def void_reading(request: Request, form: FormData) -> Response:
+    """Void a reading, and return to its sheet."""
+    number = whole_number(single(form, "number"), "reading", least=1)
+    shop_of(request).readings.void(number, note=single(form, f"note-{number}"), by=who(request))
+    return go(inside(single(form, "next")))
 
 
 def _typed_reading(form: FormData) -> dict[str, str]:

@@ -11,7 +11,7 @@ from starlette.responses import RedirectResponse, Response
 
 from catalog_schema.answers import Options, Package, PartsAt
 from catalog_schema.terms import RELAXABLE, relaxed, without
-from catalog_schema.whys import LimitPrice, LimitPrices, Relaxation, Why
+from catalog_schema.whys import LimitPrice, LimitPrices, Relaxation
 from matcher.answers.messages import amount, covered_says, hearing_says
 from matcher.answers.messages_bass import bass_says
 from matcher.drawings.openings import PER
@@ -27,13 +27,11 @@ from matcher.web.fit_screen import BASES, worst_first
 from matcher.web.job_form import WISHES
 from matcher.web.job_path import chips, job_facts
 from matcher.web.job_screen import WISH_WORDS
-from matcher.web.order_screen import LONG_PATIENCE_S
 from matcher.web.pages import asked, go, opening_names, shop_of, show, single, text, who, whole_number
 from matcher.web.part_wishes import pin_of, wishes_held
 from matcher.web.questions import question
 
 if TYPE_CHECKING:
-    from matcher.papers.model import Section
     from matcher.papers.offer import Offer
 
 SCALE_BAR_MM = 100
@@ -53,9 +51,10 @@ def options(request: Request) -> Response:
     answer, one = asking.ask(request, asking.on_terms(request, job_id, terms), wait_s, lane="options")
     prices, pricing_s = _prices(request, document, answer, tried=bool(terms))
     places = opening_names(shop, document["vehicle_id"])
-    reasons, reasons_s = None, 0
-    if answer is not None and answer.complete and not answer.packages and not terms:
-        reasons, reasons_s = _reasons(request, job_id, None, 0.0)
+    empty: Options | None = answer if answer and not answer.packages else None
+    reasons = None
+    if empty and empty.complete and not terms:
+        reasons, one = asking.ask(request, asking.why(job_id), 0.0)
     facts: dict[str, Any] = {
         **job_facts(shop, job_id, "packages"),
         "chips": chips(document, places, shop.settings()),
@@ -74,9 +73,9 @@ def options(request: Request) -> Response:
         "pin_of": pin_of,
         "instead": _instead(request, job_id, answer) if not terms else [],
         "reasons": reasons,
-        "ruled_out": _ruled_out(shop, job_id, answer, reasons),
+        "ruled_out": shop.papers.no_package(job_id, options=empty, why=reasons) if empty else [],
         "relaxable": [_is_relaxable(one) for one in helpful(reasons)],
-        "seconds": reasons_s or one.seconds,
+        "seconds": one.seconds,
         "looking": one.looking,
         "again": str(request.url),
         "to_the_end": str(request.url.include_query_params(whole=1)),
@@ -110,7 +109,7 @@ def _offered(
     """The packages of an answer for the page; empty while they are drawn."""
     if answer is None or not answer.packages:
         return {"offer": None, "shown": None, "stamp": answer and asking.mark_of(request, answer)}
-    offer: Offer | None = asking.offer(request, answer, terms)[0]
+    offer: Offer | None = asking.offer(request, answer, terms)
     if offer is None:
         return {"offer": None, "shown": None}
     shown = offer.shown(asked(request, "show"))
@@ -126,7 +125,9 @@ def _offered(
         "pins_at": {pin.opening_id: pin.at for pin in pins_of(vehicle, answer.job_id)},
         "body": body_of(vehicle),
         "scale_mm": round(SCALE_BAR_MM / PER, 2),
-        "told": Told(shown.package, places),
+        "feeds": _feeds(shown.package, places),
+        "bass": bass_says(shown.package.bass) if shown.package.bass else "",
+        "hearing": hearing_says(shown.package.hearing) if shown.package.hearing else "",
         "stamp": asking.mark_of(request, answer),
         "checks_at": str(request.url.replace(path="/checks").include_query_params(show=shown.package.id)),
         **_to_measure(request, answer, shown.package),
@@ -148,7 +149,7 @@ def checks(request: Request) -> Response:
     terms = tried_terms(shop.jobs.document(job_id).document, request.query_params)
     back = str(request.url.replace(path="/options"))
     answer = asking.ask(request, asking.on_terms(request, job_id, terms), asking.PATIENCE_S, lane="options")[0]
-    offer = asking.offer(request, answer, terms)[0] if answer and answer.packages else None
+    offer = asking.offer(request, answer, terms) if answer and answer.packages else None
     if offer is None:
         return RedirectResponse(back, 303)
     shown = offer.shown(asked(request, "show"))
@@ -159,21 +160,10 @@ def checks(request: Request) -> Response:
 def why(request: Request) -> Response:
     """Why a part is not in the best package."""
     shop, job_id, part = shop_of(request), asked(request, "job"), asked(request, "part")
-    reasons, seconds = _reasons(request, job_id, part or None, asking.PATIENCE_S) if part else (None, 0)
-    facts = job_facts(shop, job_id, "packages") | {"part": part, "reasons": reasons, "seconds": seconds}
+    reasons, one = asking.ask(request, asking.why(job_id, part), asking.PATIENCE_S) if part else (None, None)
+    facts = job_facts(shop, job_id, "packages") | {"part": part, "reasons": reasons, "seconds": one and one.seconds}
     facts["names"] = opening_names(shop, facts["job"]["vehicle_id"])
     return show(request, "why.html", again=str(request.url), **facts)
-
-
-def _reasons(request: Request, job_id: str, part: str | None, wait_s: float) -> tuple[Why | None, int]:
-    """Why there is no package, or none with this part; None if in progress, with the seconds so far."""
-    reasons, one = asking.ask(request, asking.why(job_id, part), wait_s)
-    return reasons, one.seconds
-
-
-def _ruled_out(shop: Shop, job_id: str, answer: Options | None, reasons: Why | None) -> list[Section]:
-    """Why no package meets the limits, and what would help, as in the proposal; empty if there are packages."""
-    return [] if answer is None or answer.packages else shop.papers.no_package(job_id, options=answer, why=reasons)
 
 
 def _is_relaxable(one: Relaxation) -> bool:
@@ -184,8 +174,7 @@ def relax(request: Request, form: FormData) -> Response:
     """Change a job's limits as one of the helpful relaxations says."""
     shop, job_id = shop_of(request), single(form, "job")
     asking.check_seen(request, form, job_id)
-    reasons, _ = _reasons(request, job_id, None, LONG_PATIENCE_S)
-    found = helpful(reasons)
+    found = helpful(asking.awaited(request, asking.why(job_id)))
     one = found[whole_number(single(form, "number"), "change", 1, len(found)) - 1]
     terms = relaxed(shop.jobs.document(job_id).document, one.changes)
     shop.jobs.edit(job_id, terms, by=who(request), sure=True)
@@ -211,25 +200,20 @@ def _known(prices: LimitPrices | None, lift: list[str]) -> LimitPrice | None:
     return found[0] if found else None
 
 
-class Told:
-    """A package with page texts."""
-
-    def __init__(self, package: Package, places: Mapping[str, str]) -> None:
-        self.package = package
-        parts = {line.part_id: line.label for line in package.lines}
-        self.feeds = [
-            text(
-                "options.feeds",
-                from_=parts.get(feed.from_) or feed.from_,
-                to=", ".join(places.get(name, name) for name in feed.to),
-                channels=feed.channels,
-                load=amount(feed.load_ohm, "ohm"),
-                power=amount(feed.power_w, "W"),
-            )
-            for feed in package.links
-        ]
-        self.bass = bass_says(package.bass) if package.bass else ""
-        self.hearing = hearing_says(package.hearing) if package.hearing else ""
+def _feeds(package: Package, places: Mapping[str, str]) -> list[str]:
+    """What feeds what in a package, a sentence for each feed."""
+    parts = {line.part_id: line.label for line in package.lines}
+    return [
+        text(
+            "options.feeds",
+            from_=parts.get(feed.from_) or feed.from_,
+            to=", ".join(places.get(name, name) for name in feed.to),
+            channels=feed.channels,
+            load=amount(feed.load_ohm, "ohm"),
+            power=amount(feed.power_w, "W"),
+        )
+        for feed in package.links
+    ]
 
 
 def keep_tried(request: Request, form: FormData) -> Response:

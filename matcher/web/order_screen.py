@@ -32,8 +32,6 @@ from matcher.web.questions import PageQuestion
 from matcher.web.remarks import BoxRemark, remark_of
 from matcher.web.waiting import still_working
 
-LONG_PATIENCE_S = 90.0
-"""Time that a single paper waits for its ranking."""
 CHOSEN = "chosen"
 """Name of a job's chosen package in an address."""
 FURTHER = {"proposal": {"limits": asking.limits, "why": asking.why}, "measuring": {"measure": asking.measure}}
@@ -45,10 +43,10 @@ PAPER_HEADERS = {"content-security-policy": PAPER_POLICY, "referrer-policy": "no
 def paper(request: Request) -> Response:
     """One paper, to view or download; a browser shows progress."""
     job_id, kind, form = asked(request, "job"), asked(request, "kind"), asked(request, "format") or "html"
-    wait_s = asking.PATIENCE_S if request.headers.get("sec-fetch-dest") == "document" else LONG_PATIENCE_S
-    answer, one = asking.standing_answer(request, job_id, wait_s)
+    wait_s = asking.PATIENCE_S if request.headers.get("sec-fetch-dest") == "document" else asking.LONG_PATIENCE_S
+    answer, one = asking.ask(request, asking.standing(request, job_id), wait_s)
     made, one = (None, one) if answer is None else _made(request, answer, kind, form, wait_s)
-    if made is None and wait_s < LONG_PATIENCE_S:
+    if made is None and wait_s < asking.LONG_PATIENCE_S:
         return still_working(request, "wait.paper", one.seconds, one.looking, stops="" if answer else job_id)
     if made is None:
         raise StoreBusy(f"the paper has been worked on for {one.seconds} s", fix="look again in a minute")
@@ -90,20 +88,6 @@ def _check_rank(package: str, answer: Options) -> int:
     if ranks and package not in ranks:
         raise NotKnown("package", package, ranks)
     return rank
-
-
-def answered(request: Request, job_id: str) -> Options:
-    """The answer for a job as stated, waiting as needed.
-
-    Raises
-    ------
-    StoreBusy
-        if it takes longer than `LONG_PATIENCE_S`.
-    """
-    answer, one = asking.standing_answer(request, job_id, LONG_PATIENCE_S)
-    if answer is None:
-        raise StoreBusy(f"the ranking has been worked on for {one.seconds} s", fix="look again in a minute")
-    return answer
 
 
 PAPERS = ("measuring", "fitting")

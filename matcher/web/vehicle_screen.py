@@ -15,9 +15,9 @@ from matcher import Shop
 from matcher.errors import InputError, NotKnown
 from matcher.store.database.kept_documents import KeptDocument
 from matcher.web.car_plan import BODIES, body_of, pins_of
+from matcher.web.fit_screen import measured
 from matcher.web.form_edit import FormEdit
 from matcher.web.job_path import steps_of
-from matcher.web.measured import measured
 from matcher.web.pages import asked, go, shop_of, short_name, show, single, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
