@@ -148,12 +148,6 @@ def awaited(request: Request, asked: PageQuestion) -> Any:
     return answer
 
 
-def prices(request: Request, job_id: str) -> tuple[LimitPrices | None, int]:
-    """Return the price of each limit, or None if in progress, with the seconds so far."""
-    found, one = ask(request, limits(job_id), 0.0, Urgency.BESIDE)
-    return found, one.seconds
-
-
 def ask_ahead(request: Request, answer: Options, found: LimitPrices, document: Mapping[str, Any]) -> None:
     """Start likely next questions: each limit with a price, lifted by itself."""
     if answer.seconds > QUICK_S:

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from matcher.web.pages import link
 from matcher.web.vehicle_form import recommended
+from matcher.web.wording import link
 
 BODIES = {
     "pickup": ("pickup", "pick-up", "flatbed"),

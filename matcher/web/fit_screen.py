@@ -21,22 +21,9 @@ from matcher.drawings.svg import Drawing
 from matcher.errors import InputError, NotKnown
 from matcher.store.catalog.search import FoundPart
 from matcher.store.readings.readings import Reading
-from matcher.web.pages import (
-    asked,
-    box_label,
-    figure,
-    go,
-    inside,
-    shop_of,
-    show,
-    single,
-    subject_label,
-    text,
-    used_vehicle,
-    who,
-    whole_number,
-)
+from matcher.web.pages import asked, go, inside, shop_of, show, single, subject_label, used_vehicle, who, whole_number
 from matcher.web.remarks import BoxRemark, confirmed, picked, remark_of
+from matcher.web.wording import box_label, figure, text
 
 BASES = ("measured", "caliper", "estimate")
 """Bases of a figure measured in the bay."""

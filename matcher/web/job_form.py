@@ -13,7 +13,8 @@ from catalog_schema.jobs import Wishes
 from catalog_schema.kinds import ROUTES
 from catalog_schema.notation import EITHER, Notation, settled_cell, split_amounts
 from matcher.web.form_edit import Fields
-from matcher.web.pages import single, text
+from matcher.web.pages import single
+from matcher.web.wording import text
 
 WISHES = tuple(column.name for column in columns_of(Wishes))
 """Wishes, in the order of the form."""

@@ -11,7 +11,7 @@ from matcher import Shop
 from matcher.answers.messages import amount
 from matcher.settings import Settings
 from matcher.web.job_form import WISHES, figure_text
-from matcher.web.pages import link, text, word
+from matcher.web.wording import link, text, word
 
 WANTED_FROM = 4
 """Least weight of a wish that is shown."""

@@ -30,9 +30,10 @@ from matcher.web.job_form import (
     typed_job,
 )
 from matcher.web.job_path import chips, steps_of
-from matcher.web.pages import asked, go, opening_names, shop_of, short_name, show, single, used_vehicle, who
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, used_vehicle, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
+from matcher.web.wording import short_name
 
 WISH_WORDS = {
     name: str(field["description"]).rstrip(".")

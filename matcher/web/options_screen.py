@@ -27,9 +27,10 @@ from matcher.web.fit_screen import BASES, worst_first
 from matcher.web.job_form import WISHES
 from matcher.web.job_path import chips, job_facts
 from matcher.web.job_screen import WISH_WORDS
-from matcher.web.pages import asked, go, opening_names, shop_of, show, single, text, who, whole_number
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
 from matcher.web.part_wishes import pin_of, wishes_held
 from matcher.web.questions import question
+from matcher.web.wording import text
 
 if TYPE_CHECKING:
     from matcher.papers.offer import Offer
@@ -188,10 +189,10 @@ def _prices(
     job_id = str(document["job_id"])
     if answer is None:
         return asking.kept(request, asking.limits(job_id)), 0
-    prices, seconds = asking.prices(request, job_id)
+    prices, one = asking.ask(request, asking.limits(job_id), 0.0, Urgency.BESIDE)
     if prices is not None and not tried:
         asking.ask_ahead(request, answer, prices, document)
-    return prices, seconds
+    return prices, one.seconds
 
 
 def _known(prices: LimitPrices | None, lift: list[str]) -> LimitPrice | None:

@@ -27,10 +27,11 @@ from matcher.web import asking
 from matcher.web.access import PAPER_POLICY
 from matcher.web.answers import Work
 from matcher.web.job_path import job_facts
-from matcher.web.pages import asked, opening_names, shop_of, show, single, text, who, whole_number, word
+from matcher.web.pages import asked, opening_names, shop_of, show, single, who, whole_number
 from matcher.web.questions import PageQuestion
 from matcher.web.remarks import BoxRemark, remark_of
 from matcher.web.waiting import still_working
+from matcher.web.wording import text, word
 
 CHOSEN = "chosen"
 """Name of a job's chosen package in an address."""

@@ -16,9 +16,10 @@ from matcher.errors import DoubtfulFigures, InputError
 from matcher.lengths import with_unit
 from matcher.store.catalog.owned import FAMILIES
 from matcher.web.form_edit import BoxProblem
-from matcher.web.pages import asked, go, opening_names, shop_of, show, single, text, who, word
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who
 from matcher.web.remarks import confirmed, picked, remarks
 from matcher.web.vehicle_form import FormBox, Group, box_of, typed_fields
+from matcher.web.wording import text, word
 
 FIGURES = "figures."
 UNTYPED = frozenset({"part_id", "maker", "model", "price", "pack_of", "stock", "lead_days", "basis", "source", "notes"})

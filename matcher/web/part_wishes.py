@@ -11,7 +11,8 @@ from starlette.responses import Response
 
 from catalog_schema.answers import Line
 from matcher.store.documents.wishes import PINNABLE
-from matcher.web.pages import go, shop_of, single, text, who
+from matcher.web.pages import go, shop_of, single, who
+from matcher.web.wording import text
 
 WITHOUT = ("parts", "makers", "suppliers")
 FITTED = ("head_unit", "speaker", "enclosure", "amplifier")

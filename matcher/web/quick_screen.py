@@ -21,9 +21,10 @@ from matcher.errors import DoubtfulFigures, InputError
 from matcher.lengths import shown_unit, with_unit
 from matcher.web.fit_screen import shown_checks
 from matcher.web.form_edit import BoxProblem
-from matcher.web.pages import go, settings_of, shop_of, short_name, show, single, text, who, word
+from matcher.web.pages import go, settings_of, shop_of, show, single, who
 from matcher.web.remarks import BoxRemark, confirmed, picked, remarks
 from matcher.web.vehicle_form import FormBox, Group, box_of, typed_fields
+from matcher.web.wording import short_name, text, word
 
 FIRST = {
     "speaker": (("cutout_w_mm", "depth_mm", "flange_w_mm"), ("hole_w_mm", "depth_mm", "behind", "front_mm")),

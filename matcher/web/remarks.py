@@ -11,7 +11,8 @@ from starlette.datastructures import FormData
 from catalog_schema.problems import shorten
 from matcher.errors import DoubtfulFigures, InputError, Problem
 from matcher.web.form_edit import BoxProblem, FieldDifference
-from matcher.web.pages import single, text
+from matcher.web.pages import single
+from matcher.web.wording import text
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,9 +14,10 @@ from matcher.shop.choices import ShopChoices
 from matcher.web.form_edit import BoxProblem, Fields, Merge, merge, read_seen, seen_text
 from matcher.web.job_path import job_facts
 from matcher.web.order_screen import CHOSEN, called, open_points, why_refused
-from matcher.web.pages import asked, go, link, opening_names, shop_of, show, single, who, whole_number
+from matcher.web.pages import asked, go, opening_names, shop_of, show, single, who, whole_number
 from matcher.web.remarks import BoxRemark, remarks
 from matcher.web.setup_form import Typed, kept_fields, places_fed, step_rows, typed_setup
+from matcher.web.wording import link
 
 PAPERS = ("setup", "handover-car", "handover-owner")
 """Papers to hand over."""

@@ -11,9 +11,10 @@ from starlette.responses import Response
 from matcher import Shop
 from matcher.errors import InputError
 from matcher.settings import DEFAULTS, FIRST_SETTINGS, WORD_DEFAULTS, Settings
-from matcher.web.pages import go, settings_of, shop_of, show, single, text, who, word
+from matcher.web.pages import go, settings_of, shop_of, show, single, who
 from matcher.web.remarks import BoxRemark, remark_of
 from matcher.web.vehicle_form import FormBox
+from matcher.web.wording import text, word
 
 
 def _box(name: str) -> FormBox:

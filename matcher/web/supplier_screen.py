@@ -11,8 +11,9 @@ from starlette.responses import Response
 from matcher.errors import InputError, NotKnown
 from matcher.store.catalog.supplier_terms import NAMES
 from matcher.store.catalog.suppliers import Supplier
-from matcher.web.pages import asked, figure, go, settings_of, shop_of, show, single, who
+from matcher.web.pages import asked, go, settings_of, shop_of, show, single, who
 from matcher.web.remarks import remark_of
+from matcher.web.wording import figure
 
 
 def supplier(request: Request) -> Response:

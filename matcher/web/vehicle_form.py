@@ -18,7 +18,8 @@ from catalog_schema.vehicles import OPENINGS, nested_of
 from matcher.lengths import in_shop_unit, with_unit
 from matcher.web.form_edit import Fields
 from matcher.web.job_form import figure_text
-from matcher.web.pages import sign, single, text
+from matcher.web.pages import single
+from matcher.web.wording import sign, text
 
 SCHEMA = read_schema("vehicle")
 HEAD = ("label", "year", "body", "notes")

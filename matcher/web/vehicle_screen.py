@@ -18,7 +18,7 @@ from matcher.web.car_plan import BODIES, body_of, pins_of
 from matcher.web.fit_screen import measured
 from matcher.web.form_edit import FormEdit
 from matcher.web.job_path import steps_of
-from matcher.web.pages import asked, go, shop_of, short_name, show, single, who
+from matcher.web.pages import asked, go, shop_of, show, single, who
 from matcher.web.remarks import remark_of
 from matcher.web.saving import form_facts, save_form
 from matcher.web.vehicle_form import (
@@ -30,6 +30,7 @@ from matcher.web.vehicle_form import (
     typed_fields,
     written,
 )
+from matcher.web.wording import short_name
 
 Document = dict[str, Any]
 NO_NEW: Mapping[str, str] = {}
