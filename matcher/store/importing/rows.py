@@ -132,11 +132,10 @@ def _read_column(con: duckdb.DuckDBPyConnection, target: Target, tag: str, notat
     faults, has_basis = [read for read in reads if read.fault], any(read.basis for read in good)
     if not good:
         return _Column(itself if is_text else f"null::{sql_type}", table, "", has_basis, faults)
-    con.execute(f"create temp table {table} (text varchar, value {sql_type}, tol decimal(15,6), basis varchar)")
     con.execute(
-        f"insert into {table} select unnest($1::varchar[]), "
-        f"unnest($2::{_carrier(sql_type)}[])::{sql_type}, "
-        "unnest($3::varchar[])::decimal(15,6), unnest($4::varchar[])",
+        f"create temp table {table} as select unnest($1::varchar[]) as text, "
+        f"unnest($2::{_carrier(sql_type)}[])::{sql_type} as value, "
+        "unnest($3::varchar[])::decimal(15,6) as tol, unnest($4::varchar[]) as basis",
         [
             [read.text for read in good],
             [read.value if sql_type == "VARCHAR[]" else _as_sql(read.value) for read in good],
