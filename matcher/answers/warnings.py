@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from catalog_schema.answers import Package
-from catalog_schema.kinds import ROUTES
 from matcher.answers import messages_beside as says
 from matcher.answers.bass_feed import bass_warnings
 from matcher.answers.beside import layer_facts
+from matcher.answers.messages import amount
+from matcher.answers.sentences import Sentence
 from matcher.answers.supply import Powered, electrical, powered_of
 from matcher.search.candidates.controls import KIND
 from matcher.search.candidates.supply import need_of
@@ -20,6 +22,8 @@ from matcher.search.question import JobQuestion
 
 STARTING = frozenset({"forced_ignition", "hot_wire"})
 """Routes of theft by which the engine is started."""
+TOLD = ("habit", "chore")
+"""Efforts of a layer that its owner is told of."""
 
 
 def warnings_of(catalog: Catalog, question: JobQuestion, shown: list[Found], packages: list[Package]) -> list[str]:
@@ -29,14 +33,14 @@ def warnings_of(catalog: Catalog, question: JobQuestion, shown: list[Found], pac
     layers = [[str(one.part_id) for one in package.lines if one.slot == "security"] for package in packages]
     unpriced = sorted({name for package in packages for name in package.price.labour_open})
     cautions = [
-        *([says.labour_open_says(unpriced)] if unpriced else []),
+        *([Sentence(says.LABOUR_OPEN, parts=unpriced)] if unpriced else []),
         *film_warnings(catalog, question, [one for one in some if one.slot == "film"]),
         *security_warnings(catalog, layers),
         *bass_warnings(catalog, question, fitted),
         *board_warnings(catalog, fitted),
         *remote_warnings(fitted),
         *supply_warnings(catalog, question, powered_of(fitted)),
-        *(says.zone_says(zone["zone"], zone["why"]) for zone in catalog.vehicle(question.job.vehicle_id).zones),
+        *zone_warnings(catalog.vehicle(question.job.vehicle_id).zones),
         *([says.SCREEN_LAW] if any(line.screen_in for package in packages for line in package.lines) else []),
     ]
     return list(dict.fromkeys(cautions))
@@ -53,9 +57,9 @@ def film_warnings(catalog: Catalog, question: JobQuestion, films: list[Candidate
     frameless = [pane["pane"] for pane in glass if pane["frameless"] and pane["pane"] in filmed]
     return [
         *([says.DARKNESS] if question.job.film_vlt_pct is None else []),
-        *(says.unfilmed_says(str(film.part_id), left) for film, left in bare if left),
-        *([says.unlimited_says(unlimited)] if unlimited else []),
-        *([says.frameless_says(frameless)] if frameless else []),
+        *(Sentence(says.UNFILMED, film=str(film.part_id), panes=left) for film, left in bare if left),
+        *([Sentence(says.UNLIMITED, panes=unlimited)] if unlimited else []),
+        *([Sentence(says.FRAMELESS, panes=frameless)] if frameless else []),
         says.FILM_LAW,
     ]
 
@@ -64,13 +68,14 @@ def security_warnings(catalog: Catalog, packages: list[list[str]]) -> list[str]:
     """Warn about routes uncovered by each package's layers, layers often left off or with a battery, and cut-outs."""
     facts = layer_facts(catalog, sorted(set().union(*packages)))
     covers = {fact["part_id"]: fact["covers"] or () for fact in facts}
+    words = says.ROUTE_WORDS.items()
     covered = [(layers, set().union(*(covers[layer] for layer in layers))) for layers in packages if layers]
-    still_open = [(layers, [route for route in ROUTES if route not in routes]) for layers, routes in covered]
+    still_open = [(layers, [word for route, word in words if route not in routes]) for layers, routes in covered]
     return [
-        *(says.open_routes_says(layers, routes) for layers, routes in still_open if routes),
-        *(says.effort_says(fact["part_id"], fact["effort"]) for fact in facts if fact["effort"] in ("habit", "chore")),
-        *(says.own_battery_says(fact["part_id"]) for fact in facts if fact["own_battery"]),
-        *(says.cut_out_says(fact["part_id"]) for fact in facts if _may_cut(fact)),
+        *(Sentence(says.OPEN_ROUTES, layers=layers, routes=routes) for layers, routes in still_open if routes),
+        *(Sentence(says.EFFORT, layer=one["part_id"], effort=one["effort"]) for one in facts if one["effort"] in TOLD),
+        *(Sentence(says.OWN_BATTERY, layer=one["part_id"]) for one in facts if one["own_battery"]),
+        *(Sentence(says.CUT_OUT, layer=one["part_id"]) for one in facts if _may_cut(one)),
     ]
 
 
@@ -90,16 +95,32 @@ def board_warnings(catalog: Catalog, fitted: list[PackageCandidate]) -> list[str
 def remote_warnings(fitted: list[PackageCandidate]) -> list[str]:
     """Warn about an amplifier's own remote at a control spot."""
     along = [(one.candidate, more) for one in fitted for more in one.candidate.along if more.slot == KIND]
-    return [says.remote_says(str(one.part_id), str(remote.opening_id)) for one, remote in along]
+    return [Sentence(says.REMOTE, amplifier=str(one.part_id), spot=str(remote.opening_id)) for one, remote in along]
+
+
+def zone_warnings(zones: Sequence[Mapping[str, str | None]]) -> list[str]:
+    """Warn about each zone where nothing may be fastened, with the reason if it is known."""
+    told = [(zone["zone"] or "", zone["why"] or "") for zone in zones]
+    return [Sentence(says.ZONE_WHY if why else says.ZONE, zone=name, why=why) for name, why in told]
 
 
 def supply_warnings(catalog: Catalog, question: JobQuestion, powered: list[Powered]) -> list[str]:
     """State where the fuse and the ground lead go, and report cables that the catalog lacks."""
     if not powered:
         return []
-    length = electrical(catalog, question)["battery_to_cargo_m"]
+    length = amount(electrical(catalog, question)["battery_to_cargo_m"], "m")
     lacking = {one.part.part_id: one.draw for one in powered if one.cable is None and need_of(one.draw) is not None}
     return [
-        says.fuse_place_says(catalog.settings["fuse_distance_mm"]),
-        *(says.no_cable_says(str(name), draw, length) for name, draw in lacking.items()),
+        Sentence(says.FUSE_PLACE, within=amount(catalog.settings["fuse_distance_mm"], "mm")),
+        *(
+            Sentence(
+                says.NO_CABLE,
+                amplifier=str(name),
+                copper=amount(draw.copper_mm2, "mm2"),
+                cca=amount(draw.cca_mm2, "mm2"),
+                length=length,
+                fuse=amount(draw.fuse_a, "A"),
+            )
+            for name, draw in lacking.items()
+        ),
     ]

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 
 from catalog_schema.answers import Line
 from matcher.answers import messages_bass, messages_beside
 from matcher.answers.messages import ALWAYS
 from matcher.answers.sentences import Sentence
-from matcher.search.feeds.parts import AmplifierDraw
 
 SHOP = frozenset({"measuring", "fitting", "setup"})
 OPENED = frozenset({"measuring", "fitting", "handover-car"})
@@ -56,19 +54,19 @@ ON: dict[str, frozenset[str]] = {
     messages_beside.SCREEN_LAW: OFFERED | HANDED,
     messages_beside.FILM_LAW: OFFERED | HANDED,
     messages_beside.DARKNESS: OFFERED,
-    _template(messages_beside.cut_out_says("")): FITTED | OWNER,
-    _template(messages_beside.no_cable_says("", AmplifierDraw(None, None), None)): FITTED,
-    _template(messages_beside.labour_open_says([])): OFFERED,
-    _template(messages_beside.unfilmed_says("", [])): OFFERED | FITTED | HANDED,
-    _template(messages_beside.unlimited_says([])): OFFERED | FITTED | HANDED,
-    _template(messages_beside.frameless_says([])): OFFERED | FITTED | HANDED,
-    _template(messages_beside.open_routes_says([], [])): OFFERED | OWNER,
-    _template(messages_beside.effort_says("", "")): OFFERED | OWNER,
-    _template(messages_beside.own_battery_says("")): OFFERED | FITTED | OWNER,
-    _template(messages_beside.zone_says("", None)): FITTED | CAR,
-    _template(messages_beside.zone_says("", "fuel")): FITTED | CAR,
-    _template(messages_beside.fuse_place_says(Decimal(1))): FITTED,
-    _template(messages_beside.remote_says("", "")): FITTED,
+    messages_beside.CUT_OUT: FITTED | OWNER,
+    messages_beside.NO_CABLE: FITTED,
+    messages_beside.LABOUR_OPEN: OFFERED,
+    messages_beside.UNFILMED: OFFERED | FITTED | HANDED,
+    messages_beside.UNLIMITED: OFFERED | FITTED | HANDED,
+    messages_beside.FRAMELESS: OFFERED | FITTED | HANDED,
+    messages_beside.OPEN_ROUTES: OFFERED | OWNER,
+    messages_beside.EFFORT: OFFERED | OWNER,
+    messages_beside.OWN_BATTERY: OFFERED | FITTED | OWNER,
+    messages_beside.ZONE: FITTED | CAR,
+    messages_beside.ZONE_WHY: FITTED | CAR,
+    messages_beside.FUSE_PLACE: FITTED,
+    messages_beside.REMOTE: FITTED,
 }
 """By the template of a caution: the papers that print it."""
 FIRST_YEAR = {AIRBAGS: 1973, ORANGE: 1997}
@@ -79,9 +77,9 @@ ONLY_WITH = {
     messages_beside.SCREEN_LAW: {SCREEN},
     messages_beside.FILM_LAW: {"film"},
     messages_beside.DARKNESS: {"film"},
-    _template(messages_beside.unlimited_says([])): {"film"},
-    _template(messages_beside.frameless_says([])): {"film"},
-    _template(messages_beside.fuse_place_says(Decimal(1))): {"amplifier", "bass_amplifier"},
+    messages_beside.UNLIMITED: {"film"},
+    messages_beside.FRAMELESS: {"film"},
+    messages_beside.FUSE_PLACE: {"amplifier", "bass_amplifier"},
 }
 """By the template of a caution: it concerns packages with one of these only."""
 OTHERWISE = OFFERED | SHOP | OWNER

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from decimal import Decimal
 
 import pytest
 
 from matcher.answers import messages_bass, messages_beside
+from matcher.answers.messages import amount
+from matcher.answers.sentences import Sentence
 from matcher.papers.cautions import NOWHERE, ON, cautions_of
 from matcher.papers.dossier import Dossier
 from matcher.papers.paper import FORMATS, KINDS, document, make
@@ -96,9 +97,9 @@ def test_the_cautions_of_a_paper_stand_on_it(dossier: Dossier, kind: str) -> Non
     ("kind", "caution", "slots"),
     [
         ("fitting", messages_bass.LIFT, {"bass"}),
-        ("fitting", messages_beside.fuse_place_says(Decimal(450)), {"amplifier"}),
+        ("fitting", Sentence(messages_beside.FUSE_PLACE, within=amount(450, "mm")), {"amplifier"}),
         ("proposal", messages_beside.FILM_LAW, {"film"}),
-        ("handover-owner", messages_beside.effort_says("lock", "chore"), {"security"}),
+        ("handover-owner", Sentence(messages_beside.EFFORT, layer="lock", effort="chore"), {"security"}),
     ],
 )
 def test_cautions_are_those_of_the_package(dossier: Dossier, kind: str, caution: str, slots: set[str]) -> None:

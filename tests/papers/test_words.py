@@ -62,12 +62,13 @@ def templates() -> set[str]:
     return {
         *calls,
         *(text for text in steps if text),
-        *(undo.ADAPTER, undo.ADAPTER_OUT, messages_beside.NO_PANES),
+        *(undo.ADAPTER, undo.ADAPTER_OUT),
         *feeding.HOW.values(),
         *messages.ALWAYS,
         *messages_of_jobs.SETUP_CAUTIONS,
         *bass,
         *messages_beside.ROUTE_WORDS.values(),
+        *(text for name, text in vars(messages_beside).items() if name.isupper() and isinstance(text, str)),
         *LADDER_MEANING.values(),
     }
 
@@ -132,7 +133,7 @@ def test_a_sentence_is_said_again_with_its_facts() -> None:
 
 
 def test_a_fact_is_told_in_the_language_too() -> None:
-    told = messages_beside.open_routes_says(["lock"], ["glass", "tow"])
+    told = Sentence(messages_beside.OPEN_ROUTES, layers=["lock"], routes=["broken glass", "towing or lifting"])
     assert Words("de").again(told) == "nicht abgedeckt mit lock: eingeschlagenes Glas, Abschleppen oder Anheben"
     amount = Sentence("supply cable {part}", part=Amount("0.5", "mm"))  # type: ignore[arg-type]
     assert Words("de").again(amount, lambda _, fact: fact.replace(".", ",")) == "Stromkabel 0,5 mm"
