@@ -5,9 +5,7 @@ Every text is a plain string; neither renderer interprets markup in it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, is_dataclass
-from itertools import chain
 from typing import Any, ClassVar, Literal
 
 Tone = Literal["plain", "lead", "note", "warn"]
@@ -205,15 +203,6 @@ class Document:
         plain: dict[str, Any] = _plain(self)
         return plain
 
-    def texts(self) -> Iterator[str]:
-        """Yield every text in reading order."""
-        yield from (*self.sender, self.title, self.subject)
-        for label, value in self.facts:
-            yield from (label, value)
-        for block in self.blocks:
-            yield from _texts(block)
-        yield self.footer
-
 
 def _plain(value: Any) -> Any:
     if isinstance(value, tuple):
@@ -235,37 +224,3 @@ def _in_rows(blocks: list[Any]) -> list[Any]:
         else:
             made.append({"kind": "row", "sections": [block]})
     return made
-
-
-def _texts(block: Block) -> Iterator[str]:
-    match block:
-        case Para():
-            yield block.text
-        case Items():
-            yield from block.items
-        case Table():
-            yield from block.heads
-            for row in block.rows:
-                yield from row
-        case Picture():
-            yield block.caption
-        case Pictures():
-            yield from (one.caption for one in block.drawings)
-        case Frames():
-            yield from block.labels
-        case Form():
-            yield from (block.title, *block.lines)
-            for box in chain.from_iterable(block.rows):
-                yield from (box.label, box.given, box.unit)
-            yield block.command
-            yield from (one.caption for one in (block.drawing, block.code) if one is not None)
-        case Cards():
-            for card in block.cards:
-                yield from (card.title, card.total, card.under)
-                for bar in card.bars:
-                    yield from (bar.label, bar.value)
-                yield from (card.text, card.note)
-        case Section():
-            yield block.title
-            for inner in block.blocks:
-                yield from _texts(inner)

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from datetime import date
 from decimal import Decimal
 from html.parser import HTMLParser
+from typing import Any
 
 import pytest
 
@@ -77,9 +78,25 @@ def html_text(page: bytes) -> str:
     return squeezed("".join(reader.told))
 
 
+UNSEEN = {"kind", "svg", "alt", "tone", "mark", "name", "language", "page", "page_word", "names"}
+"""Fields of a paper whose texts are not printed, or not in its reading order."""
+
+
+def texts_of(plain: Any) -> Iterator[str]:
+    """Every printed text of a paper as plain data, in reading order."""
+    if isinstance(plain, str):
+        yield plain
+    elif isinstance(plain, dict):
+        for name, value in plain.items():
+            yield from () if name in UNSEEN else texts_of(value)
+    elif isinstance(plain, list):
+        for value in plain:
+            yield from texts_of(value)
+
+
 def told(paper: Document) -> str:
     """Every text of a paper, a line each, with plain spaces."""
-    return "\n".join(paper.texts()).replace("\u00a0", " ")
+    return "\n".join(texts_of(paper.to_dict())).replace("\u00a0", " ")
 
 
 def squeezed(text: str) -> str:

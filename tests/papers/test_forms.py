@@ -16,7 +16,7 @@ from matcher.papers.dossier import Dossier
 from matcher.papers.paper import FORMATS, KINDS, document, make
 from matcher.settings import Settings
 from matcher.words import languages
-from tests.papers.conftest import html_text, squeezed, told
+from tests.papers.conftest import html_text, squeezed, texts_of, told
 from tests.papers.town import ARABIC, LONG, TEXT
 
 LANGUAGES = languages()
@@ -33,7 +33,7 @@ def spoken(dossier: Dossier, **words: str) -> Dossier:
 def test_a_page_shows_every_text_as_it_stands(dossier: Dossier, kind: str, language: str) -> None:
     asked = spoken(dossier, language=language)
     shown = html_text(make(asked, kind, "html").data)
-    lost = [text for text in document(asked, kind).texts() if squeezed(text) not in shown]
+    lost = [text for text in texts_of(document(asked, kind).to_dict()) if squeezed(text) not in shown]
     assert lost == []
 
 
@@ -44,7 +44,7 @@ def test_a_pdf_shows_every_text_as_it_stands(
 ) -> None:
     asked = spoken(dossier, language=language)
     shown = squeezed(poppler("pdftotext", make(asked, kind, "pdf").data, "-raw", "-", "-").decode())
-    texts = [squeezed(text) for text in document(asked, kind).texts() if ARABIC not in text]
+    texts = [squeezed(text) for text in texts_of(document(asked, kind).to_dict()) if ARABIC not in text]
     lost = [text for text in texts if text not in shown]
     assert lost == []
 
