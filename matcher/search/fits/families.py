@@ -106,7 +106,7 @@ def mountings_at(catalog: Catalog, place: Place, pieces: int, wanted: HeadUnitWi
 
 
 def _mountings(catalog: Catalog, parts: Parts, place: Place, pieces: int, wanted: HeadUnitWish) -> Mountings:
-    """Mountings under the requirements of a job: of all parts, computed again only where it is unknown if one meets them."""
+    """Mountings under the requirements of a job; computed again only for parts that may or may not meet them."""
     key = "mountings of any part", place, pieces, parts
     every: Mountings = catalog.once(key, lambda: _of_any(catalog, parts, place, pieces))
     if wanted == NOTHING_WANTED or not len(every):
