@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from copy import deepcopy
 from decimal import Decimal
 from itertools import combinations
@@ -39,15 +40,23 @@ def loosened(document: Row, names: set[str], places: list[str]) -> Row:
     return loose | {"choose": places or ["seat"]}
 
 
+def subsets(names: Iterable[str]) -> Iterator[set[str]]:
+    """Every set of some names, the smallest first."""
+    every = sorted(names)
+    return (set(some) for size in range(len(every) + 1) for some in combinations(every, size))
+
+
 def conflicts_one_by_one(settled: Settled, document: Row, names: list[str]) -> set[frozenset[str]]:
-    """Every smallest set of limits without a package, by trying every set."""
+    """Every smallest set of limits without a package, by trying every set; what need not be filled may be."""
     places = [name.partition(".")[2] for name in names if name.startswith("choose.")]
     found: set[frozenset[str]] = set()
     for size in range(len(names) + 1):
         for held in map(frozenset, combinations(names, size)):
             if not any(smaller <= held for smaller in found):
-                job_ = settled.job(loosened(document, set(names) - held, places))
-                if not ranked(settled.town, job_)[0]:
+                lifted = set(names) - held
+                filled = subsets(name for name in lifted if name.startswith("choose."))
+                jobs = (settled.job(loosened(document, lifted - some, places)) for some in filled)
+                if not any(ranked(settled.town, job_)[0] for job_ in jobs):
                     found.add(held)
     return found
 

@@ -28,7 +28,7 @@ def test_the_best_package_with_a_part_is_that_of_plain_enumeration(store: Store,
         assert got == (want and (want.points, want.cents, want.names)), (seed, row)
         if found is not None:
             parts = [points for one in fitted_of(found) for _, points in one.points]
-            assert found.points == found.doubt_points + sum(parts)
+            assert found.points == found.doubt_points + found.plan_points + sum(parts)
 
 
 def test_a_part_is_itself_after_all_of_its_family_was_ranked(store: Store) -> None:

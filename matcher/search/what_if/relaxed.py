@@ -22,6 +22,7 @@ from matcher.search.question import BESIDE, HEAD_UNIT, at_rest_ma, question_of
 from matcher.search.ranking import best_of, least_of
 from matcher.search.what_if.forced import OnePart
 
+CHOOSE_HEAD = f"choose.{HEAD_UNIT}"
 NO_LIMIT_MA = Figure(Decimal(10**6))
 """More standby drain than any limit."""
 
@@ -45,7 +46,7 @@ def limits_of(catalog: Catalog, job: Job) -> list[str]:
     question = question_of(catalog, job)
     limits = job.limits
     return [
-        *([f"choose.{HEAD_UNIT}"] if question.dash_id is not None else []),
+        *([CHOOSE_HEAD] if question.dash_id is not None else []),
         *(f"choose.{place.opening_id}" for place in question.chosen),
         *(f"choose.{name}" for name in (*question.bass_names, *question.named_beside)),
         *(["security_routes"] if question.routes else []),
@@ -168,11 +169,12 @@ class WhatIf:
     def _ways(self, names: frozenset[str], held: frozenset[str]) -> Iterator[frozenset[str]]:
         """Every way to lift some limits: a place that need not be filled may still be, to help another to its load.
 
-        If the question is about a part, an original that need not stay may stay anyway: another part costs money.
+        So may the dash: another head unit may drive what the original does not. If the question is about a part, an
+        original that need not stay may stay anyway: another part costs money.
         """
         yield names
         counts = self.part is not None or any(map(_needs_places, held))
-        places = sorted(name for name in names if _is_place(name)) if counts else []
+        places = sorted(name for name in names if _is_place(name) or name == CHOOSE_HEAD) if counts else []
         if not places or self.field(lifted(self.catalog, self.job, names)).is_bare:
             return  # no other place helps where some slot has no candidate at all
         for size in range(1, len(places) + 1):
