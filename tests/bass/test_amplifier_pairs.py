@@ -20,8 +20,9 @@ from matcher.kernel.verdicts import worst
 from matcher.rules.amp_pair import PAIR
 from matcher.rules.rule import NO, rule_named, rules_of
 from matcher.search.catalog.catalog import Catalog
+from matcher.search.exact.choices import ENDLESS, Slot
 from matcher.search.feeds.parts import ROOM
-from matcher.search.rooms import Rooms
+from matcher.search.rooms import IMPOSSIBLE, NO_ROOM, Rooms
 from matcher.search.scoring import Scoring
 from matcher.settings import DEFAULT_SETTINGS
 from matcher.store.documents.saving import save_job
@@ -230,3 +231,11 @@ def test_limits_on_a_sum_say_of_every_pair_what_the_rules_say(bench: Bench, seed
     for (first, one), (second, other) in product(enumerate(names), repeat=2):
         codes = [way.code for way in ways if way.first[first] + way.second[second] <= ROOM]
         assert max(codes, default=NO) == best_of_all_ways(spot, named[one], named[other]), (one, other)
+
+
+def test_room_on_a_shared_spot_is_less_than_an_empty_choice_takes() -> None:
+    """Otherwise the least of a slot hid its room: why an amplifier is left out was searched for minutes."""
+    most = NO_ROOM + ROOM - IMPOSSIBLE
+    points = np.zeros(1, np.int64)
+    assert Slot(points, points, np.array([[0, 0, most]]), "second").least_uses.tolist() == [0, 0, most]
+    assert most < ENDLESS

@@ -105,8 +105,8 @@ USES = ("drain_ua", "music_ma", "room")
 the room on a spot that two amplifiers share, as `rooms` counts it."""
 TELLING = frozenset({"accessory", "board"})
 """Accompanying parts that distinguish packages with the same main parts; a cable is the same at any spot."""
-ROOM = 10**15
-"""Limit on room, the same for every spot."""
+ROOM = 10**11
+"""Limit on room, the same for every spot: 100 m, in millionths of a millimeter. Sums of it stay below `ENDLESS`."""
 NO_USE = (0,) * len(USES)
 
 NO_COST = Cost(0, 0, 0, 0, 0)
