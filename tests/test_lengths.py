@@ -23,8 +23,8 @@ from matcher.drawings.words import DrawingWords
 from matcher.lengths import SIXTEENTH_MM, length_text, on_the_safe_side, shown_unit, tell_lengths_in, with_unit
 from matcher.papers.numbers import Numbers
 from matcher.settings import Settings
-from matcher.web.wording import spare
 from matcher.web.vehicle_form import fields_of, opening_groups, written
+from matcher.web.wording import spare
 
 
 @pytest.fixture(autouse=True)
