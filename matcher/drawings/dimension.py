@@ -86,34 +86,30 @@ class Dims:
 
     def right(self, start: float, end: float, left: float, name: str, size: Length, pen: Pen = THIN) -> None:
         """Add a vertical length on the right; its extension lines start at ``left``."""
-        x = self.right_x + self.sheet.paper(LEVEL_MM)
-        self._upright(x, start, end, left, size.pen(pen))
-        texts = self._named(name, size)
-        self._beside((x + self.sheet.paper(1.6), (start + end) / 2), texts, "start", bold=pen.width > 0.6)
-        self.right_x = x + self.sheet.paper(1.6 + max(map(columns, texts)) * TEXT_MM * ADVANCE)
+        self.right_x = self._upright(self.right_x, 1, (start, end), left, name, size, pen)
 
     def left(self, start: float, end: float, right: float, name: str, size: Length, pen: Pen = THIN) -> None:
         """Add a vertical length on the left."""
-        x = self.left_x - self.sheet.paper(LEVEL_MM)
-        self._upright(x, start, end, right, size.pen(pen))
-        texts = self._named(name, size)
-        self._beside((x - self.sheet.paper(1.6), (start + end) / 2), texts, "end", bold=pen.width > 0.6)
-        self.left_x = x - self.sheet.paper(1.6 + max(map(columns, texts)) * TEXT_MM * ADVANCE)
+        self.left_x = self._upright(self.left_x, -1, (start, end), right, name, size, pen)
 
     def _named(self, name: str, size: Length, most: int = 14) -> list[str]:
         """Return name and value of a length, wrapped to a number of columns."""
         return [*wrapped(name, most, 2), self.words.mm(size.mm if size.known else None)]
 
-    def _upright(self, x: float, start: float, end: float, thing: float, pen: Pen) -> None:
-        gap = self.sheet.paper(0.8)
-        out = gap if x > thing else -gap
-        for y in (start, end):
-            self.sheet.line((thing + out, y), (x + out, y), THIN)
-        measure(self.sheet, (x, start), (x, end), pen)
-
-    def _beside(self, at: Point, texts: list[str], anchor: str, *, bold: bool) -> None:
-        top = at[1] - self.sheet.paper(LINE_MM) * (len(texts) - 1) / 2
-        self.sheet.lines((at[0], top), texts, anchor, back=True, bold=bold)
+    def _upright(
+        self, edge: float, out: int, ends: tuple[float, float], thing: float, name: str, size: Length, pen: Pen
+    ) -> float:
+        """Draw a vertical dimension line beside an edge with its text further out, and return its extent."""
+        paper = self.sheet.paper
+        x, gap = edge + out * paper(LEVEL_MM), out * paper(0.8)
+        for y in ends:
+            self.sheet.line((thing + gap, y), (x + gap, y), THIN)
+        measure(self.sheet, (x, ends[0]), (x, ends[1]), size.pen(pen))
+        texts = self._named(name, size)
+        beside, top = x + out * paper(1.6), sum(ends) / 2 - paper(LINE_MM) * (len(texts) - 1) / 2
+        anchor = "start" if out > 0 else "end"
+        self.sheet.lines((beside, top), texts, anchor, back=True, bold=pen.width > 0.6)
+        return beside + out * paper(max(map(columns, texts)) * TEXT_MM * ADVANCE)
 
 
 def measure(sheet: Canvas, start: Point, end: Point, pen: Pen) -> None:
