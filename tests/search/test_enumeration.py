@@ -224,3 +224,17 @@ def test_relaxed_values_are_points_less_money_and_uses() -> None:
     (values,) = relaxed(whole(10), whole(3), whole(2, 5, 0).reshape(1, 3))
     assert values[0] == SCALE * 10
     assert values.min() == SCALE * 10 - 3 * 8 - 256 * (2 + 5)
+
+
+def test_of_ties_in_points_only_the_cheapest_is_opened() -> None:
+    """A wish for a low price of 0 left thousands of packages with equal points, and each was opened for the first."""
+    cents = np.arange(40)
+    slots = [Slot(np.zeros(40, np.int64), cents, None, tag) for tag in "abc"]
+    opened: list[Taken] = []
+
+    def counted(taken: Taken) -> Name:
+        opened.append(taken)
+        return named(taken)
+
+    first = next(iter(Ranking(0, slots, SumLimits(), counted)))
+    assert (first.points, first.cents, len(opened)) == (0, 0, 1)

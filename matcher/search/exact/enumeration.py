@@ -7,7 +7,8 @@ How it works. A heap holds *cursors*: arrays of bounds on points, best first. Th
 next position, and opened. To open an alternative of a union puts its parts in the place of the union; the next union
 among them is bounded as one array. Where only slots are left (a *star*), slot after slot is chosen, a chunk of entries
 at a time, each prefix bounded by what the money and the other sums still allow. After the last slot the points are
-exact. At equal points bounds are opened before combinations are yielded: so what is yielded is next in the order.
+exact. At equal points the least money comes first, and at equal money bounds are opened before combinations are
+yielded: so what is yielded is next in the order, and ties that cost more are not opened.
 
 Why it is exact. For any multipliers the relaxed value of a combination, plus what the limits come to at these
 multipliers, is at least its points where it keeps the limits. A bound is the least of these over all rows of
@@ -93,9 +94,10 @@ class Combination(NamedTuple):
 
 @dataclass(slots=True)
 class _Cursor:
-    """Alternatives by falling bound; `open` takes a position in the original order."""
+    """Alternatives by falling bound, then by rising least cents; `open` takes a position in the original order."""
 
     bounds: Ints
+    cents: Ints
     positions: Ints
     open: Callable[[int], None]
     at: int = 0
@@ -213,23 +215,24 @@ class Ranking:
         position = int(cursor.positions[cursor.at])
         cursor.at += 1
         if cursor.at < len(cursor.positions):
-            self._wait(int(cursor.bounds[cursor.at]), cursor)
+            self._wait(int(cursor.bounds[cursor.at]), int(cursor.cents[cursor.at]), cursor)
         else:
-            self._kept_bytes -= cursor.bounds.nbytes + cursor.positions.nbytes
+            self._kept_bytes -= 3 * cursor.bounds.nbytes
         self._budget.progress(len(self._heap), int(cursor.bounds[cursor.at - 1]))
         cursor.open(position)
 
-    def _wait(self, bound: int, waiting: _Cursor | Callable[[], None]) -> None:
-        heapq.heappush(self._heap, (-bound, 0, next(self._number), waiting))
+    def _wait(self, bound: int, cents: int, waiting: _Cursor | Callable[[], None]) -> None:
+        tie = cents if self._least is None else 0
+        heapq.heappush(self._heap, (-bound, tie, 0, next(self._number), waiting))
 
-    def _add_cursor(self, bounds: Ints, some: Ints, open_one: Callable[[int], None]) -> None:
-        """Queue alternatives by their bounds, skipping empty ones."""
+    def _add_cursor(self, bounds: Ints, cents: Ints, some: Ints, open_one: Callable[[int], None]) -> None:
+        """Queue alternatives by their bounds and least cents, skipping empty ones."""
         some = some[bounds[some] > NEVER]
         if len(some):
-            order = np.argsort(-bounds[some], kind="stable")
-            cursor = _Cursor(bounds[some][order], some[order], open_one)
-            self._kept_bytes += cursor.bounds.nbytes + cursor.positions.nbytes
-            self._wait(int(cursor.bounds[0]), cursor)
+            order = some[np.lexsort((cents[some], -bounds[some]))]
+            cursor = _Cursor(bounds[order], cents[order], order, open_one)
+            self._kept_bytes += 3 * cursor.bounds.nbytes
+            self._wait(int(cursor.bounds[0]), int(cursor.cents[0]), cursor)
 
     def _bound(self, values: Ints, cents: Ints, uses: Ints | None, rest: Bounds, taken: _Sums) -> Ints:
         """Bound some rows together with the rest and the entries taken: by points, or by the sum to minimize."""
@@ -267,7 +270,7 @@ class Ranking:
             more, inside = make(position)
             self._open_node(points + more, [*others, *inside])
 
-        self._add_cursor(bounds, some, open_alternative)
+        self._add_cursor(bounds, union.cents + rest[1], some, open_alternative)
 
     def _open_star(self, star: _Star) -> None:
         _, cents, uses = star.whole
@@ -307,14 +310,16 @@ class Ranking:
             entry = (star.slots[depth], int(ordered.positions[at]))
             self._extend(star, (*taken, entry), now, 0, int(bounds[position]))
 
-        self._add_cursor(bounds, some, open_entry)
+        beside = rest[1] + sums.cents
+        self._add_cursor(bounds, cents + beside, some, open_entry)
         if chunk.stop < len(ordered.bounds):
             bound = min(int(ordered.bounds[chunk.stop]), cap)
-            self._wait(bound, lambda: self._extend(star, taken, sums, chunk.stop, bound))
+            least = int(ordered.cents[chunk.stop :].min()) + beside
+            self._wait(bound, least, lambda: self._extend(star, taken, sums, chunk.stop, bound))
 
     def _complete(self, taken: Taken, sums: _Sums) -> None:
         name = self._name(taken)
         found = Combination(sums.points, sums.cents, name, tuple(map(int, sums.uses)), taken)
         tie = self._preference(taken)
-        first = -found.points if self._least is None else (found.cents, *found.uses)[self._least]
-        heapq.heappush(self._heap, (first, self._turn, found.cents, name, tie, next(self._number), found))
+        first = (-found.points, found.cents) if self._least is None else ((found.cents, *found.uses)[self._least], 0)
+        heapq.heappush(self._heap, (*first, self._turn, found.cents, name, tie, next(self._number), found))
