@@ -128,14 +128,14 @@ def test_a_key_that_stands_twice_in_a_list_never_passes_unseen(how: str, counter
 
 def test_the_page_and_the_commands_say_it_in_few_words(tmp_path: Path) -> None:
     store = store_file(tmp_path / "shop.duckdb", speaker(), vehicle(speaker_opening()))
-    for words in (["fit", LARGE, "tern/door"], ["reading", "add", "part:speaker-1", "depth_mm", LARGE]):
+    typed = LARGE[:131_000]  # Linux passes no longer word to a command
+    for words in (["fit", typed, "tern/door"], ["reading", "add", "part:speaker-1", "depth_mm", typed]):
         code, said = run_command([*words, "--store", str(store)])
         assert (code, len(said) < 6_000) == (2, True)
     page = start(store, folder=tmp_path)
     try:
         visitor = page.visitor()
-        token = visitor.get("/name").token
-        answer = visitor.post("/reading", {"token": token, "subject": "part:speaker-1", "value": LARGE})
+        answer = visitor.send("/reading", subject="part:speaker-1", value=LARGE)
         assert 400 <= answer.status < 500
         assert len(answer.text) < 20_000
         assert visitor.get("/name").status == 200

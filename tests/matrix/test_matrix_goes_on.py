@@ -20,6 +20,7 @@ from matcher.errors import InputError
 from matcher.search.matrix import run
 from matcher.search.matrix.task import matrix_task
 from tests.factories import speaker, speaker_opening, store_file, vehicle
+from tests.soak import first
 
 TASKS = 6
 ALONE = """
@@ -93,7 +94,7 @@ def test_another_catalog_starts_anew(tmp_path: Path) -> None:
 
 
 @pytest.mark.filterwarnings("ignore")  # of the engine, about its own workers
-@pytest.mark.parametrize("workers", [2, 4])
+@pytest.mark.parametrize("workers", first(1, [2, 4]))
 def test_workers_of_which_one_is_killed_make_the_same(
     workers: int, shop: Shop, whole: run.Matrix, tmp_path: Path
 ) -> None:
