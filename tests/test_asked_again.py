@@ -44,10 +44,7 @@ def shop(tmp_path: Path) -> Shop:
         file = tmp_path / f"list-{price}.csv"
         file.write_text(f"{HEADS}\n{ROW.format(price=price)}\n")
         shop.catalog.load(file, family="speaker")
-    for kind, document in (
-        ("vehicle", VEHICLE),
-        ("job", {"job_id": "j", "vehicle_id": "gull", "choose": ["front"]}),
-    ):
+    for kind, document in (("vehicle", VEHICLE), ("job", {"job_id": "j", "vehicle_id": "gull", "choose": ["front"]})):
         path = tmp_path / f"{kind}.json"
         path.write_text(json.dumps(document))
         getattr(shop, f"{kind}s").load(path)

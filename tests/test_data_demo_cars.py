@@ -12,12 +12,7 @@ import data_demo
 from catalog_schema.documents import build, parse_json
 from catalog_schema.figures import read_number
 from catalog_schema.jobs import Job
-from catalog_schema.vehicles import (
-    OPENINGS,
-    Electrical,
-    SpeakerOpening,
-    Vehicle,
-)
+from catalog_schema.vehicles import OPENINGS, Electrical, SpeakerOpening, Vehicle
 from data_demo.sheets import made_to_fit, numbered
 from matcher.papers.today import sound_today
 

@@ -15,17 +15,7 @@ from catalog_schema.jobs import Job
 from catalog_schema.vehicles import Vehicle
 from matcher import Shop
 from matcher.errors import FileRefused, InputError, NotKnown
-from tests.factories import (
-    Row,
-    amp_spot,
-    dash_opening,
-    empty_store,
-    job,
-    plain,
-    speaker_opening,
-    thing,
-    vehicle,
-)
+from tests.factories import Row, amp_spot, dash_opening, empty_store, job, plain, speaker_opening, thing, vehicle
 from tests.postgres import on_both
 
 stand = on_both

@@ -451,11 +451,7 @@ def test_a_looser_step_never_loses_a_part(bench: Bench, question: tuple[Row, Row
 
 
 @MANY
-@given(
-    st.decimals(0, 3, places=2),
-    st.decimals(0, 3, places=2),
-    st.decimals(55, 75, places=2),
-)
+@given(st.decimals(0, 3, places=2), st.decimals(0, 3, places=2), st.decimals(55, 75, places=2))
 def test_a_tolerance_is_the_sum_of_its_figures(
     bench: Bench, of_part: Decimal, of_opening: Decimal, depth: Decimal
 ) -> None:

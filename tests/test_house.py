@@ -238,9 +238,7 @@ main()
 """
 
 # A command that answers at once must not wait for what it does not use.
-COLD_STARTS = [
-    (("--help",), {"numpy", "jsonschema", "pydantic"}),
-]
+COLD_STARTS = [(("--help",), {"numpy", "jsonschema", "pydantic"})]
 
 
 def modules_after(*arguments: str) -> set[str]:

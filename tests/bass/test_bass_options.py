@@ -31,12 +31,7 @@ FOUR = amplifier(
 
 
 def options(
-    bench: Bench,
-    *parts: Row,
-    openings: list[Row] | None = None,
-    top: int = 3,
-    priced: bool = True,
-    **changes: object,
+    bench: Bench, *parts: Row, openings: list[Row] | None = None, top: int = 3, priced: bool = True, **changes: object
 ) -> Options:
     """A job for a head unit, door loudspeakers and bass, in a car with one spot for an amplifier.
 
@@ -220,9 +215,7 @@ def test_slots_count_boxes_and_drivers(bench: Bench) -> None:
     told = options(bench, MONO, driver(), driver(part_id="deep", depth_mm=500), box(), box(part_id="vast", w_mm=900))
     counts = {slot.slot: (slot.fits, slot.measure, slot.no) for slot in told.slots}
     assert (counts["enclosure"], counts["bass"]) == ((1, 0, 1), (1, 0, 1))
-    assert next(slot.by_rule for slot in told.slots if slot.slot == "enclosure") == {
-        "cargo.width": 1,
-    }
+    assert next(slot.by_rule for slot in told.slots if slot.slot == "enclosure") == {"cargo.width": 1}
 
 
 def test_a_cargo_space_may_be_named_instead(bench: Bench) -> None:

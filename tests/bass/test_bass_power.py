@@ -100,12 +100,7 @@ SYSTEMS: list[tuple[dict[str, object], str | None, int | None, int | None, int |
 @pytest.mark.parametrize("drivers", [1, 2])
 @pytest.mark.parametrize(("change", "kind", "net", "tuned", "quiet"), SYSTEMS)
 def test_the_level_that_ranks_is_the_level_that_is_told(
-    change: dict[str, object],
-    kind: str | None,
-    net: int | None,
-    tuned: int | None,
-    quiet: int | None,
-    drivers: int,
+    change: dict[str, object], kind: str | None, net: int | None, tuned: int | None, quiet: int | None, drivers: int
 ) -> None:
     row = [number(None if figure is None else Decimal(str(figure))) for figure in (ROW | change).values()]
     figures = BassFigures(drivers, kind, figure_of(net), figure_of(tuned), quiet, DriverFigures(*row))
@@ -185,11 +180,7 @@ PORTS: list[tuple[float | None, tuple[float | None, float | None], float | None,
 
 @pytest.mark.parametrize(("round_mm", "slot", "net", "flared", "area"), PORTS)
 def test_area_of_a_port(
-    round_mm: float | None,
-    slot: tuple[float | None, float | None],
-    net: float | None,
-    flared: bool,
-    area: float | None,
+    round_mm: float | None, slot: tuple[float | None, float | None], net: float | None, flared: bool, area: float | None
 ) -> None:
     port = [None if each is None else Decimal(str(each)) for each in (round_mm, *slot)]
     found = quiet_cm2_of(port, None if net is None else Decimal(str(net)), flared, DEFAULT_SETTINGS)

@@ -41,12 +41,7 @@ TABLE: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
     ("cargo.gate_short", box(w_mm=250), cargo_space(), ("fits", 400, 250, 150, 1.5, [])),
     # A sloped box goes in where it is deepest.
     ("cargo.gate_short", box(d_mm=200, d_top_mm=310), cargo_space(), ("fits", 400, 310, 90, 1.5, [])),
-    (
-        "cargo.gate_short",
-        box(),
-        cargo_space(gate_h_mm=None),
-        ("measure", None, 300, None, 1.5, ["opening.gate_h_mm"]),
-    ),
+    ("cargo.gate_short", box(), cargo_space(gate_h_mm=None), ("measure", None, 300, None, 1.5, ["opening.gate_h_mm"])),
     ("cargo.gate_short", box(d_top_mm=None), cargo_space(), ("measure", 400, None, None, 1.5, ["part.d_top_mm"])),
     # The middle edge against the long side: the longest edge goes in first.
     ("cargo.gate_long", box(), cargo_space(), ("fits", 500, 350, 150, 1.5, [])),
@@ -54,12 +49,7 @@ TABLE: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
     ("cargo.gate_long", box(), cargo_space(gate_w_mm=348.5, **GATE), ("measure", 348.5, 350, -1.5, 1.5, [])),
     ("cargo.gate_long", box(), cargo_space(gate_w_mm=348, **GATE), ("no", 348, 350, -2, 1.5, [])),
     ("cargo.gate_long", box(w_mm=1200), cargo_space(), ("fits", 500, 350, 150, 1.5, [])),
-    (
-        "cargo.gate_long",
-        box(),
-        cargo_space(gate_w_mm=None),
-        ("measure", None, None, None, 1, ["opening.gate_w_mm"]),
-    ),
+    ("cargo.gate_long", box(), cargo_space(gate_w_mm=None), ("measure", None, None, None, 1, ["opening.gate_w_mm"])),
     ("cargo.width", box(), cargo_space(), ("fits", 600, 400, 200, 1.5, [])),
     ("cargo.width", box(w_mm=598.5), cargo_space(), ("fits", 600, 598.5, 1.5, 1.5, [])),
     ("cargo.width", box(w_mm=599), cargo_space(), ("measure", 600, 599, 1, 1.5, [])),
@@ -83,12 +73,7 @@ TABLE: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
     ("cargo.depth_floor", box(d_mm=399), straight(), ("measure", 400, 399, 1, 1.5, [])),
     ("cargo.depth_floor", box(d_mm=402), straight(), ("no", 400, 402, -2, 1.5, [])),
     ("cargo.depth_floor", box(d_mm=390.7), cargo_space(), ("no", 388.888889, 390.7, -1.811111, 1.746914, [])),
-    (
-        "cargo.depth_floor",
-        box(),
-        cargo_space(d_top_mm=None),
-        ("measure", None, 300, None, 0.5, ["opening.d_top_mm"]),
-    ),
+    ("cargo.depth_floor", box(), cargo_space(d_top_mm=None), ("measure", None, 300, None, 0.5, ["opening.d_top_mm"])),
     # Without a false floor the foot of the box stands where the depth was measured: any depth at the top will do.
     (
         "cargo.depth_floor",
@@ -107,12 +92,7 @@ TABLE: list[tuple[str, Row, Row, tuple[Any, ...]]] = [
     ("cargo.mass", box(mass_kg=20), cargo_space(), ("fits", 20, 20, 0, 0, [])),
     ("cargo.mass", box(mass_kg=20.1), cargo_space(), ("no", 20, 20.1, -0.1, 0, [])),
     ("cargo.mass", box(mass_kg=None), cargo_space(), ("measure", 20, None, None, 0, ["part.mass_kg"])),
-    (
-        "cargo.mass",
-        box(),
-        cargo_space(mass_max_kg=None),
-        ("measure", None, 8, None, 0, ["opening.mass_max_kg"]),
-    ),
+    ("cargo.mass", box(), cargo_space(mass_max_kg=None), ("measure", None, 8, None, 0, ["opening.mass_max_kg"])),
     ("cargo.fasten", box(), cargo_space(), ("fits", 1, 1, 0, 0, [])),
     ("cargo.fasten", box(), cargo_space(fasten="no"), ("no", 0, 1, -1, 0, [])),
     ("cargo.fasten", box(), cargo_space(fasten=None), ("measure", None, 1, None, 0, ["opening.fasten"])),

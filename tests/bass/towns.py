@@ -304,11 +304,7 @@ class Counter:
 
 def side_by_side(spot: Sides, one: Sides, other: Sides) -> int:
     return max(
-        min(
-            room(along, [first[0], second[0]], 75),
-            room(across, [first[1]], 50),
-            room(across, [second[1]], 50),
-        )
+        min(room(along, [first[0], second[0]], 75), room(across, [first[1]], 50), room(across, [second[1]], 50))
         for along, across in (spot, spot[::-1])
         for first in (one, one[::-1])
         for second in (other, other[::-1])

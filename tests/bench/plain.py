@@ -24,13 +24,7 @@ from matcher.rules.feed import FEED, ORIGINAL
 from matcher.rules.rule import DELAYS, FITS, NO, rules_of
 from matcher.search.catalog.catalog import Catalog
 from matcher.search.feeds.links import BlockLink, channels_code, link_gain_cdb, link_of
-from matcher.search.feeds.parts import (
-    Candidate,
-    amplifier_signature,
-    block_of,
-    head_signature,
-    speaker_signature,
-)
+from matcher.search.feeds.parts import Candidate, amplifier_signature, block_of, head_signature, speaker_signature
 from matcher.search.feeds.plans import Feed as PlanFeed
 from matcher.search.field import RankingField
 from matcher.search.fits.place import CandidatePass

@@ -46,10 +46,7 @@ def test_choosing_again_takes_its_place_and_loses_nothing(shop: Bench) -> None:
     assert shop.choices.chosen("j1").rank == 1
 
 
-@pytest.mark.parametrize(
-    ("rank", "job", "word"),
-    [(3, "j1", "no package 3; it has 2"), (1, "j2", "no job 'j2'")],
-)
+@pytest.mark.parametrize(("rank", "job", "word"), [(3, "j1", "no package 3; it has 2"), (1, "j2", "no job 'j2'")])
 def test_a_package_that_is_not_there_cannot_be_chosen(shop: Bench, rank: int, job: str, word: str) -> None:
     with pytest.raises(InputError, match=word):
         shop.choices.choose(job, rank)
@@ -80,12 +77,7 @@ def fewer_channels(shop: Bench) -> None:
 
 CHANGES: dict[str, tuple[Callable[[Bench], object], Told, bool, str]] = {
     "nothing": (lambda shop: None, set(), True, "fits"),
-    "a price that fell": (
-        lay(SPEAKER | {"price": 98}),
-        {("price", "part:speaker-1", "price")},
-        True,
-        "fits",
-    ),
+    "a price that fell": (lay(SPEAKER | {"price": 98}), {("price", "part:speaker-1", "price")}, True, "fits"),
     "a price exactly at the budget": (
         lay(HEAD | {"price": 110}),
         {("price", "part:head_unit-1", "price")},
@@ -128,11 +120,7 @@ CHANGES: dict[str, tuple[Callable[[Bench], object], Told, bool, str]] = {
     ),
     "a claim that was taken back": (
         lay(SPEAKER | {"depth_mm": None}),
-        {
-            ("figure", "part:speaker-1", "depth_mm"),
-            ("opens", "door", "speaker.depth"),
-            ("better", "job:j1", "package"),
-        },
+        {("figure", "part:speaker-1", "depth_mm"), ("opens", "door", "speaker.depth"), ("better", "job:j1", "package")},
         False,
         "measure",
     ),
@@ -246,10 +234,7 @@ def test_a_check_that_is_cleared_by_a_reading(shop: Bench) -> None:
     shop.choices.choose("j1", 1)
     shop.readings.add("opening:tern/door", "depth_mm", 70)
     found = shop.choices.changes("j1")
-    assert told(found) == {
-        ("reading", "opening:tern/door", "depth_mm"),
-        ("clears", "door", "speaker.depth"),
-    }
+    assert told(found) == {("reading", "opening:tern/door", "depth_mm"), ("clears", "door", "speaker.depth")}
     assert (found.verdict_then, found.verdict_now, found.stands) == ("measure", "fits", True)
 
 

@@ -224,11 +224,7 @@ CONFLICTS: dict[str, tuple[list[Row], str, str]] = {
     "a car with other figures": ([CAR | {"year": 1990}], "vehicle tern is here already", "vehicle.year"),
     "a part with another figure": ([SPEAKER | {"depth_mm": 61}], "parts of the job", "part:speaker-1.depth_mm"),
     "a part with another price": ([SPEAKER | {"price": 99}], "parts of the job", "part:speaker-1.price"),
-    "a part of another family": (
-        [HEAD | {"part_id": "speaker-1"}],
-        "parts of the job",
-        "part:speaker-1.part_id",
-    ),
+    "a part of another family": ([HEAD | {"part_id": "speaker-1"}], "parts of the job", "part:speaker-1.part_id"),
 }
 
 

@@ -50,11 +50,7 @@ def raise_the_price(shop: Bench) -> None:
 OPEN: dict[str, tuple[Callable[[Bench], None], list[tuple[str, str]], str]] = {
     "nothing": (lambda shop: None, [], ""),
     "a part was withdrawn": (lose_a_part, [("withdrawn", "speaker-1")], "part speaker-1 was withdrawn"),
-    "a figure is not known": (
-        lose_a_figure,
-        [("figure", "part:speaker-1.depth_mm")],
-        "depth_mm is not known: ",
-    ),
+    "a figure is not known": (lose_a_figure, [("figure", "part:speaker-1.depth_mm")], "depth_mm is not known: "),
     "a figure is loose": (
         loosen,
         [("figure", "part:speaker-1.depth_mm"), ("figure", "opening:tern/door.depth_mm")],

@@ -7,12 +7,7 @@ from typing import Any
 
 import pytest
 
-from matcher.search.catalog.counted import (
-    CLAIMED,
-    amplifier_doubts,
-    counted_head_w,
-    head_doubts,
-)
+from matcher.search.catalog.counted import CLAIMED, amplifier_doubts, counted_head_w, head_doubts
 from matcher.settings import DEFAULT_SETTINGS
 from tests.extras.test_extras_supply import AMP, AMPLIFIER, GOOD, exact, lay_car, options
 from tests.factories import Bench, Row, head_unit, speaker

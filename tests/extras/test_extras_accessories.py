@@ -114,10 +114,7 @@ def test_a_camera_gives_the_view_that_the_unit_lacks(bench: Bench) -> None:
     assert [package.price.parts, package.price.labour] == [140, DEFAULT_SETTINGS["labour_rate"]]
     checks = {check.rule: check for check in package.checks}
     assert numbers(checks["limit.must"]) == ("fits", 2, 2, 0, 0, [])
-    assert (numbers(checks["accessory.needs"]), checks["accessory.needs"].about) == (
-        ("fits", 1, 1, 0, 0, []),
-        "camera",
-    )
+    assert (numbers(checks["accessory.needs"]), checks["accessory.needs"].about) == (("fits", 1, 1, 0, 0, []), "camera")
     assert checks["supply.at_rest"].need == 7
     assert [line.covers for line in package.lines] == [[], ["rear_view"]]
     (camera,) = (step for step in package.undo if step.step == "accessory camera")

@@ -98,8 +98,7 @@ def test_without_a_limit_nothing_says_that_film_is_allowed(bench: Bench) -> None
 
 
 @pytest.mark.parametrize(
-    ("panes", "reason"),
-    [([PANES[0]], "nearest film-35 on windshield, short by 47 %"), ([], "names no pane")],
+    ("panes", "reason"), [([PANES[0]], "nearest film-35 on windshield, short by 47 %"), ([], "names no pane")]
 )
 def test_a_film_for_no_pane_is_a_conflict_of_its_own(bench: Bench, panes: list[Row], reason: str) -> None:
     lay(bench, FILM, panes=panes)

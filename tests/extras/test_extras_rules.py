@@ -121,11 +121,7 @@ TABLE: list[tuple[str, Row, tuple[Any, ...] | None]] = [
         ("measure", None, None, None, 0, ["cable.area_mm2", "draw.copper_mm2"]),
     ),
     # One piece from the battery to the amplifier.
-    (
-        "supply.cable_length",
-        {"cable": {"length_m": 5}, "vehicle": {"battery_to_cargo_m": 5}},
-        ("fits", 5, 5, 0, 0, []),
-    ),
+    ("supply.cable_length", {"cable": {"length_m": 5}, "vehicle": {"battery_to_cargo_m": 5}}, ("fits", 5, 5, 0, 0, [])),
     (
         "supply.cable_length",
         {"cable": {"length_m": 5}, "vehicle": {"battery_to_cargo_m": 5.2}},

@@ -85,8 +85,7 @@ DRAW = D(30), D("7.4")
 
 
 @pytest.mark.parametrize(
-    ("cable_mm2", "run_m", "area"),
-    [(None, 5, 10), (D(10), 5, 10), (D(16), 5, 16), (None, None, 10)],
+    ("cable_mm2", "run_m", "area"), [(None, 5, 10), (D(10), 5, 10), (D(16), 5, 16), (None, None, 10)]
 )
 def test_ground_is_as_thick_as_the_supply(cable_mm2: D | None, run_m: D | None, area: int) -> None:
     needs = amplifier_needs(
@@ -251,8 +250,7 @@ def test_every_part_of_the_kit_is_ordered(store: Store) -> None:
 
 
 @pytest.mark.parametrize(
-    ("stock", "lead_days", "listed"),
-    [(5, 9, True), (4, 9, False), (None, 9, False), (0, 3, True), (0, None, True)],
+    ("stock", "lead_days", "listed"), [(5, 9, True), (4, 9, False), (None, 9, False), (0, 3, True), (0, None, True)]
 )
 def test_wire_is_there_in_time_if_all_its_meters_are(
     store: Store, stock: int | None, lead_days: int | None, listed: bool

@@ -39,8 +39,7 @@ def test_hot_space_at_105_c(awg: int, printed: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("area", "amperes"),
-    [(0.82, 20), (1.0, 20), (8.37, 80), (16, 120), (21.2, 160), (25, 160), (35, 210), (120, 445)],
+    ("area", "amperes"), [(0.82, 20), (1.0, 20), (8.37, 80), (16, 120), (21.2, 160), (25, 160), (35, 210), (120, 445)]
 )
 def test_metric_area_counts_as_the_next_thinner_gauge(area: float, amperes: float) -> None:
     assert area_ampacity_a(area) == amperes

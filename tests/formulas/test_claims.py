@@ -7,12 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from matcher.formulas.claims import (
-    claims_at_odds,
-    most_current_a,
-    power_bound_w,
-    rail_claim,
-)
+from matcher.formulas.claims import claims_at_odds, most_current_a, power_bound_w, rail_claim
 
 
 @pytest.mark.parametrize(

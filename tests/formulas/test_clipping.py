@@ -7,13 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from matcher.formulas.clipping import (
-    Wave,
-    clipped_sine,
-    crest_factor_db,
-    overdrive_for_thd_db,
-    supply_limited_w,
-)
+from matcher.formulas.clipping import Wave, clipped_sine, crest_factor_db, overdrive_for_thd_db, supply_limited_w
 
 
 @pytest.mark.parametrize(
@@ -54,8 +48,7 @@ def test_overdrive_has_the_distortion_asked_for(thd: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("bridged", "wave", "watts"),
-    [(True, "sine", 25.92), (True, "square", 51.84), (False, "sine", 6.48)],
+    ("bridged", "wave", "watts"), [(True, "sine", 25.92), (True, "square", 51.84), (False, "sine", 6.48)]
 )
 def test_most_from_14_4_v_into_4_ohm(bridged: bool, wave: Wave, watts: float) -> None:
     # By hand: 14.4^2 / (2 x 4), twice that, and a quarter.

@@ -130,10 +130,7 @@ def test_drivers_kept_whole(net: Net, kept: bool) -> None:
 
 @pytest.mark.parametrize(
     ("load", "least", "carried"),
-    [
-        *[(2, 2, True), (1.999, 2, False), (4 * (1 / 3), 4 / 3, True), (8, 2, True), (2, None, None)],
-        *[(None, 2, None)],
-    ],
+    [*[(2, 2, True), (1.999, 2, False), (4 * (1 / 3), 4 / 3, True), (8, 2, True), (2, None, None)], *[(None, 2, None)]],
 )
 def test_least_load_itself_is_carried(load: float | None, least: float | None, carried: bool | None) -> None:
     assert carries(load, least) is carried

@@ -10,10 +10,7 @@ from hypothesis import strategies as st
 
 from matcher.formulas.air import Air
 from matcher.formulas.box import closed_fc_hz, closed_volume_l
-from matcher.formulas.driver import (
-    reference_efficiency,
-    total_q,
-)
+from matcher.formulas.driver import reference_efficiency, total_q
 from matcher.formulas.loudness import sens_of_efficiency_db
 
 # A finite-element vendor's lumped driver: its own figures, in its own air.

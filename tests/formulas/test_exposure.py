@@ -8,16 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from matcher.formulas.exposure import (
-    FEDERAL_87,
-    NIOSH,
-    OSHA,
-    ExposureRule,
-    Listening,
-    allowed_h,
-    dose_pct,
-    week_h,
-)
+from matcher.formulas.exposure import FEDERAL_87, NIOSH, OSHA, ExposureRule, Listening, allowed_h, dose_pct, week_h
 
 
 @pytest.mark.parametrize(("level", "hours"), [(85, 8), (88, 4), (91, 2), (94, 1), (97, 0.5), (100, 0.25)])
@@ -26,8 +17,7 @@ def test_niosh_98_126(level: float, hours: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("level", "hours"),
-    [(90, 8), (92, 6), (95, 4), (97, 3), (100, 2), (102, 1.5), (105, 1), (110, 0.5), (115, 0.25)],
+    ("level", "hours"), [(90, 8), (92, 6), (95, 4), (97, 3), (100, 2), (102, 1.5), (105, 1), (110, 0.5), (115, 0.25)]
 )
 def test_table_of_41_cfr_50_204_10(level: float, hours: float) -> None:
     # The table rounds: 92 dBA is 6.06 h, 97 is 3.03 h, 102 is 1.52 h by the formula.
@@ -53,8 +43,7 @@ def test_osha_as_a_logarithm(level: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("level", "hours"),
-    [(83, 20), (84, 16), (85, 13), (87, 8), (88, 6.4), (90, 4), (93, 2), (96, 1), (100, 0.40)],
+    ("level", "hours"), [(83, 20), (84, 16), (85, 13), (87, 8), (88, 6.4), (90, 4), (93, 2), (96, 1), (100, 0.40)]
 )
 def test_canadian_directive(level: float, hours: float) -> None:
     assert allowed_h(level, FEDERAL_87) == pytest.approx(hours, rel=0.03)

@@ -5,12 +5,7 @@ from __future__ import annotations
 import pytest
 
 from matcher.formulas.cable import ampacity_a
-from matcher.formulas.fuse import (
-    blade_color,
-    farthest_fuse_mm,
-    largest_fuse_a,
-    standard_fuses_a,
-)
+from matcher.formulas.fuse import blade_color, farthest_fuse_mm, largest_fuse_a, standard_fuses_a
 
 
 @pytest.mark.parametrize(

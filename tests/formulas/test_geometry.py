@@ -58,12 +58,7 @@ def test_box_through_a_gate_as_if_every_face_were_tried(w: float, h: float, d: f
 
 
 @pytest.mark.parametrize(
-    "answer",
-    [
-        rectangle_fits(None, 1, 2, 3),
-        rectangle_fits(0, 1, 2, 3),
-        box_passes(1, 1, None, 2, 3),
-    ],
+    "answer", [rectangle_fits(None, 1, 2, 3), rectangle_fits(0, 1, 2, 3), box_passes(1, 1, None, 2, 3)]
 )
 def test_outside_its_range_nothing_is_known(answer: object) -> None:
     assert answer is None

@@ -6,14 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from matcher.formulas.line_level import (
-    CleanLimit,
-    InputMatch,
-    SetupStep,
-    gain_target_v,
-    input_match,
-    last_clean_step,
-)
+from matcher.formulas.line_level import CleanLimit, InputMatch, SetupStep, gain_target_v, input_match, last_clean_step
 
 
 @pytest.mark.parametrize(

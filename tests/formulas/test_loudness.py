@@ -5,10 +5,7 @@ from __future__ import annotations
 import pytest
 
 from matcher.formulas.air import Air
-from matcher.formulas.loudness import (
-    sens_of_efficiency_db,
-    sum_incoherent_db,
-)
+from matcher.formulas.loudness import sens_of_efficiency_db, sum_incoherent_db
 
 
 def test_a_pair_is_3_db_louder() -> None:

@@ -10,23 +10,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from matcher.formulas.cargo import Space, depth_at_mm
-from matcher.formulas.fitted_box import (
-    Boards,
-    Contents,
-    Gate,
-    MadeBox,
-    largest_outer,
-    made_to_measure,
-)
+from matcher.formulas.fitted_box import Boards, Contents, Gate, MadeBox, largest_outer, made_to_measure
 from matcher.formulas.geometry import box_passes
-from matcher.formulas.made_box import (
-    box_mass_kg,
-    bracing_l,
-    cut_list,
-    inner_volume_l,
-    net_volume_l,
-    outer_volume_l,
-)
+from matcher.formulas.made_box import box_mass_kg, bracing_l, cut_list, inner_volume_l, net_volume_l, outer_volume_l
 
 PLAIN = Space(400, 350, 300, 300)
 SLOPED = Space(900, 380, 450, 300)

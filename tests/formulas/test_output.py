@@ -56,10 +56,7 @@ def test_a_closed_box_by_hand() -> None:
 def test_one_unknown_limit_leaves_the_level_unknown_and_the_other_known(
     sens: float | None, power: float | None, sd: float, xmax: float | None, known: str
 ) -> None:
-    for most in (
-        closed_max_level(40, BOX, sens, power, sd, xmax),
-        vented_max_level(50, VENTED, sens, power, sd, xmax),
-    ):
+    for most in (closed_max_level(40, BOX, sens, power, sd, xmax), vented_max_level(50, VENTED, sens, power, sd, xmax)):
         assert most is not None
         assert most.level_db is None
         assert most.ruled_by is None

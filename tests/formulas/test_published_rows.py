@@ -16,12 +16,7 @@ from matcher.formulas.exposure import week_h
 from matcher.formulas.fuse import blade_color
 from matcher.formulas.glass import film_needed_pct
 from matcher.formulas.loudness import sum_incoherent_db
-from matcher.formulas.wire import (
-    awg_area_mm2,
-    awg_diameter_mm,
-    copper_factor,
-    resistance_ohm_per_m,
-)
+from matcher.formulas.wire import awg_area_mm2, awg_diameter_mm, copper_factor, resistance_ohm_per_m
 from matcher.formulas.wire_tables import CLASS_5_OHM_PER_KM
 
 TABLE_5 = """

@@ -10,21 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import optimize, signal
 
-from matcher.formulas.port import (
-    Ends,
-    port_air_speed_m_s,
-    port_length_mm,
-    port_quiet_level_db,
-    port_takes_l,
-)
+from matcher.formulas.port import Ends, port_air_speed_m_s, port_length_mm, port_quiet_level_db, port_takes_l
 from matcher.formulas.relations import cone_share
-from matcher.formulas.vented import (
-    MOST_RIPPLE_DB,
-    vented_alignment,
-    vented_f3_hz,
-    vented_peak_db,
-    vented_response_db,
-)
+from matcher.formulas.vented import MOST_RIPPLE_DB, vented_alignment, vented_f3_hz, vented_peak_db, vented_response_db
 
 LOSSLESS = math.inf
 

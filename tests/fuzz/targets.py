@@ -355,11 +355,7 @@ TARGETS = [
     Target("lists", rows, take_list),
     Target("lists' files", list_files, take_list_file),
     Target("maps", lambda: documents([MAP]), take_map),
-    Target(
-        "vehicles",
-        lambda: documents(VEHICLES),
-        take_vehicle,
-    ),
+    Target("vehicles", lambda: documents(VEHICLES), take_vehicle),
     Target("jobs", lambda: documents([JOB]), take_job),
     Target(
         "readings",

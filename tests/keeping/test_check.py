@@ -22,11 +22,7 @@ FAULTS = {
     "a version that was never loaded": ("update film_rows set since = 9 where part_id = 'F1'", "film_rows F1", ""),
     "a row that ends before it begins": ("update film_rows set until = 1 where part_id = 'F1'", "film_rows F1", ""),
     "a part twice": ("insert into film_rows select * from film_rows where part_id = 'F1'", "film_rows F1", ""),
-    "a part of two families": (
-        "update film_rows set part_id = 'A2' where part_id = 'F1'",
-        "part A2",
-        "part_id",
-    ),
+    "a part of two families": ("update film_rows set part_id = 'A2' where part_id = 'F1'", "part A2", "part_id"),
     "a measured row lost": ("delete from speaker_patched", "speaker_rows A1", ""),
     "a measured row of nobody": (
         "update speaker_rows set until = 2 where part_id = 'A1'; "
@@ -40,22 +36,14 @@ FAULTS = {
     "a depth of nothing": ("update speaker_rows set cutout_w_mm = 0", "speaker_rows A1", "cutout_w_mm"),
     "a tolerance below nothing": ("update speaker_rows set depth_mm_tol = -1", "speaker_rows A1", "depth_mm_tol"),
     "a word of no meaning": ("update speaker_rows set shape = 'star'", "speaker_rows A1", "shape"),
-    "an opening out of range": (
-        "update opening_speaker set depth_mm = -1",
-        "opening_speaker tern/door",
-        "depth_mm",
-    ),
+    "an opening out of range": ("update opening_speaker set depth_mm = -1", "opening_speaker tern/door", "depth_mm"),
     "an opening lost": ("delete from opening_speaker", "vehicle tern", "openings"),
     "a reading that no longer reads": (
         "update reading set value = 'deep' where reading_id = 1",
         "reading 1 of part:A1",
         "depth_mm",
     ),
-    "an index of another row": (
-        "update speaker_rows set price = 2 where not patched",
-        "part_index speaker",
-        "price",
-    ),
+    "an index of another row": ("update speaker_rows set price = 2 where not patched", "part_index speaker", "price"),
     "an index that lost a column": ("delete from part_index where name = 'depth_mm'", "part_index speaker", "depth_mm"),
     "a reading of no basis": ("update reading set basis = 'hearsay' where reading_id = 1", "reading 1 of part:A1", ""),
     "a setting of another program": ("insert into setting values ('warp', 9)", "setting", "name"),
@@ -72,11 +60,7 @@ FAULTS = {
     ),
     "a job by no schema": ('update job set document = \'{"job_id": "j1"}\'', "job j1", "vehicle_id"),
     "a job without its vehicle": ("update job set vehicle_id = 'skua'", "job j1", "vehicle_id"),
-    "a choice that is none": (
-        "insert into choice values ('j1', 1, now(), 'Ada', 1, 1, '{}')",
-        "choice 1 of j1",
-        "",
-    ),
+    "a choice that is none": ("insert into choice values ('j1', 1, now(), 'Ada', 1, 1, '{}')", "choice 1 of j1", ""),
     "a set-up of no job": ("insert into signature values ('j9', now(), 'Ada', null)", "signature", "job_id"),
     "a map that is none": ("insert into list_map values ('sub', '{\"name\": 3}')", "map sub", "name"),
     "a problem without its reasons": ("update problem set faults = null", "problem 1", ""),

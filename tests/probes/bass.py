@@ -153,10 +153,5 @@ PROBES = [
         "the box made for it is as wide as its hole and two boards at least",
         _frame_left_out,
     ),
-    Probe(
-        "boom by a small box",
-        "a cheap closed box in which the driver has a Q of over 1",
-        "refused",
-        _high_q,
-    ),
+    Probe("boom by a small box", "a cheap closed box in which the driver has a Q of over 1", "refused", _high_q),
 ]

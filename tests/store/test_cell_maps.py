@@ -44,10 +44,7 @@ def templates(*written: str) -> dict[str, Any]:
 
 SIDES = templates("{d_mm} x {w_mm} x {h_mm}")
 COILS = {
-    "templates": [
-        {"template": "{coils} x {impedance_ohm}"},
-        {"template": "{impedance_ohm}", "set": {"coils": "1"}},
-    ]
+    "templates": [{"template": "{coils} x {impedance_ohm}"}, {"template": "{impedance_ohm}", "set": {"coils": "1"}}]
 }
 PRICE = "an amount such as 129.90, 0 or more, at most two decimals"
 LENGTH = "a length such as 62.5 mm, 62,5 mm or 2 1/2 in"
@@ -169,8 +166,7 @@ def test_no_cell_makes_a_template_slow() -> None:
 
 
 @pytest.mark.parametrize(
-    ("rms", "expected"),
-    [("30 / 90 W", ("30", None)), ("90 / 30 W", None), ("60 / 60 W", ("60", None))],
+    ("rms", "expected"), [("30 / 90 W", ("30", None)), ("90 / 30 W", None), ("60 / 60 W", ("60", None))]
 )
 def test_a_continuous_power_is_held_against_the_maximum_beside_it(rms: str, expected: Any) -> None:
     columns = {"W": {"templates": [{"template": "{rms_w} / {peak_w}"}]}}

@@ -105,13 +105,7 @@ def test_without_an_index_the_rows_are_read(shop: Shop) -> None:
 
 @pytest.mark.parametrize(
     ("values", "expected"),
-    [
-        ([30, 10, 30], [1, 0, 1]),
-        ([0, 10**17, 5], [0, 2, 1]),
-        ([7], [0]),
-        ([], []),
-        ([UNKNOWN, 4, UNKNOWN], [0, 1, 0]),
-    ],
+    [([30, 10, 30], [1, 0, 1]), ([0, 10**17, 5], [0, 2, 1]), ([7], [0]), ([], []), ([UNKNOWN, 4, UNKNOWN], [0, 1, 0])],
 )
 def test_equal_values_have_one_number_in_rising_order(values: list[int], expected: list[int]) -> None:
     found, number = numbered(np.array(values, np.int64))

@@ -133,10 +133,7 @@ def test_a_part_that_another_family_holds(store: Store, film_list: Films, tmp_pa
 
 
 def test_two_families_of_one_load_share_no_number(store: Store, film_list: Films, tmp_path: Path) -> None:
-    orders = [
-        Order(film_list("a,M,m,1,5"), "film"),
-        Order(speakers(tmp_path, "a,M,m,1,round,165 mm,4,50,"), "speaker"),
-    ]
+    orders = [Order(film_list("a,M,m,1,5"), "film"), Order(speakers(tmp_path, "a,M,m,1,round,165 mm,4,50,"), "speaker")]
     report = load_orders(store, orders)
     assert (report.new, [row.family for row in report.problems]) == (1, ["speaker"])
 

@@ -177,12 +177,7 @@ def test_what_we_write_holds_no_formula_and_reads_back(
 
 @pytest.mark.parametrize(
     ("cutout", "depth", "rms", "fields"),
-    [
-        (143, 55, 50, []),
-        (49, 184, 50, ["depth_mm"]),
-        (143, 5300, 50, ["depth_mm"]),
-        (143, 55, 90_000, ["rms_w"]),
-    ],
+    [(143, 55, 50, []), (49, 184, 50, ["depth_mm"]), (143, 5300, 50, ["depth_mm"]), (143, 55, 90_000, ["rms_w"])],
 )
 def test_a_row_with_doubtful_figures_is_a_problem_until_somebody_is_sure(
     store: Store, tmp_path: Path, cutout: int, depth: int, rms: int, fields: list[str]

@@ -308,11 +308,7 @@ def test_what_a_proposal_says(tmp_path: Path, text: str, family: str, field: str
 
 
 @pytest.mark.parametrize(
-    ("name", "text", "word"),
-    [
-        ("list.json", "[]", "no list of parts"),
-        ("list.csv", "\n\n", "no rows"),
-    ],
+    ("name", "text", "word"), [("list.json", "[]", "no list of parts"), ("list.csv", "\n\n", "no rows")]
 )
 def test_a_list_that_no_map_is_proposed_for(tmp_path: Path, name: str, text: str, word: str) -> None:
     (tmp_path / name).write_text(text, encoding="utf-8")

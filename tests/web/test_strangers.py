@@ -105,8 +105,7 @@ def test_other_methods_are_refused(page: Page, method: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "path",
-    ["/static/../app.py", "/static/%2e%2e/app.py", "/static/..%2fapp.py", "/static//etc/passwd", "/etc/passwd"],
+    "path", ["/static/../app.py", "/static/%2e%2e/app.py", "/static/..%2fapp.py", "/static//etc/passwd", "/etc/passwd"]
 )
 def test_no_file_is_reached_by_its_path(page: Page, path: str) -> None:
     answer = page.visitor().get(path)
