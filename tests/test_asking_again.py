@@ -145,7 +145,7 @@ def test_threads_share_what_was_read(shop: Shop) -> None:
     assert told == [plain(shop.options("j1"))] * 3
 
 
-def test_what_no_question_asks_for_any_more_is_let_go(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_unused_results_are_dropped(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("matcher.search.catalog.kept.MOST_QUESTIONS", 2)
     forget()
     kept = []

@@ -132,7 +132,7 @@ def test_known_answers(line: str, expected: dict[str, Any]) -> None:
         ("exposure --hours 1", {"allowed_h": ["level_dba"], "dose_pct": ["level_dba"]}),
     ],
 )
-def test_what_is_not_told_stays_unknown_and_says_what_it_waits_for(line: str, waiting: dict[str, list[str]]) -> None:
+def test_a_missing_value_stays_unknown_and_is_named(line: str, waiting: dict[str, list[str]]) -> None:
     answer = calc(line)
     assert {name: waits_for(answer)[name] for name in waiting} == waiting
     made = answer.get("made") or {}
@@ -171,7 +171,7 @@ def figures_told(answer: type[Any]) -> dict[str, dict[str, Any]]:
 @pytest.mark.parametrize(
     ("command", "answer"), [(command, answer) for command, kinds in ANSWERS.items() for answer in kinds]
 )
-def test_what_a_figure_wants_can_be_told_by_an_option(command: str, answer: type[Calculation]) -> None:
+def test_every_needed_figure_has_an_option(command: str, answer: type[Calculation]) -> None:
     options = {option for each in get_command(app).commands["calc"].commands[command].params for option in each.opts}  # type: ignore[attr-defined]
     inputs = typing.get_type_hints(answer)["given"]()
     known = dict(input_figures(typing.cast(Any, type("Question", (), {"given": inputs})())))

@@ -30,7 +30,7 @@ def test_a_vehicle_is_whole(vehicle: Vehicle) -> None:
     assert vehicle.panes and vehicle.no_fasten
 
 
-def test_what_the_vehicles_show() -> None:
+def test_the_vehicles_of_the_demo_differ_as_described() -> None:
     panes = [pane for vehicle in VEHICLES.values() for pane in vehicle.panes]
     assert any(pane.frameless for pane in panes)
     assert any(pane.limit_pct is None for pane in panes)

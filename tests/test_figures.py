@@ -541,7 +541,7 @@ pairs = st.sampled_from([(a, b) for b in sorted(EXPECTED) for a in known_units(b
 
 
 @given(st.builds(Figure, numbers, bands, bases), field_units)
-def test_what_is_written_reads_back(figure: Figure, unit: str) -> None:
+def test_a_written_figure_reads_back(figure: Figure, unit: str) -> None:
     assert read_figure(write_figure(figure, unit), unit) == figure
 
 

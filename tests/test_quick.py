@@ -91,7 +91,7 @@ def test_every_kind_of_opening_is_checked(family: str, part: dict[str, str], ope
         ("speaker", {}, {"depth": "9000"}, "doubtful"),
     ],
 )
-def test_what_cannot_be_checked_is_named(family: str, part: Any, opening: Any, word: str) -> None:
+def test_a_check_that_is_impossible_is_refused_with_its_reason(family: str, part: Any, opening: Any, word: str) -> None:
     with pytest.raises(InputError) as refused:
         asked(family, part, opening)
     assert word in str(refused.value)
@@ -116,7 +116,7 @@ def test_the_shops_own_clearance_counts(tmp_path: Path) -> None:
     assert answer.known == "measure"
 
 
-def test_what_was_typed_is_kept_as_a_part_and_as_a_car(tmp_path: Path) -> None:
+def test_a_quick_check_is_kept_as_a_part_and_as_a_car(tmp_path: Path) -> None:
     typed = ["calc", "fit", "speaker", "--part", "cutout_w=127", "--part", "depth=60", "--opening", "hole_w=130"]
     typed += ["--opening", "depth=70", "--opening", "behind=fixed", "--store", str(tmp_path / "shop.duckdb")]
     part = {"part_id": "S9", "maker": "Orme", "model": "X", "price": "60", "impedance_ohm": "4", "rms_w": "40"}

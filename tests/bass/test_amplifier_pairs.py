@@ -148,7 +148,7 @@ def test_two_amplifiers_share_a_spot_that_holds_both(
     assert set(measure) <= set(package.measure)
 
 
-def test_what_is_not_known_of_one_leaves_the_pair_to_be_measured(bench: Bench) -> None:
+def test_an_unknown_figure_of_one_amplifier_makes_the_pair_measure(bench: Bench) -> None:
     package = options(bench, {"w_mm": 500, "d_mm": 240}, MONO | {"w_mm": None}).packages[0]
     checks = {check.rule: check for check in package.checks if check.rule in RULES}
     # As it comes it may be 223.5 wide: 500 less 200, three times 25 and 1.5 of both. Turned it would go across to 189.
@@ -165,7 +165,7 @@ DECIDED: list[tuple[Row, str, float]] = [
 
 
 @pytest.mark.parametrize(("spot", "figure", "value"), DECIDED)
-def test_of_a_pair_with_one_side_missing_the_value_that_decides_is_told(
+def test_the_deciding_value_is_given_for_a_pair_with_one_missing_side(
     bench: Bench, spot: Row, figure: str, value: float
 ) -> None:
     package = options(bench, spot, MONO | {"w_mm": None}).packages[0]

@@ -156,7 +156,7 @@ def test_two_amplifiers_never_share_a_spot(bench: Bench) -> None:
     assert all(line.slot != "bass_amplifier" for package in told.packages for line in package.lines)
 
 
-def test_what_is_not_known_is_named_where_it_is_kept(bench: Bench) -> None:
+def test_an_unknown_figure_is_named_with_its_subject(bench: Bench) -> None:
     told = options(bench, MONO, driver(vas_l=None), box(d_top_mm=None), top=10)
     bought = next(package for package in told.packages if "box" in [line.part_id for line in package.lines])
     assert bought.verdict == "measure"

@@ -67,7 +67,7 @@ def test_no_known_system_is_judged_louder_than_a_hopeful_one(side: BassSide, pow
         assert level == every[hoped.name] or (every[hoped.name] is None and level >= loudest)
 
 
-def test_what_bounds_a_driver_on_a_feed_is_at_least_each_of_its_boxes(side: BassSide) -> None:
+def test_the_bound_of_a_driver_on_a_feed_is_at_least_each_of_its_boxes(side: BassSide) -> None:
     for stock, gain in itertools.product(side.stocks, (0, 1777, 2500)):
         for group in stock.groups:
             driver, box, power, travel = group.front(False)

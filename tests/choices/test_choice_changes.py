@@ -207,7 +207,7 @@ def chosen(chosen_once: Bench) -> Bench:
 
 
 @pytest.mark.parametrize(("change", "expected", "stands", "verdict"), CHANGES.values(), ids=CHANGES)
-def test_what_changed_since(
+def test_changes_since_a_choice(
     chosen: Bench, change: Callable[[Bench], object], expected: Told, stands: bool, verdict: str
 ) -> None:
     change(chosen)
@@ -238,7 +238,7 @@ def test_a_check_that_is_cleared_by_a_reading(shop: Bench) -> None:
     assert (found.verdict_then, found.verdict_now, found.stands) == ("measure", "fits", True)
 
 
-def test_what_ranked_before_a_choice_already_is_no_news(shop: Bench) -> None:
+def test_a_package_better_at_the_time_of_the_choice_is_no_news(shop: Bench) -> None:
     """Package 2 was chosen with package 1 in sight."""
     take_job(shop, JOB | {"limits": {"budget": 500, "at_rest_ma": 20}})
     shop.choices.choose("j1", 2)

@@ -109,7 +109,7 @@ def test_without_a_name_it_is_whom_the_system_knows(shop: Shop, monkeypatch: pyt
     assert entries(shop)[-1] == ("bench", "setting", "setting:labour_rate")
 
 
-def test_what_did_not_happen_is_not_in_the_log(shop: Shop, tmp_path: Path) -> None:
+def test_a_failed_change_is_not_in_the_log(shop: Shop, tmp_path: Path) -> None:
     before = entries(shop)
     for wrong in (
         lambda: shop.set("labour_rat", 50),
@@ -213,7 +213,7 @@ def test_a_whole_job_goes_round(over: Shop, whole: Row, stand: Stand, tmp_path: 
     assert {(one.what, one.name) for one in changes} == {("reading", "depth_mm")}
 
 
-def test_what_is_here_already_and_says_the_same_is_no_conflict(whole: Row, stand: Stand, tmp_path: Path) -> None:
+def test_equal_documents_do_not_conflict(whole: Row, stand: Stand, tmp_path: Path) -> None:
     there = Shop(stand(held(tmp_path / "there.duckdb", CAR, HEAD)))
     found = there.jobs.import_file(file(tmp_path, "whole.json", whole))
     assert (found.vehicle_is_new, found.parts_new, found.parts_kept) == (False, 3, 1)

@@ -100,14 +100,12 @@ def test_a_whole_log(shop: Bench, tmp_path: Path) -> None:
         ("delay,door,,0.003 s,,", "delay_ms.door", "3"),
     ],
 )
-def test_what_is_set_and_has_no_target_is_written_down(
-    shop: Bench, tmp_path: Path, row: str, field: str, value: str
-) -> None:
+def test_a_setting_without_target_is_recorded(shop: Bench, tmp_path: Path, row: str, field: str, value: str) -> None:
     setup = shop.choices.set_up("j1", file=written(tmp_path, row))
     assert figures(setup) == {field: value}
 
 
-def test_what_was_measured_are_readings_of_the_job(shop: Bench, tmp_path: Path) -> None:
+def test_measured_values_are_readings_of_the_job(shop: Bench, tmp_path: Path) -> None:
     setup = shop.choices.set_up("j1", file=written(tmp_path, *WHOLE.strip().splitlines()), by="Ada")
     readings = shop.readings.all("job:j1")
     assert {one.field: one.value for one in readings} == figures(setup)
@@ -130,7 +128,7 @@ def test_a_claim_that_nothing_was_read_for_cannot_give_way(shop: Bench) -> None:
     assert shop.readings.all("job:j1") == []
 
 
-def test_what_is_read_later_is_added_to_what_was_read(shop: Bench, tmp_path: Path) -> None:
+def test_later_readings_are_added_to_earlier_ones(shop: Bench, tmp_path: Path) -> None:
     shop.choices.set_up("j1", file=written(tmp_path, *WHOLE.strip().splitlines()))
     again = shop.choices.set_up("j1", values={"polarity.door": "wrong"})
     assert (again.number, again.verdict, again.clean_v) == (2, "no", Decimal("2.4"))
@@ -176,7 +174,7 @@ def test_a_new_choice_is_set_up_anew(tmp_path: Path) -> None:
         ({"rest_ma": "1"}, "input", "measure"),
     ],
 )
-def test_what_was_measured_is_held_against_its_target(
+def test_measured_values_are_compared_with_their_targets(
     shop: Bench, values: dict[str, str], name: str, verdict: str
 ) -> None:
     setup = shop.choices.set_up("j1", values=values or {"music_a": "1"})

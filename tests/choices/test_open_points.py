@@ -62,7 +62,7 @@ OPEN: dict[str, tuple[Callable[[Bench], None], list[tuple[str, str]], str]] = {
 
 
 @pytest.mark.parametrize(("change", "points", "word"), OPEN.values(), ids=OPEN)
-def test_what_is_open_before_an_order(
+def test_open_points_before_an_order(
     chosen: Bench, change: Callable[[Bench], None], points: list[tuple[str, str]], word: str
 ) -> None:
     change(chosen)

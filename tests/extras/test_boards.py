@@ -189,7 +189,7 @@ def test_on_two_spots_each_has_its_own(bench: Bench) -> None:
     assert {line.opening_id: line.part_id for line in boards(package)} == {"seat": "plank", "boot": None}
 
 
-def test_what_is_bought_is_what_every_board_asked_by_itself_says(bench: Bench) -> None:
+def test_the_board_bought_is_that_of_plain_enumeration(bench: Bench) -> None:
     """Many boards against many amplifiers, each pair asked as a package asks it."""
     sides = (210, 251, 280, 300)
     boards = [

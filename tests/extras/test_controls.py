@@ -112,7 +112,7 @@ def test_nothing_is_held_where_nothing_may_be_fastened_nor_where_nothing_may_be_
     assert options(bench, knob(), **strict).packages == []
 
 
-def test_what_it_costs_that_no_spot_may_be_used_is_known_beside_other_accessories(bench: Bench) -> None:
+def test_the_price_of_forbidding_every_spot_is_known_beside_other_accessories(bench: Bench) -> None:
     kit = accessory("kit", ["radar"]) | {"price": 5, "needs": []}
     able = HEAD | {"part_id": "able", "features": ["bass_level"], "price": 900}
     closed = {"must": ["bass_level", "radar"], "alteration": "bolt_in"}
@@ -123,7 +123,7 @@ def test_what_it_costs_that_no_spot_may_be_used_is_known_beside_other_accessorie
     assert {line.part_id for line in price.package.lines} >= {"head", "kit", "knob"}
 
 
-def test_what_it_costs_that_one_spot_may_not_be_used_is_told(bench: Bench) -> None:
+def test_the_price_of_forbidding_one_spot_is_given(bench: Bench) -> None:
     able = HEAD | {"part_id": "able", "features": ["bass_level"], "price": 900}
     closed = {"must": ["bass_level"], "per_opening": {"lip": "bolt_in"}}
     told = options(bench, able, knob(), limits=closed).packages[0]
@@ -143,7 +143,7 @@ def test_a_spot_that_may_be_used_is_no_limit(bench: Bench) -> None:
     assert "per_opening.lip" not in {one.limit for one in bench.limits("j1").limits}
 
 
-def test_where_nothing_fits_for_a_spot_that_may_not_be_used_it_is_told(bench: Bench) -> None:
+def test_the_forbidden_spot_is_named_if_nothing_fits_elsewhere(bench: Bench) -> None:
     options(bench, knob(), limits={"must": ["bass_level"], "per_opening": {"lip": "bolt_in"}})
     told = bench.why("j1")
     ways = [{change.limit for change in way.changes} for way in told.relaxations]

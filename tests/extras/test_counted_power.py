@@ -46,14 +46,14 @@ CLAIMS: list[tuple[Row, list[tuple[str, Any, str]]]] = [
 
 
 @pytest.mark.parametrize(("changed", "expected"), CLAIMS)
-def test_what_counts_of_an_amplifiers_claims(changed: Row, expected: list[tuple[str, Any, str]]) -> None:
+def test_counted_power_of_an_amplifiers_claims(changed: Row, expected: list[tuple[str, Any, str]]) -> None:
     found = amplifier_doubts(figures(**changed), DEFAULT_SETTINGS)
     assert [(one.figure, one.counted, one.why) for one in found] == expected
 
 
 # 14.4 V into 4 ohm: a clean sine of 25.92 W at most
 @pytest.mark.parametrize(("claimed", "counted"), [(None, None), (22, 22), ("25.92", "25.92"), (50, "25.92")])
-def test_what_counts_of_a_head_units_claim(claimed: Any, counted: Any) -> None:
+def test_counted_power_of_a_head_units_claim(claimed: Any, counted: Any) -> None:
     amp_w = None if claimed is None else Decimal(claimed)
     expected = None if counted is None else Decimal(counted)
     assert counted_head_w(amp_w, DEFAULT_SETTINGS) == expected

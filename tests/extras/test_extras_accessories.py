@@ -65,7 +65,7 @@ def test_all_needs_asked_together_are_as_each_by_itself() -> None:
         assert told[has, some] == codes[verdict]
 
 
-def test_what_makes_a_line_level_needs_its_outputs_of_the_line_alone() -> None:
+def test_a_line_driver_needs_no_line_output() -> None:
     assert needed_of("line_driver", ["line_output", "remote_lead"]) == ("remote_lead",)
     assert needed_of("camera", ["line_output"]) == ("line_output",)
 
@@ -121,7 +121,7 @@ def test_a_camera_gives_the_view_that_the_unit_lacks(bench: Bench) -> None:
     assert camera.undo.startswith("unplug it, ")
 
 
-def test_what_an_accessory_needs_must_be_known(bench: Bench) -> None:
+def test_unknown_needs_of_an_accessory_are_to_be_clarified(bench: Bench) -> None:
     lay(bench, unit(features=["radio"]), accessory("camera", ["rear_view"], None, standby_ma=None))
     (package,) = options(bench, ["rear_view"]).packages
     assert (package.verdict, package.measure) == ("measure", ["part:camera.standby_ma", "part:camera.needs"])

@@ -169,7 +169,7 @@ def test_only_a_cut_out_is_warned_of_circuits(bench: Bench, covers: str, cuts: b
     assert any("lock must never interrupt a circuit" in caution for caution in told.cautions) == warned
 
 
-def test_what_a_layer_covers_must_be_known(bench: Bench) -> None:
+def test_unknown_coverage_of_a_layer_is_to_be_clarified(bench: Bench) -> None:
     lay(bench, LOCK | {"covers": None})
     (package,) = options(bench, [], ["tow"]).packages
     assert (package.verdict, package.measure) == ("measure", ["part:lock.covers"])

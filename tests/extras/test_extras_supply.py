@@ -86,7 +86,7 @@ DRAWS: list[tuple[Row, bool, tuple[Any, ...]]] = [
 
 
 @pytest.mark.parametrize(("changed", "bass", "expected"), DRAWS)
-def test_what_an_amplifier_draws(changed: Row, bass: bool, expected: tuple[Any, ...]) -> None:
+def test_current_of_an_amplifier(changed: Row, bass: bool, expected: tuple[Any, ...]) -> None:
     figures = {name: exact(cell) for name, cell in (AMPLIFIER | changed).items()}
     draw = draw_of(figures, bass, Decimal(5), DEFAULT_SETTINGS)
     assert (draw.full_ma, draw.music_ma, draw.fuse_a, draw.wants) == expected

@@ -53,7 +53,7 @@ def test_holding(bench: Bench, rule: str, measured: Row, zones: list[Row], expec
         ({}, [{"where": "seat"}], "metal_cut", "no", None),
     ],
 )
-def test_what_a_step_lifts(
+def test_limits_lifted_by_each_alteration_step(
     bench: Bench, spot: Row, zones: list[Row], step: str, verdict: str, least: str | None
 ) -> None:
     """New screw holes hold a board; they bring no air, and none may be made over a tank."""

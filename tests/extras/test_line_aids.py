@@ -144,7 +144,7 @@ def test_it_is_a_line_of_its_own_with_all_that_belongs_to_it(bench: Bench) -> No
     assert told.considered == 5
 
 
-def test_what_a_head_unit_has_besides_is_told(bench: Bench) -> None:
+def test_a_remote_lead_of_the_head_unit_serves_a_line_driver(bench: Bench) -> None:
     remote = driver(needs=["line_output", "remote_lead"])
     (package,) = options(bench, UNIT | {"features": ["remote_lead"]}, AMP, remote).packages
     assert bought(package) == ["driver"]

@@ -129,7 +129,7 @@ def test_the_largest_box_stands_in_the_space_and_goes_through_the_gate(space: Sp
         (Gate(1100, 600), 500.0, "space"),  # more than there is: the largest, and short of it
     ],
 )
-def test_what_sets_the_size(gate: Gate, wanted: float | None, ruled_by: str) -> None:
+def test_the_limit_that_sets_the_size_of_a_box(gate: Gate, wanted: float | None, ruled_by: str) -> None:
     contents = Contents(drivers_l=5, drivers_kg=10)
     box = made_to_measure(Space(1000, 400, 500, 300), gate, Boards(18, 769, braces=1), contents, wanted_net_l=wanted)
     assert isinstance(box, MadeBox)

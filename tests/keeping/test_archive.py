@@ -31,7 +31,7 @@ def parts_of(shop: Shop) -> list[str]:
         ("opening:tern-8/dash-top", ["the job tern-nocut, which names it", f"the job {JOB}, which names it"]),
     ],
 )
-def test_what_hangs_on_a_thing_is_told_before_it_is_put_away(demo: Shop, subject: str, hangs: list[str]) -> None:
+def test_dependents_are_listed_before_archiving(demo: Shop, subject: str, hangs: list[str]) -> None:
     assert [one.says for one in demo.archive.dependents(subject)] == hangs
     if hangs:
         with pytest.raises(InputError) as refused:
@@ -88,7 +88,7 @@ def test_archived_jobs_and_vehicles_are_listed_apart(demo: Shop) -> None:
     assert demo.options("skua-work", top=1).packages  # it answers to its name
 
 
-def test_what_is_deleted_is_gone_and_the_log_keeps_it(demo: Shop) -> None:
+def test_a_deleted_subject_is_gone_and_stays_in_the_log(demo: Shop) -> None:
     demo.vehicles.save({"vehicle_id": "gull", "openings": [{"opening_id": "door", "kind": "speaker"}]})
     demo.readings.add("opening:gull/door", "depth_mm", "61")
     demo.archive.delete("vehicle:gull", note="typed by mistake")

@@ -56,7 +56,7 @@ def prices(shop: Shop, table: str = "part") -> dict[str, int]:
         return {name: int(price) for name, price in con.execute(f"select part_id, price from {table}").fetchall()}
 
 
-def test_what_is_attached_stands_beside_the_shops_own(counter: Shop, tmp_path: Path) -> None:
+def test_attached_parts_are_listed_beside_the_shops_own(counter: Shop, tmp_path: Path) -> None:
     assert prices(counter) == {"a": 10, "b": 20, "c": 30, "own": 5}
     (one,) = counter.sharing.attached()
     assert (one.supplier, one.folder, one.version) == ("hq", tmp_path / "hq", 1)
@@ -101,7 +101,7 @@ def test_own_prices_readings_and_parts_survive_a_refresh(chain: Shop, counter: S
     assert counter.maintenance.check().sound
 
 
-def test_what_the_publisher_measured_comes_along(chain: Shop, counter: Shop, tmp_path: Path) -> None:
+def test_readings_of_the_publisher_are_attached(chain: Shop, counter: Shop, tmp_path: Path) -> None:
     chain.readings.add("part:a", "vlt_pct", 68, tol=2)
     chain.sharing.publish(tmp_path / "hq")
     counter.sharing.refresh()
@@ -118,7 +118,7 @@ def test_a_part_may_come_back_as_one_of_another_family(chain: Shop, counter: Sho
     assert counter.maintenance.check().sound
 
 
-def test_what_is_let_go_goes_out_and_can_come_back(counter: Shop, tmp_path: Path) -> None:
+def test_a_detached_catalog_is_gone_and_can_come_back(counter: Shop, tmp_path: Path) -> None:
     assert counter.sharing.detach("hq", by="Ada").withdrawn == 3
     assert (prices(counter), counter.sharing.attached()) == ({"own": 5}, [])
     with pytest.raises(NotKnown, match="attached supplier 'hq'"):

@@ -75,7 +75,7 @@ def two(counter: Callable[[str], Shop]) -> tuple[Shop, Shop]:
     return one, other
 
 
-def test_what_one_counter_keeps_the_other_sees(two: tuple[Shop, Shop]) -> None:
+def test_a_change_at_one_counter_is_seen_at_the_other(two: tuple[Shop, Shop]) -> None:
     one, other = two
     other.readings.add("part:speaker-1", "depth_mm", 72, by="Ada")
     other.set("labour_rate", 50)
@@ -277,7 +277,7 @@ def test_the_database_itself_refuses(two: tuple[Shop, Shop], postgres: Postgres,
     assert one.maintenance.check().sound
 
 
-def test_what_is_written_by_hand_is_a_turn_like_any(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
+def test_a_row_written_by_hand_is_a_turn(two: tuple[Shop, Shop], postgres: Postgres, address: str) -> None:
     one, other = two
     postgres.run("insert into boltback.setting values ('labour_rate', 70)", address=address)
     assert (one.settings()["labour_rate"], other.settings()["labour_rate"]) == (70, 70)
@@ -350,7 +350,7 @@ def moved_and_killed(shop: Shop, *address: str, after_s: float) -> None:
 
 
 @pytest.mark.parametrize("rounds", first(1, [4, 8]))
-def test_who_is_killed_on_the_way_into_a_chain_or_out_of_it_loses_nothing(
+def test_a_kill_while_joining_or_leaving_loses_nothing(
     two: tuple[Shop, Shop], address: str, tmp_path: Path, rounds: int
 ) -> None:
     one, _ = two
@@ -420,7 +420,7 @@ def test_a_counter_that_leaves_has_everything_and_goes_its_own_way(two: tuple[Sh
         one.sharing.leave()
 
 
-def test_who_left_for_a_while_brings_what_he_did(two: tuple[Shop, Shop], address: str) -> None:
+def test_a_counter_that_comes_back_brings_its_changes(two: tuple[Shop, Shop], address: str) -> None:
     one, other = two
     assert other.sharing.leave().unknown == ""
     other.readings.add("part:speaker-1", "depth_mm", 58)
@@ -439,7 +439,7 @@ def test_who_left_for_a_while_brings_what_he_did(two: tuple[Shop, Shop], address
     assert one.maintenance.check().problems == other.maintenance.check().problems == []
 
 
-def test_what_a_counter_does_to_its_catalog_is_its_own(two: tuple[Shop, Shop], tmp_path: Path) -> None:
+def test_each_counter_has_its_own_catalog(two: tuple[Shop, Shop], tmp_path: Path) -> None:
     one, other = two
     (tmp_path / "films.csv").write_text("part_id,maker,model,price,vlt_pct\nF1,M,m,1,5\n", encoding="utf-8")
     before = [entry for entry in other.log().entries if entry.subject == "catalog"]
@@ -662,7 +662,7 @@ def test_an_address_that_leads_nowhere(address: str, tmp_path: Path, spoil: Call
     assert not (tmp_path / "shop.duckdb").exists()
 
 
-def test_who_has_no_password_is_told_where_it_goes(
+def test_a_missing_password_is_reported_with_its_place(
     address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.delenv("PGPASSWORD")

@@ -139,7 +139,7 @@ def test_every_block_of_the_file_is_read(shop: Shop, tmp_path: Path) -> None:
     assert [one.file for one in Shop(damaged).maintenance.check().problems] == ["page_note"]
 
 
-def test_what_is_no_store_is_told(tmp_path: Path) -> None:
+def test_a_file_that_is_no_store_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="there is no store"):
         Shop(tmp_path / "none.duckdb").maintenance.check()
     (tmp_path / "text.duckdb").write_text("hello", encoding="utf-8")

@@ -46,7 +46,7 @@ def test_a_version_follows_another_and_the_old_ones_go(shop: Shop, tmp_path: Pat
     assert sorted(path.name for path in out.iterdir() if not path.name.startswith(".")) == [CURRENT, "v3", "v4"]
 
 
-def test_what_a_killed_one_left_is_cleared_away(shop: Shop, tmp_path: Path) -> None:
+def test_files_of_a_killed_publication_are_removed(shop: Shop, tmp_path: Path) -> None:
     out = tmp_path / "out"
     shop.sharing.publish(out)
     (out / f"{HALF}abc").mkdir()

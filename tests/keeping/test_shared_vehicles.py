@@ -97,7 +97,7 @@ def test_a_vehicle_of_another_shop_counts_with_wider_tolerance_until_it_is_check
         lambda whole: whole | {"vehicle": {"vehicle_id": "gull", "openings": [{"opening_id": "door"}]}},
     ],
 )
-def test_of_a_document_at_fault_nothing_is_taken(
+def test_nothing_of_a_faulty_document_is_taken(
     north: Shop, tmp_path: Path, broken: Callable[[dict[str, Any]], dict[str, Any]]
 ) -> None:
     file, south = tmp_path / "gull.json", Shop(empty_store(tmp_path / "south.duckdb"))

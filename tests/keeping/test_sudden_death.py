@@ -18,7 +18,7 @@ def stores_stay_open() -> None:
 
 
 @pytest.mark.parametrize("kills", first(1, [len(ACTS), 300]))
-def test_what_was_answered_is_there_and_the_rest_is_absent(tmp_path: Path, kills: int) -> None:
+def test_answered_changes_survive_a_kill_and_others_are_absent(tmp_path: Path, kills: int) -> None:
     pages = kills // 15
     tally = sudden_death(tmp_path, kills, pages, seed=1)
     assert tally.broken == []

@@ -91,7 +91,7 @@ def test_a_terminal_may_be_written_to(tmp_path: Path) -> None:
         check_target(tmp_path, force=True)
 
 
-def test_what_a_killed_process_left_is_cleared_by_the_next(shop: Shop, tmp_path: Path) -> None:
+def test_files_of_a_killed_process_are_removed_by_the_next(shop: Shop, tmp_path: Path) -> None:
     """A killed backup left its half file for good; what a running process writes is left alone."""
     ended = subprocess.Popen([sys.executable, "-c", ""])
     ended.wait()

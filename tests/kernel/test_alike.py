@@ -38,7 +38,7 @@ def drawn(subject: str, rules: list[Rule], rows: int, draw: Random) -> Columns:
 
 
 @pytest.mark.parametrize("rule", rules_of(SPEAKER), ids=lambda rule: rule.name)
-def test_of_rows_that_are_alike_one_speaks_for_all(rule: Rule) -> None:
+def test_one_row_represents_all_equal_rows(rule: Rule) -> None:
     draw, settings = Random(rule.name), DEFAULT_SETTINGS
     parts = drawn("part", [rule], 120, draw)
     there = drawn("mouth", [rule], 40, draw) | drawn("opening", [rule], 40, draw)

@@ -43,7 +43,7 @@ def test_product_beyond_what_the_store_holds_is_not_known() -> None:
     assert np.asarray(known).tolist() == [False]
 
 
-def test_what_is_no_number_is_not_known() -> None:
+def test_a_value_that_is_no_number_is_unknown() -> None:
     values, known = rounded(np.array([1.5, np.nan, np.inf, -0.0000005]))
     assert np.asarray(known).tolist() == [True, False, False, True]
     assert values[np.asarray(known)].tolist() == [1_500_000, -1]

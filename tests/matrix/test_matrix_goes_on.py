@@ -64,9 +64,7 @@ def files_of(out: Path) -> dict[str, list[tuple[object, ...]]]:
     }
 
 
-def test_what_was_done_before_a_kill_is_kept_and_the_rest_is_added(
-    shop: Shop, whole: run.Matrix, tmp_path: Path
-) -> None:
+def test_tasks_done_before_a_kill_are_kept_and_the_rest_is_added(shop: Shop, whole: run.Matrix, tmp_path: Path) -> None:
     out = tmp_path / "killed"
     command = [sys.executable, "-c", ALONE, str(shop.store.path), str(out)]
     with subprocess.Popen(command) as process:
@@ -136,7 +134,9 @@ def test_the_engine_for_ray_in_the_docs_makes_the_same(shop: Shop, whole: run.Ma
         ({"alteration": "chainsaw"}, "no step"),
     ],
 )
-def test_what_cannot_be_asked_is_said_with_a_fix(asked: dict[str, str], says: str, shop: Shop, tmp_path: Path) -> None:
+def test_an_invalid_question_is_refused_with_a_fix(
+    asked: dict[str, str], says: str, shop: Shop, tmp_path: Path
+) -> None:
     with pytest.raises(InputError, match=says) as error:
         shop.matrix(tmp_path / "out", **asked)  # type: ignore[arg-type]
     assert error.value.fix

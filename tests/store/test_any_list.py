@@ -59,7 +59,7 @@ def test_catalog_has_the_figures_that_a_list_states(
         ("SKU,Brand,Model,Price\n1,M,m,5\n", "--family", "list.csv", "film", "price", 5),
     ],
 )  # fmt: skip
-def test_what_a_list_does_not_tell_is_asked(
+def test_an_unclear_list_asks(
     store: Store, tmp_path: Path, text: str, flag: str, about: str, answer: str, field: str, value: int
 ) -> None:
     (tmp_path / "list.csv").write_text(text, encoding="utf-8")

@@ -170,7 +170,7 @@ ROWS = st.lists(
 
 @given(rows=ROWS, delimiter=st.sampled_from(",;\t|"))
 @settings(max_examples=150, deadline=None)
-def test_what_a_spreadsheet_would_write_reads_back_cell_for_cell(
+def test_cells_of_a_spreadsheet_read_back(
     tmp_path_factory: pytest.TempPathFactory, rows: list[list[str]], delimiter: str
 ) -> None:
     import csv

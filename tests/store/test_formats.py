@@ -158,7 +158,7 @@ def test_a_change_that_fails_leaves_the_older_store(old: Path) -> None:
     assert format_of(old) == FORMAT
 
 
-def test_where_no_copy_can_be_kept_nothing_is_changed(old: Path) -> None:
+def test_nothing_is_changed_if_no_copy_can_be_kept(old: Path) -> None:
     migrate.backup_path(old, 1).mkdir()
     with pytest.raises(InputError, match="no copy of it can be kept"):
         Shop(old).set("labour_rate", 50)

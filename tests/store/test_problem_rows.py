@@ -127,7 +127,9 @@ def test_a_problem_that_nobody_wants(store: Store, film_list: Films) -> None:
 
 
 @pytest.mark.parametrize("target", ["fixed.doc", "fixed", "no-folder/fixed.csv"])
-def test_where_problems_cannot_be_written(store: Store, film_list: Films, tmp_path: Path, target: str) -> None:
+def test_an_invalid_target_for_problem_rows_is_refused(
+    store: Store, film_list: Films, tmp_path: Path, target: str
+) -> None:
     load_lists(store, [film_list("a,M,m,1,dark")], "film")
     with pytest.raises(InputError):
         write_out(store, tmp_path / target)
@@ -157,7 +159,7 @@ CELL = st.text(st.sampled_from("=+-@'a1 é\t\"',;\n"), max_size=8)
 
 @given(cells=st.lists(st.tuples(CELL, CELL), min_size=1, max_size=5), suffix=st.sampled_from(["csv", "xlsx"]))
 @settings(max_examples=10, deadline=None)
-def test_what_we_write_holds_no_formula_and_reads_back(
+def test_written_problems_contain_no_formula_and_read_back(
     tmp_path_factory: pytest.TempPathFactory, cells: list[tuple[str, str]], suffix: str
 ) -> None:
     folder = tmp_path_factory.mktemp("mending")

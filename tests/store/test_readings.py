@@ -189,7 +189,7 @@ def test_a_reading_that_is_refused(store: Store, ask: Ask) -> None:
         ({"by": "x" * 3000}, "characters"),
     ],
 )
-def test_what_stands_beside_a_reading_is_checked(store: Store, named: dict[str, Any], word: str) -> None:
+def test_invalid_terms_of_a_reading_are_refused(store: Store, named: dict[str, Any], word: str) -> None:
     with pytest.raises(InputError, match=word):
         read(store, "part:hu", "body_d_mm", 150, **named)
 
@@ -274,7 +274,7 @@ def test_the_shops_own_tolerance_holds_for_readings(store: Store, ask: Ask) -> N
         ("job:job", "clean_v", None, ""),
     ],
 )
-def test_of_a_voided_reading_what_was_known_before_counts_again(
+def test_the_earlier_figure_counts_after_a_reading_is_voided(
     store: Store, ask: Ask, subject: str, field: str, claim: int | None, table: str
 ) -> None:
     def counted() -> list[str]:

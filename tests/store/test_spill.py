@@ -12,9 +12,7 @@ from matcher.store.database.connection import aside
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def test_what_is_spilled_lies_where_the_system_keeps_it_and_goes(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_spilled_data_are_in_the_temporary_folder_and_removed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     here, temp = tmp_path / "here", tmp_path / "temp"
     here.mkdir()
     temp.mkdir()

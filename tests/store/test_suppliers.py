@@ -92,7 +92,7 @@ def test_a_row_that_fails_again_is_open_again(shop: Shop, load: Load) -> None:
     assert (shop.catalog.problems(), report.settled, report.open) == ([], 1, 0)
 
 
-def test_what_was_mended_and_taken_back_is_open_when_it_fails_again(shop: Shop, load: Load) -> None:
+def test_a_mended_row_is_open_again_when_it_fails_again(shop: Shop, load: Load) -> None:
     load("a,M,m,much,5")
     (kept,) = shop.catalog.problems()
     shop.catalog.mend_problem(kept.problem_id, kept.row.fields | {"price": "3"})

@@ -145,7 +145,7 @@ def test_every_line_is_accounted_for(
     assert (again.changes_nothing, again.version, again.unchanged) == (True, 1, new)
 
 
-def test_what_stands_in_the_german_list_stands_in_the_catalog(load: Callable[[str], LoadReport], ask: Ask) -> None:
+def test_figures_of_the_german_list_are_in_the_catalog(load: Callable[[str], LoadReport], ask: Ask) -> None:
     load("norrland-lautsprecher")
     query = (
         "select part_id, kind, shape, size, cutout_w_mm, cutout_h_mm, depth_mm, depth_mm_tol, bolt_circle_mm, coils, "
@@ -162,7 +162,7 @@ def test_what_stands_in_the_german_list_stands_in_the_catalog(load: Callable[[st
     ]  # fmt: skip
 
 
-def test_what_stands_in_the_mixed_list_stands_in_the_catalog(load: Callable[[str], LoadReport], ask: Ask) -> None:
+def test_figures_of_the_mixed_list_are_in_the_catalog(load: Callable[[str], LoadReport], ask: Ask) -> None:
     load("pebble-bay-mixed")
     d = Decimal
     assert ask(
@@ -182,7 +182,7 @@ def test_what_stands_in_the_mixed_list_stands_in_the_catalog(load: Callable[[str
     ) == [("PB-004", "floating", 9, 178, 50, 155, 22, 4, 4, 6, d("2.5"), ["bluetooth", "dab"], 0)]
 
 
-def test_what_stands_in_the_amplifier_list_stands_in_the_catalog(load: Callable[[str], LoadReport], ask: Ask) -> None:
+def test_figures_of_the_amplifier_list_are_in_the_catalog(load: Callable[[str], LoadReport], ask: Ask) -> None:
     load("saltmarsh-amplifiers")
     d = Decimal
     assert ask(
@@ -301,7 +301,7 @@ def test_a_proposal_says_what_it_is_not_sure_of(tmp_path: Path, name: str, unsur
         ("SKU,Brand,Model,Price,Sensitivity\n1,M,m,5,90 dB\n", "speaker", "Sensitivity", "1 W or at 2.83 V"),
     ],
 )
-def test_what_a_proposal_says(tmp_path: Path, text: str, family: str, field: str, says: str) -> None:
+def test_columns_and_reasons_of_a_proposal(tmp_path: Path, text: str, family: str, field: str, says: str) -> None:
     (tmp_path / "list.csv").write_text(text, encoding="utf-8")
     remarks = proposal_of(tmp_path / "list.csv", family).remarks
     assert any(remark.about == field and says in remark.says for remark in remarks)
@@ -419,7 +419,7 @@ def test_a_line_that_is_no_part_is_counted_as_what_it_is(
         ("Dimensions (WxHxD)", "141 x 196 x 142 mm", "depth_mm"),
     ],
 )
-def test_what_a_list_states_beside_is_held_against_the_figures(
+def test_a_figure_stated_twice_is_compared(
     store: Store, tmp_path: Path, header: str, cell: str, field: str | None
 ) -> None:
     """Past bug: a depth of 27 beside 141 x 196 x 42 (WxHxD) came in without a word."""

@@ -77,7 +77,7 @@ def test_changes_are_named_field_by_field(twice: Store, film_list: Films) -> Non
         (2, 0, [("a", "withdrawn", {}), ("b", "withdrawn", {}), ("d", "withdrawn", {})]),
     ],
 )
-def test_what_lies_between_two_versions(twice: Store, before: int, after: int, expected: list[Any]) -> None:
+def test_changes_between_two_versions(twice: Store, before: int, after: int, expected: list[Any]) -> None:
     with twice.reading() as con:
         assert [(part.part_id, part.what, part.fields) for part in diff(con, before, after)] == expected
 
@@ -141,7 +141,7 @@ def test_an_empty_store_is_at_version_0(store: Store, film_list: Films) -> None:
         assert (catalog_version(con), history(con), holdings(con)) == (0, [], [])
 
 
-def test_what_the_catalog_holds(twice: Store) -> None:
+def test_counts_of_parts_measured_parts_and_problems(twice: Store) -> None:
     with twice.reading() as con:
         (films,) = holdings(con)
     assert (films.family, films.parts, films.measured, films.problems) == ("film", 3, 0, 0)

@@ -87,7 +87,7 @@ def test_an_answer_is_worked_out_once(ranker: Told) -> None:
     assert answers.kept(named("options"), LATER) is None
 
 
-def test_what_takes_long_is_told_and_there_later(ranker: Told) -> None:
+def test_a_slow_answer_is_announced_and_there_later(ranker: Told) -> None:
     answers = AnswerCache([ranker])
     assert ask(answers, "long", 0.0)[0] is None
     ranker.on.set()
@@ -146,7 +146,7 @@ def test_a_question_ends_the_one_whose_place_it_takes(ranker: Told, next_one: di
         assert ask(answers, "long", asker=Asker("other", ""))[0] == "long of job"  # it can be asked again
 
 
-def test_what_two_wait_for_goes_on_where_one_leaves(ranker: Told) -> None:
+def test_a_shared_answer_goes_on_when_one_visitor_leaves(ranker: Told) -> None:
     answers = AnswerCache([ranker, Told()])
     ask(answers, "long", 0.1)
     _, begun = ask(answers, "long", 0.1, Asker("other", "counter"))
@@ -156,7 +156,7 @@ def test_what_two_wait_for_goes_on_where_one_leaves(ranker: Told) -> None:
     assert isinstance(begun.future.exception(LONG_S), CancelledError)
 
 
-def test_what_only_those_asked_who_are_gone_is_let_go(ranker: Told) -> None:
+def test_an_answer_is_dropped_when_all_its_visitors_are_gone(ranker: Told) -> None:
     answers = AnswerCache([ranker], gone_s=0.3)
     _, begun = ask(answers, "long", 0.0)
     for _ in range(8):
@@ -167,7 +167,7 @@ def test_what_only_those_asked_who_are_gone_is_let_go(ranker: Told) -> None:
     assert answers.kept(named("long"), NOW) is None
 
 
-def test_who_waits_comes_before_what_is_worked_out_ahead(ranker: Told) -> None:
+def test_a_waiting_visitor_comes_before_work_ahead(ranker: Told) -> None:
     answers = AnswerCache([ranker])
     ask(answers, "long", 0.1)
     for number in range(3):
@@ -189,7 +189,7 @@ def test_one_ranker_is_left_for_who_waits() -> None:
     assert ask(answers, "options", asker=Asker("other", ""))[0] == "options of job"
 
 
-def test_what_somebody_comes_to_wait_for_is_begun_at_once() -> None:
+def test_work_ahead_is_begun_at_once_for_a_waiting_visitor() -> None:
     answers = AnswerCache([Told(), Told()])
     _, ahead = ask(answers, "long", 0.1, Asker("one", "ahead"), urgency=Urgency.AHEAD)
     assert ahead.future.running()
@@ -197,7 +197,7 @@ def test_what_somebody_comes_to_wait_for_is_begun_at_once() -> None:
     assert ask(answers, "options", 5.0, Asker("one", "counter"))[0] == "options of job"
 
 
-def test_what_was_asked_for_longest_ago_is_forgotten_first(ranker: Told, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_answer_asked_longest_ago_is_dropped_first(ranker: Told, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("matcher.web.answers.MOST_BYTES", 3)
     answers = AnswerCache([ranker])
     for number in range(5):
@@ -264,7 +264,7 @@ def test_a_process_that_was_killed_is_told_of_and_followed_by_another(shop: Shop
     assert answers.ask(RADIO, RADIO.stamp(shop), LONG_S, ONE)[0] is not None
 
 
-def test_what_is_let_go_while_the_store_is_copied_for_it_is_asked_of_no_process(
+def test_a_question_dropped_during_its_copy_reaches_no_process(
     shop: Shop, process: Ranker, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     copied = shop.maintenance.lend
@@ -306,7 +306,7 @@ class Busy(Told):
         raise StoreBusy("the store is worked with")
 
 
-def test_who_waits_for_a_busy_store_is_told_after_as_long_as_a_visitor_is_waited_for() -> None:
+def test_a_busy_store_is_reported_after_the_time_that_visitors_wait() -> None:
     answers, begun = AnswerCache([Busy()], gone_s=1.0), time.monotonic()
     with pytest.raises(StoreBusy):
         while time.monotonic() - begun < LONG_S:

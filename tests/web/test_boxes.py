@@ -84,7 +84,7 @@ def remark(text: str, box: str) -> str:
         (DOOR_PAGE, "box:hole_w_mm", "1,250", ["1250", "1.25"]),
     ],
 )
-def test_what_can_be_read_in_two_ways_is_asked_at_its_box(
+def test_an_ambiguous_value_is_asked_about_at_its_box(
     page: Page, path: str, box: str, typed: str, choices: list[str]
 ) -> None:
     visitor, field = page.visitor(), box.removeprefix("box:")

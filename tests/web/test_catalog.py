@@ -76,7 +76,7 @@ def test_a_bound_is_exact_and_leaves_the_unknown_out(shop: Shop) -> None:
         ("rowboat", FigureBound("depth_mm", "1")),
     ],
 )
-def test_what_is_no_bound_is_refused(shop: Shop, family: str | None, bound: FigureBound) -> None:
+def test_an_invalid_bound_is_refused(shop: Shop, family: str | None, bound: FigureBound) -> None:
     with pytest.raises(InputError):
         shop.catalog.find("", family, bounds=[bound])
 
@@ -135,7 +135,7 @@ def test_a_list_is_looked_at_loaded_mended_and_taken_back(page: Page) -> None:
     assert shop.catalog.find("UF-") == []
 
 
-def test_what_a_list_does_not_tell_is_chosen_under_its_columns(page: Page) -> None:
+def test_an_unclear_column_is_chosen_below_the_list(page: Page) -> None:
     visitor, shop = page.visitor(), Shop(page.store)
     data = "Art-Nr;Marke;Bezeichnung;Preis;Größe;Ohm;Leistung;Tiefe mm\nX1;Ulvo;One;12,50;165 mm;4;50 W;61\n".encode()
     look = visitor.get(upload(visitor, "preise.csv", data, family="speaker").headers["location"])
@@ -166,7 +166,7 @@ def bomb() -> bytes:
         ("", b"x", "no list was sent"),
     ],
 )
-def test_what_is_no_list_is_refused(page: Page, name: str, data: bytes, says: str) -> None:
+def test_a_file_that_is_no_list_is_refused(page: Page, name: str, data: bytes, says: str) -> None:
     visitor = page.visitor()
     answer = upload(visitor, name, data, family="film")
     if answer.status == 303:

@@ -44,7 +44,7 @@ def test_counters_at_two_pages_lose_nothing(pages: tuple[Page, Page]) -> None:
     assert Shop(one.store).maintenance.check().problems == Shop(other.store).maintenance.check().problems == []
 
 
-def test_who_fills_in_an_old_sheet_at_another_page_is_asked(pages: tuple[Page, Page]) -> None:
+def test_a_stale_sheet_at_another_page_asks(pages: tuple[Page, Page]) -> None:
     here, there = (page.visitor() for page in pages)
     mine, theirs = sheet_of(here.get(JOB)), sheet_of(there.get(JOB))
     assert there.post(JOB, theirs | {"notes": ["theirs"], "budget": ["1234"]}).status == 200

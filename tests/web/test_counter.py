@@ -139,7 +139,7 @@ SMALLEST = 24
 @pytest.mark.parametrize(
     "path", ["/fit?vehicle=auk-e&opening=door&part=GA-SP164", "/jobs", "/job?job=tern-nocut", "/setup?job=tern-spare"]
 )
-def test_what_is_to_be_hit_is_as_large_as_a_thumb_needs(window: Open, path: str) -> None:
+def test_click_targets_have_their_least_size(window: Open, path: str) -> None:
     tab = window(viewport={"width": 360, "height": 740}).go(path)
     sides = tab.evaluate(
         "() => [...document.querySelectorAll('button, input:not([type=hidden]), select, summary, .tabs a, .cards a')]"
@@ -204,7 +204,7 @@ def test_in_the_bay_a_reading_decides_a_fit(window: Open, script: bool, part: st
     expect(tab.locator(".stamp")).to_contain_text("short")
 
 
-def test_of_two_at_one_sheet_the_later_sees_what_the_other_changed_and_overwrites_nothing(window: Open) -> None:
+def test_a_stale_sheet_shows_the_other_changes_and_overwrites_nothing(window: Open) -> None:
     one, other = (window().go("/job?job=tern-spare") for _ in range(2))
     for box, text in (("Notes", "theirs"), ("Budget, parts and fitting", "2100")):
         other.get_by_label(box, exact=True).fill(text)
@@ -232,7 +232,7 @@ navigator.mediaDevices.getUserMedia = async () => document.createElement("canvas
 """A camera that sees one code: Chromium reads none on this system."""
 
 
-def test_where_the_browser_reads_codes_the_camera_types_the_number(window: Open) -> None:
+def test_the_camera_types_the_number_if_the_browser_reads_codes(window: Open) -> None:
     watched = window(viewport={"width": 360, "height": 740})
     watched.tab.add_init_script(READER)
     tab = watched.go("/fit")

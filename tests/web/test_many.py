@@ -29,7 +29,7 @@ def test_twenty_counters_lose_nothing(page: Page) -> None:
 JOB = "/job?job=skua-work"
 
 
-def test_of_two_who_change_different_boxes_both_are_kept_and_told(page: Page) -> None:
+def test_changes_of_different_boxes_are_both_kept_and_reported(page: Page) -> None:
     one, other = page.visitor(), page.visitor()
     mine, theirs = sheet_of(one.get(JOB)), sheet_of(other.get(JOB))
     assert other.post(JOB, theirs | {"budget": ["1234"]}).status == 200
@@ -41,7 +41,7 @@ def test_of_two_who_change_different_boxes_both_are_kept_and_told(page: Page) ->
     assert (document["label"], document["limits"]["budget"]) == ("Mine", 1234)
 
 
-def test_of_two_who_change_the_same_box_the_second_is_asked_and_loses_nothing(page: Page) -> None:
+def test_the_second_change_of_a_box_asks_and_loses_nothing(page: Page) -> None:
     one, other = page.visitor(), page.visitor()
     mine, theirs = sheet_of(one.get(JOB)), sheet_of(other.get(JOB))
     assert other.post(JOB, theirs | {"notes": ["theirs"]}).status == 200
@@ -135,7 +135,7 @@ def test_while_another_process_holds_the_store_the_page_says_who(page: Page) -> 
     assert page.visitor().get("/jobs").status == 200
 
 
-def test_what_was_sent_while_the_store_was_held_can_be_sent_again(page: Page) -> None:
+def test_a_form_sent_to_a_held_store_can_be_sent_again(page: Page) -> None:
     visitor = page.visitor()
     form = sheet_of(visitor.get(JOB)) | {"notes": ["written while it was held"]}
     with held(page.store):
@@ -167,7 +167,7 @@ app.FORMS["/choose"] = losing
 """A page on which nothing can be worked out."""
 
 
-def test_what_was_typed_stays_where_an_answer_was_lost(demo_store: Path, tmp_path: Path) -> None:
+def test_a_lost_answer_keeps_the_typed_values(demo_store: Path, tmp_path: Path) -> None:
     page = start(Path(shutil.copy(demo_store, tmp_path / "shop.duckdb")), before=LOSING)
     answer = page.visitor().send("/choose", job="skua-work", note='as "agreed"')
     stop(page)

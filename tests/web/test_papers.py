@@ -247,7 +247,7 @@ def test_a_guess_opens_nothing(page: Page, token: str) -> None:
     assert page.visitor().get(f"/see/{token}").status == 404
 
 
-def test_what_is_open_keeps_a_job_from_being_ordered_and_signed_without_a_reason(page: Page) -> None:
+def test_open_points_require_a_reason_to_order_and_sign(page: Page) -> None:
     visitor, shop = page.visitor(), Shop(page.store)
     shop.choices.choose(JOB, 1)
     assert shop.orders.open_points(JOB) != []

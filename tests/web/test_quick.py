@@ -50,7 +50,7 @@ def test_every_kind_has_its_boxes(page: Page, family: str) -> None:
     assert 'name="box:opening.' in text
 
 
-def test_what_was_typed_is_kept_from_the_page(page: Page) -> None:
+def test_a_quick_check_is_kept_from_the_page(page: Page) -> None:
     visitor = page.visitor()
     assert visitor.send("/quick/part", **FIVE).status == 400
     named = {"box:part.part_id": "Q1", "box:part.maker": "Orme", "box:part.model": "X", "box:part.price": "60"}

@@ -46,7 +46,7 @@ def test_before_a_package_is_chosen_there_is_nothing_to_set(page: Page) -> None:
     assert "<fieldset>" not in answer.text
 
 
-def test_what_was_read_is_written_down_and_judged(page: Page, place: str) -> None:
+def test_readings_of_the_setup_are_kept_and_judged(page: Page, place: str) -> None:
     visitor = page.visitor()
     typed = {
         f"gain_v.{place}": "1,5 V",
@@ -73,7 +73,7 @@ def test_what_was_read_is_written_down_and_judged(page: Page, place: str) -> Non
     assert all(text in paper for text in ("1.5", "High-pass, as set", "80", "2.4"))
 
 
-def test_what_is_left_empty_stays_as_it_was_read(page: Page, place: str) -> None:
+def test_an_empty_box_keeps_the_earlier_reading(page: Page, place: str) -> None:
     visitor = page.visitor()
     send(visitor, **{f"gain_v.{place}": "1.4", "rest_ma": "20"})
     before = values(page)
@@ -90,7 +90,7 @@ def test_what_is_left_empty_stays_as_it_was_read(page: Page, place: str) -> None
         ({}, "", "no reading was entered"),
     ],
 )
-def test_what_cannot_be_read_is_refused_at_its_box_with_what_was_typed(
+def test_an_unreadable_value_is_refused_at_its_box_with_the_typed_text(
     page: Page, typed: dict[str, Any], box: str, word: str
 ) -> None:
     visitor, before = page.visitor(), Shop(page.store).choices.setup_record(CHOSEN).number
@@ -104,7 +104,7 @@ def test_what_cannot_be_read_is_refused_at_its_box_with_what_was_typed(
     assert Shop(page.store).choices.setup_record(CHOSEN).number == before
 
 
-def test_of_two_in_the_bay_who_read_different_things_both_count(page: Page) -> None:
+def test_different_readings_of_two_people_both_count(page: Page) -> None:
     one, other = page.visitor(), page.visitor()
     mine = form_of(one.get(PATH))
     assert send(other, full_a="31").status == 303
@@ -112,7 +112,7 @@ def test_of_two_in_the_bay_who_read_different_things_both_count(page: Page) -> N
     assert (values(page)["full_a"], values(page)["rest_before_ma"]) == ("31", "11")
 
 
-def test_of_two_who_read_the_same_thing_the_second_is_asked(page: Page) -> None:
+def test_the_second_reading_of_the_same_thing_asks(page: Page) -> None:
     one, other = page.visitor(), page.visitor()
     mine = form_of(one.get(PATH))
     assert send(other, full_a="32").status == 303
@@ -124,7 +124,7 @@ def test_of_two_who_read_the_same_thing_the_second_is_asked(page: Page) -> None:
     assert values(page)["full_a"] == "33"
 
 
-def test_what_was_read_for_another_package_is_not_taken(page: Page) -> None:
+def test_a_reading_of_another_package_is_not_taken(page: Page) -> None:
     visitor = page.visitor()
     form = form_of(visitor.get(PATH))
     Shop(page.store).choices.choose(CHOSEN, 2)

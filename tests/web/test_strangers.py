@@ -77,14 +77,14 @@ def test_the_session_is_out_of_reach_of_scripts_and_other_sites(page: Page) -> N
 
 
 @pytest.mark.parametrize("size", [MOST_BYTES, MOST_BYTES + 200_000])
-def test_what_is_too_large_is_refused(page: Page, size: int) -> None:
+def test_a_large_body_is_refused(page: Page, size: int) -> None:
     visitor = page.visitor()
     body = f"token={visitor.get('/name').token}&vehicle=tern-8&label=".encode()
     answer = visitor.post("/jobs", body + b"a" * (size - len(body)))
     assert (answer.status == 413) is (size > MOST_BYTES)
 
 
-def test_what_is_too_large_is_refused_though_it_does_not_say_so(page: Page) -> None:
+def test_a_large_body_of_unstated_size_is_refused(page: Page) -> None:
     with create_connection(("127.0.0.1", page.port), timeout=60) as line:
         head = "POST /jobs HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n"
         line.sendall(f"{head}Content-Type: application/x-www-form-urlencoded\r\n\r\n".encode())

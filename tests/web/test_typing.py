@@ -16,7 +16,7 @@ from tests.web.typists import Tally, trial
 
 
 @pytest.mark.parametrize("runs", first(1, [2, 200]))
-def test_what_is_typed_is_what_is_stored(browser: Browser, page: Page, runs: int) -> None:
+def test_typed_values_are_stored(browser: Browser, page: Page, runs: int) -> None:
     tally = Tally()
     for seed in range(runs):
         trial(browser, page.url, page.visitor(), seed, tally)
@@ -124,7 +124,7 @@ def test_a_page_that_is_gone_gets_what_was_typed_when_it_is_back(tab: Tab, page:
     assert (document["limits"]["budget"], document["notes"]) == (3131, "offline")
 
 
-def test_of_two_readings_a_button_takes_one_and_enter_takes_none(tab: Tab, page: Page) -> None:
+def test_an_ambiguous_value_is_taken_by_a_button_and_not_by_enter(tab: Tab, page: Page) -> None:
     type_budget(tab, page, "1.500")
     tab.keyboard.press("Enter")
     box = tab.locator("#budget")
