@@ -23,7 +23,7 @@ from matcher.shop.papers import ShopPapers
 from matcher.shop.reasons import LOOKS
 from matcher.shop.trying import Liftable
 from matcher.web.answers import AnswerCache, Asker, Urgency, Work
-from matcher.web.pages import go, inside, shop_of, single
+from matcher.web.pages import PATIENT, go, inside, shop_of, single
 from matcher.web.questions import PageQuestion, question
 
 PATIENCE_S = 0.6
@@ -142,6 +142,7 @@ def awaited(request: Request, asked: PageQuestion) -> Any:
     StoreBusy
         if it takes longer than `LONG_PATIENCE_S`.
     """
+    assert (request.method, request.url.path) in PATIENT  # else nobody could open the store in the meantime
     answer, one = ask(request, asked, LONG_PATIENCE_S)
     if answer is None:
         raise StoreBusy(f"the answer has been worked on for {one.seconds} s", fix="look again in a minute")

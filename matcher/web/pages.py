@@ -185,21 +185,22 @@ def who(request: Request) -> str | None:
 Handler = Callable[[Request, FormData], Response]
 
 
-PATIENT = ("/paper", "/sign-in")
-"""Requests that wait for their answer without a time limit, or their turn."""
+PATIENT = {("GET", "/paper"), *(("POST", path) for path in ("/choose", "/link", "/options/relax", "/sign-in"))}
+"""Requests that may wait for long: for a ranking, or for their turn to check a password."""
 
 
 def kept_open(request: Request) -> AbstractContextManager[object]:
     """Keep the store open for all questions and changes of a request, since opening it is slow.
 
-    While the visitor waits for a ranking, the store is closed.
+    While a request waits for long, the store is closed.
     """
-    store = shop_of(request).store
-    return store.reading() if request.url.path not in PATIENT and store.exists() else nullcontext()
+    store, is_patient = shop_of(request).store, (request.method, request.url.path) in PATIENT
+    return store.reading() if store.exists() and not is_patient else nullcontext()
 
 
 def _take(handler: Handler, request: Request, form: FormData) -> Response:
-    with kept_open(request):  # it tells the unit of bare lengths, too
+    with kept_open(request):
+        settings_of(request)  # bare lengths of the form are in the shop's unit
         return handler(request, form)
 
 
