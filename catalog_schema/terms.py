@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -146,25 +146,24 @@ def without(document: Mapping[str, Any], limits: Iterable[str]) -> dict[str, Any
 
 
 RELAXABLE = {*LIFTED, *LISTED, "alteration", "per_opening", "pin", "without"} - {"keep"}
-"""Limits of a job that `relaxed` can change."""
+"""Limits of a job that `changed_terms` can change."""
 
 
-def relaxed(document: Mapping[str, Any], changes: Iterable[LimitChange]) -> dict[str, Any]:
+def changed_terms(document: Mapping[str, Any], changes: Sequence[LimitChange]) -> dict[str, Any]:
     """Return the terms of a job whose limits are changed: dropped, or given their new value.
 
-    >>> relaxed({"job_id": "j"}, [LimitChange(limit="budget", before="540", after="1,445.09")])
-    {'budget': 1445.09}
+    >>> changed_terms({"job_id": "j"}, [LimitChange(limit="at_rest_ma", before="5 mA", after="8.5 mA")])
+    {'drain': 8.5}
     """
-    known = list(changes)
-    made = without(document, (one.limit for one in known))
-    for one in known:
-        stem, _, what = one.limit.partition(".")
-        if one.after is not None and stem in LIFTED:
-            made[LIFTED[stem][0]] = float(one.after.split()[0].replace(",", ""))
-        elif one.after is not None and stem == "per_opening":
-            made["step"][what] = one.after
-        elif one.after is not None and stem == "alteration":
-            made["alteration"] = one.after
+    made = without(document, (one.limit for one in changes))
+    for limit, after in ((one.limit, one.after) for one in changes if one.after is not None):
+        stem, _, what = limit.partition(".")
+        if stem in LIFTED:
+            made[LIFTED[stem][0]] = float(after.split()[0])
+        elif stem == "per_opening":
+            made["step"][what] = after
+        elif stem == "alteration":
+            made["alteration"] = after
     return made
 
 

@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from catalog_schema.answers import Options, Package, PartsAt
-from catalog_schema.terms import RELAXABLE, relaxed, without
+from catalog_schema.terms import RELAXABLE, changed_terms, without
 from catalog_schema.whys import LimitPrice, LimitPrices, Relaxation
 from matcher.answers.messages import amount, covered_says, hearing_says
 from matcher.answers.messages_bass import bass_says
@@ -177,7 +177,7 @@ def relax(request: Request, form: FormData) -> Response:
     asking.check_seen(request, form, job_id)
     found = helpful(asking.awaited(request, asking.why(job_id)))
     one = found[whole_number(single(form, "number"), "change", 1, len(found)) - 1]
-    terms = relaxed(shop.jobs.document(job_id).document, one.changes)
+    terms = changed_terms(shop.jobs.document(job_id).document, one.changes)
     shop.jobs.edit(job_id, terms, by=who(request), sure=True)
     return go("/options", job=job_id)
 
@@ -202,7 +202,7 @@ def _known(prices: LimitPrices | None, lift: list[str]) -> LimitPrice | None:
 
 
 def _feeds(package: Package, places: Mapping[str, str]) -> list[str]:
-    """What feeds what in a package, a sentence for each feed."""
+    """Return a sentence for each feed of a package."""
     parts = {line.part_id: line.label for line in package.lines}
     return [
         text(
