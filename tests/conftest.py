@@ -26,7 +26,7 @@ settings.register_profile("afresh", deadline=None, print_blob=True)
 settings.load_profile("same")
 
 os.environ["BOLTBACK_BY"] = "tests"  # who does what no test names anybody for
-os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else each process that a test starts compiles all sources anew
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # else each process that a test starts compiles all sources
 os.environ.pop("BOLTBACK_STORE", None)  # a shop's own store, as README exports it: no test writes there
 
 

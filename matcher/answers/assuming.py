@@ -29,6 +29,11 @@ MOUNTED = frozenset({"head_unit", "speaker", "adapter"})
 """Families at an opening of the dash or of loudspeakers."""
 
 
+def _part_of(figure: str) -> str:
+    """The part whose figure it is."""
+    return split_figure(figure)[0].partition(":")[2]
+
+
 @dataclass
 class AssumedRankings:
     """A job with its rankings under assumed figures; results that an assumption does not affect are reused."""
@@ -62,24 +67,25 @@ class AssumedRankings:
 
     def _best(self, figures: Mapping[str, Value]) -> Found | None:
         parts, places = self._apart(figures)
-        names = {split_figure(name)[0].partition(":")[2]: name for name in parts}
         before = self.best(places) if parts else None
         catalog = self._supposing(figures)
         question = question_of(catalog, self.job)
         limits = sum_limits(question, self.job.limits.budget)
-        if (
-            before is None
-            or not MOUNTED.issuperset(map(self._family, names))
-            or any(holds(before, one) for one in names)
-        ):
+        if before is None or not self._are_beside(before, parts):
             found = best_of(gather_field(catalog, question, CandidatePass(1)), limits, self.budget)
         else:  # another package wins only with one of these parts
-            whole = gather_field(self._at(places) if places else self.catalog, question, CandidatePass(1 + len(names)))
-            some = [OnePart(catalog, one, self._family(one), self._spared([name])) for one, name in names.items()]
+            by_name = {_part_of(figure): figure for figure in parts}
+            some = [OnePart(catalog, name, self._family(name), self._spared([one])) for name, one in by_name.items()]
+            whole = gather_field(self._at(places) if places else self.catalog, question, CandidatePass(1 + len(some)))
             found = best_mounted(whole, some, limits, self.budget, before.points)
             found = before if found is None else min(before, found, key=lambda one: one.order)
         self.budget.check()
         return found
+
+    def _are_beside(self, found: Found, parts: Mapping[str, Value]) -> bool:
+        """Whether parts at openings have assumed figures, and a package contains none of them."""
+        names = set(map(_part_of, parts))
+        return MOUNTED.issuperset(map(self._family, names)) and not any(holds(found, name) for name in names)
 
     def brief_of(self, figures: Mapping[str, Value]) -> Brief | None:
         """Return a summary of that package."""
@@ -93,14 +99,14 @@ class AssumedRankings:
 
     def _supposing(self, figures: Mapping[str, Value]) -> Catalog:
         """Return the catalog with assumed figures; those of places come first, shared by all assumptions on parts."""
-        parts, places = self._apart({name: self._plain(name, value) for name, value in figures.items()})
+        parts, places = self._apart(figures)
         return supposing(self._at(places) if places else self.catalog, parts, self._family, self._spared(parts))
 
-    @staticmethod
-    def _apart(figures: Mapping[str, Value]) -> tuple[dict[str, Value], dict[str, Value]]:
-        """Figures of parts, and of places and the vehicle."""
-        parts = {name: value for name, value in figures.items() if name.startswith("part:")}
-        return parts, {name: value for name, value in figures.items() if name not in parts}
+    def _apart(self, figures: Mapping[str, Value]) -> tuple[dict[str, Value], dict[str, Value]]:
+        """Figures of parts, and of places and the vehicle, in their stored form."""
+        plain = {name: self._plain(name, value) for name, value in figures.items()}
+        parts = {name: value for name, value in plain.items() if name.startswith("part:")}
+        return parts, {name: value for name, value in plain.items() if name not in parts}
 
     def _at(self, places: Mapping[str, Value]) -> Catalog:
         """Return the catalog with assumed figures of places and the vehicle."""
@@ -112,7 +118,7 @@ class AssumedRankings:
 
     def _spared(self, parts: Iterable[str]) -> set[str]:
         """Return the openings that can take none of the loudspeakers and adapters with assumed figures."""
-        places = [self.places_of(part_id) for part_id in {split_figure(name)[0].partition(":")[2] for name in parts}]
+        places = [self.places_of(part_id) for part_id in set(map(_part_of, parts))]
         if not places or None in places:
             return set()
         question = question_of(self.catalog, self.job)

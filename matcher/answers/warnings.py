@@ -23,7 +23,7 @@ from matcher.search.question import JobQuestion
 STARTING = frozenset({"forced_ignition", "hot_wire"})
 """Routes of theft by which the engine is started."""
 TOLD = ("habit", "chore")
-"""Efforts of a layer that its owner is told of."""
+"""Efforts of a layer that bring a caution for its owner."""
 
 
 def warnings_of(catalog: Catalog, question: JobQuestion, shown: list[Found], packages: list[Package]) -> list[str]:

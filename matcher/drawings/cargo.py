@@ -185,10 +185,6 @@ class _Cargo:
         return [
             (self.words("w_mm"), "cargo.width", self.w.mm - (w or 0) if known_w else None),
             (self.words("h_mm"), "cargo.height", self.h.mm - self.loss.mm - (h or 0) if known_h else None),
-            (
-                self.words("name_cargo.d_mm"),
-                "cargo.depth_floor",
-                floor - (d or 0) if at_floor else None,
-            ),
+            (self.words("name_cargo.d_mm"), "cargo.depth_floor", floor - (d or 0) if at_floor else None),
             (self.words("name_cargo.d_top_mm"), "cargo.depth_top", high - (top or 0) if deep else None),
         ]

@@ -111,7 +111,7 @@ def typed_job(form: FormData, places: Mapping[str, str]) -> Fields:
     own = [name for place in places for name in (f"do.{place}", f"step.{place}")]
     names = [*TEXT_BOXES, "alteration", *LIMIT_BOXES, "tiers", *(f"wish.{name}" for name in WISHES), *own]
     fields: Fields = {name: single(form, name) for name in names if name in form}
-    fields["must"] = sorted({*map(str, form.getlist("must"))})
+    fields["must"] = sorted(set(map(str, form.getlist("must"))))
     fields["routes"] = sorted(str(route) for route in form.getlist("routes") if route in ROUTES)
     return fields | {f"do.{name}": "choose" if f"do.{name}" in form else "leave" for name in BESIDE}
 

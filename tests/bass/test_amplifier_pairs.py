@@ -234,7 +234,7 @@ def test_limits_on_a_sum_say_of_every_pair_what_the_rules_say(bench: Bench, seed
 
 
 def test_room_on_a_shared_spot_is_less_than_an_empty_choice_takes() -> None:
-    """Otherwise the least of a slot hid its room: why an amplifier is left out was searched for minutes."""
+    """The least of a slot hid its room: why an amplifier is left out was searched for minutes."""
     most = NO_ROOM + ROOM - IMPOSSIBLE
     points = np.zeros(1, np.int64)
     assert Slot(points, points, np.array([[0, 0, most]]), "second").least_uses.tolist() == [0, 0, most]

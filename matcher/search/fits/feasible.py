@@ -73,6 +73,7 @@ class Outcomes(NamedTuple):
 
 
 COLUMNS = ("part", "taken", "code", "through", "ways", "cents")
+"""Fields of `Mountings` with one cell per row."""
 
 
 @dataclass

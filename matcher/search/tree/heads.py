@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache, cached_property, lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -94,10 +95,9 @@ class _Allowed:
     @cached_property
     def unions(self) -> dict[tuple[int, int], Union]:
         """The options of each pair."""
-        starts = self.first.tolist()
         return {
             (int(self.group[start]), int(self.code[start])): self._union(start, end)
-            for start, end in zip(starts, [*starts[1:], len(self.cents)], strict=False)
+            for start, end in pairwise([*self.first.tolist(), len(self.cents)])
         }
 
     def _union(self, start: int, end: int) -> Union:
@@ -180,11 +180,9 @@ class HeadUnitSlot:
         some = np.flatnonzero(code == FITS if self._sure else code != NO)
         some = some[np.lexsort((code[some], group[some]))]
         added = distinct([bought[some], own[some]], len(some))
+        kinds = zip(*(each[some[added.first]].tolist() for each in (bought, own)), strict=True)
         more: list[list[Slot]] = [
-            [self._extra(bought_here, own_ma, wanted.wired)] if wanted.wired or bought_here or own_ma else []
-            for bought_here, own_ma in zip(
-                bought[some][added.first].tolist(), own[some][added.first].tolist(), strict=True
-            )
+            [self._extra(*one, wanted.wired)] if wanted.wired or any(one) else [] for one in kinds
         ]
         bounds = [sum_of(slots) for slots in more] or [sum_of([])]
         values, cents, uses = (np.array([one[at] for one in bounds])[added.number] for at in range(3))
